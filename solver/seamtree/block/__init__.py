@@ -1,0 +1,1 @@
+"""The planar map: patches, edges, junctions and lines of a block."""

@@ -1,0 +1,163 @@
+"""The block as a planar map.
+
+Patches are faces, edges the stretches of boundary between two junctions with one patch on each side, junctions
+the points where edges meet or where one edge bends. A line is a run of interior edges, each in line with the
+next. Everything refers to everything by index.
+
+Coordinates are inches, x to the right and y down, from the top left corner of the block's bounding box, seen
+from the fabric side. 'Left' of an edge is the left hand of someone who walks from its start to its end on the
+drawing as it is seen.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from seamtree.errors import Finding, Point
+from seamtree.tolerances import TOLERANCE
+
+if TYPE_CHECKING:
+    from seamtree.drawing.model import Track
+
+OUTSIDE = -1
+"""The side of an outline edge where there is no patch."""
+
+
+@dataclass(frozen=True, slots=True)
+class Edge:
+    """A straight stretch of boundary.
+
+    Parameters
+    ----------
+    start, end
+        Junctions.
+    left, right
+        Patches on either side, `OUTSIDE` where there is none.
+    curve
+        Number of the smooth drawn curve that this edge is a chord of, None for a straight edge.
+    """
+
+    start: int
+    end: int
+    left: int
+    right: int
+    curve: int | None = None
+
+    def __post_init__(self) -> None:
+        if self.start == self.end or self.left == self.right:
+            raise ValueError("an edge joins two junctions and parts two faces")
+
+    @property
+    def interior(self) -> bool:
+        """Whether there is a patch on both sides."""
+        return self.left != OUTSIDE and self.right != OUTSIDE
+
+
+@dataclass(frozen=True, slots=True)
+class Patch:
+    """One piece of fabric.
+
+    Parameters
+    ----------
+    ring
+        Junctions in turn, the patch on the left hand (counter-clockwise as seen), starting at the smallest index.
+    edges
+        ``edges[i]`` leads from ``ring[i]`` to the next junction of the ring.
+    fabric
+        ``#rrggbb``, the id of a gradient or pattern, or the word given in the file; None when unknown.
+    label
+        Text drawn inside the patch.
+    """
+
+    ring: tuple[int, ...]
+    edges: tuple[int, ...]
+    fabric: str | None = None
+    label: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A run of interior edges, each in line with the next; all of them lead along it.
+
+    Parameters
+    ----------
+    first, stop
+        The edges ``range(first, stop)``.
+    reach
+        ``reach[i]`` is the last edge up to which the run from edge ``first + i`` is straight as a whole.
+    """
+
+    first: int
+    stop: int
+    reach: tuple[int, ...]
+
+    @property
+    def straight(self) -> bool:
+        """Whether the whole line is straight within the tolerance."""
+        return self.reach[0] == self.stop - 1
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """A block: its planar map, size and fabrics.
+
+    Parameters
+    ----------
+    name
+        From the drawing's file name; blocks of one drawing are numbered.
+    width, height
+        Of the bounding box as drawn, inches.
+    tolerance
+        What cloth cannot tell apart, inches.
+    junctions
+        Coordinates.
+    edges
+        Interior edges first, line by line; then the outline edges.
+    patches, lines
+        See `Patch`, `Line`. Every interior edge belongs to exactly one line.
+    notes
+        Findings of the reader and of the healing that do not make the block unusable.
+    markings
+        Dashed lines of the drawing, in block coordinates; never seams.
+    """
+
+    name: str
+    width: float
+    height: float
+    tolerance: float
+    junctions: tuple[Point, ...]
+    edges: tuple[Edge, ...]
+    patches: tuple[Patch, ...]
+    lines: tuple[Line, ...]
+    notes: tuple[Finding, ...] = ()
+    markings: tuple[Track, ...] = ()
+
+    @classmethod
+    def from_polygons(
+        cls,
+        polygons: Iterable[Any],
+        *,
+        fabrics: Sequence[str | None] | None = None,
+        labels: Sequence[str | None] | None = None,
+        tolerance: float = TOLERANCE,
+        name: str = "block",
+    ) -> Block:
+        """Build a block from polygons that lie side by side (see `seamtree.block.build.block_from_polygons`)."""
+        from seamtree.block.build import block_from_polygons
+
+        return block_from_polygons(polygons, fabrics=fabrics, labels=labels, tolerance=tolerance, name=name)
+
+    @property
+    def interior_edges(self) -> range:
+        """The edges with a patch on both sides."""
+        return range(self.lines[-1].stop if self.lines else 0)
+
+    def polygon(self, patch: int) -> list[Point]:
+        """Return the corners of a patch in turn (inches)."""
+        return [self.junctions[j] for j in self.patches[patch].ring]
+
+    def boundary_junctions(self) -> frozenset[int]:
+        """Return the junctions on the block outline."""
+        return frozenset(j for e in self.edges if not e.interior for j in (e.start, e.end))

@@ -1,0 +1,60 @@
+"""What can be wrong with a drawing, and how it is told.
+
+A `Finding` is one observation about a drawing with a stable code, a sentence in plain words and the place in
+inches. Readers and the planar map collect findings; the ones that make a drawing unusable are raised together
+in one `DrawingError`, the others travel with the block as warnings.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+Point = tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One observation about a drawing.
+
+    Parameters
+    ----------
+    code
+        Stable, lower-case, hyphenated word for programs, for example ``gap``.
+    message
+        One or two sentences in plain words: what is wrong, where (inches), what to do.
+    at
+        Place in inches, x to the right and y down, from the top left corner of the bounding box of the block
+        (of the whole drawing as long as there is no block); None where there is no single place.
+    patches
+        Ids of the patches concerned, if they have any yet.
+    """
+
+    code: str
+    message: str
+    at: Point | None = None
+    patches: tuple[str, ...] = ()
+
+
+class SeamtreeError(Exception):
+    """Root of all errors that this package raises on purpose."""
+
+
+class DrawingError(SeamtreeError, ValueError):
+    """The drawing cannot be used as it is; `findings` names every place that is wrong."""
+
+    def __init__(self, findings: tuple[Finding, ...] | list[Finding] | Finding, *, source: str = "") -> None:
+        self.findings = (findings,) if isinstance(findings, Finding) else tuple(findings)
+        self.source = source
+        super().__init__("\n".join(finding.message for finding in self.findings))
+
+
+class LimitError(DrawingError):
+    """The input is larger than what is read; the message names the limit."""
+
+
+class OptionError(SeamtreeError, ValueError):
+    """An option or argument has a value that makes no sense."""
+
+
+class ReplayError(SeamtreeError, AssertionError):
+    """A plan does not describe a real sewing order of its block."""

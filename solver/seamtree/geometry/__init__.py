@@ -1,0 +1,1 @@
+"""Plain geometry that the planar map, the search and the report share."""

@@ -1,0 +1,78 @@
+"""The one place that decides what is in line.
+
+A run of points is one line when no point strays from its best line by more than the tolerance. The best line
+is the one that minimises the largest distance (Chebyshev), so the straying is half the least width of the
+convex hull, and a least-width strip has a hull edge on one of its sides (Houle & Toussaint 1988, 'Computing the
+width of a set').
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from seamtree.errors import Point
+from seamtree.tolerances import MAX_TURN_DEGREES
+
+_LEAST_COSINE = math.cos(math.radians(MAX_TURN_DEGREES))
+
+
+def cross(o: Point, a: Point, b: Point) -> float:
+    """Return twice the signed area of the triangle o, a, b."""
+    return (a[0] - o[0]) * (b[1] - o[1]) - (a[1] - o[1]) * (b[0] - o[0])
+
+
+def convex_hull(points: Sequence[Point]) -> list[Point]:
+    """Return the corners of the convex hull in turn (Andrew's monotone chain)."""
+    ordered = sorted(set(points))
+    if len(ordered) < 3:
+        return ordered
+
+    def half(run: Sequence[Point]) -> list[Point]:
+        chain: list[Point] = []
+        for point in run:
+            while len(chain) >= 2 and cross(chain[-2], chain[-1], point) <= 0:
+                chain.pop()
+            chain.append(point)
+        return chain[:-1]
+
+    return half(ordered) + half(ordered[::-1])
+
+
+def straying(points: Sequence[Point]) -> float:
+    """Return how far the points stray, at least, from the line that fits them best (inches)."""
+    hull = convex_hull(points)
+    if len(hull) < 3:
+        return 0.0
+    widths = []
+    for start, end in zip(hull, hull[1:] + hull[:1], strict=True):
+        length = math.dist(start, end)
+        widths.append(max(cross(start, end, point) for point in hull) / length)
+    return min(widths) / 2
+
+
+def is_straight(points: Sequence[Point], *, tolerance: float) -> bool:
+    """Tell whether a run of points is one line within the tolerance and never turns back."""
+    if len(points) < 3:
+        return True
+    first, last = points[0], points[-1]
+    dx, dy = last[0] - first[0], last[1] - first[1]
+    length = math.hypot(dx, dy)
+    along = [(x - first[0]) * dx + (y - first[1]) * dy for x, y in points]
+    if length == 0.0 or any(b <= a for a, b in zip(along, along[1:], strict=False)):
+        return False
+    # Distances from the chord bound the straying from both sides; the hull is needed only in between.
+    stray = max(abs(cross(first, last, point)) for point in points) / length
+    if stray <= tolerance:
+        return True
+    return stray <= 2 * tolerance and straying(points) <= tolerance
+
+
+def in_line(before: Point, junction: Point, after: Point, *, tolerance: float) -> bool:
+    """Tell whether two edges that meet at a junction are in line there."""
+    ax, ay = junction[0] - before[0], junction[1] - before[1]
+    bx, by = after[0] - junction[0], after[1] - junction[1]
+    lengths = math.hypot(ax, ay) * math.hypot(bx, by)
+    if lengths == 0.0 or ax * bx + ay * by < _LEAST_COSINE * lengths:
+        return False
+    return is_straight((before, junction, after), tolerance=tolerance)
