@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 TOLERANCE = 0.02
-"""Default of what cloth cannot tell apart: ends that miss by less are snapped, points that stray less are in line."""
+"""Default of what cloth cannot tell apart: ends that miss by less are snapped, runs that stray less are in line."""
 
 FLATTEN_SHARE = 0.1
 """Chords of a flattened curve stay within this share of the tolerance."""

@@ -52,7 +52,7 @@ class Edge:
     @property
     def interior(self) -> bool:
         """Whether there is a patch on both sides."""
-        return self.left != OUTSIDE and self.right != OUTSIDE
+        return OUTSIDE not in (self.left, self.right)
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,7 @@ width of a set').
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Sequence
 
@@ -59,7 +60,7 @@ def is_straight(points: Sequence[Point], *, tolerance: float) -> bool:
     dx, dy = last[0] - first[0], last[1] - first[1]
     length = math.hypot(dx, dy)
     along = [(x - first[0]) * dx + (y - first[1]) * dy for x, y in points]
-    if length == 0.0 or any(b <= a for a, b in zip(along, along[1:], strict=False)):
+    if length == 0.0 or any(b <= a for a, b in itertools.pairwise(along)):
         return False
     # Distances from the chord bound the straying from both sides; the hull is needed only in between.
     stray = max(abs(cross(first, last, point)) for point in points) / length

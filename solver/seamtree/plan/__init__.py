@@ -1,0 +1,1 @@
+"""The answer, its numbering, and its independent replay."""

@@ -1,0 +1,273 @@
+"""From faces that share their vertices to the planar map of a block.
+
+The faces come noded and healed: two faces that touch share every vertex of the boundary between them. Here the
+vertices that mean nothing are dropped, the edges in line are strung together, and everything is numbered in an
+order that depends on the geometry alone, so that the order of the input never shows.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from itertools import combinations, pairwise
+
+from seamtree.block.model import OUTSIDE, Block, Edge, Line, Patch
+from seamtree.errors import Finding, Point
+from seamtree.geometry.straight import cross, in_line, is_straight, straying
+
+EXACT = 1e-6
+"""A vertex of two edges that strays less than this (inches) was never drawn as a bend."""
+
+_ROUND = 6
+"""Decimals that order junctions and patches; finer differences are noise of the arithmetic."""
+
+Pair = tuple[int, int]
+
+
+@dataclass(frozen=True, slots=True)
+class Face:
+    """A face to become a patch: its vertices in turn (either orientation), fabric and label."""
+
+    ring: tuple[int, ...]
+    fabric: str | None = None
+    label: str | None = None
+
+
+def assemble_block(
+    vertices: Sequence[Point],
+    faces: Sequence[Face],
+    *,
+    tolerance: float,
+    name: str,
+    curves: Mapping[Pair, int] | None = None,
+    notes: tuple[Finding, ...] = (),
+) -> Block:
+    """Build the planar map of one block.
+
+    Parameters
+    ----------
+    vertices
+        Coordinates in inches, y down, in any frame; the block moves to its own.
+    faces
+        The patches, edge-connected and without holes.
+    tolerance
+        What cloth cannot tell apart, inches.
+    name
+        Name of the block.
+    curves
+        Number of the smooth drawn curve for each segment (smaller vertex first) that is a chord of one.
+    notes
+        Findings to hand on.
+
+    Raises
+    ------
+    ValueError
+        If two faces lie on the same side of a segment, so the faces are no planar map.
+    """
+    curves = curves or {}
+    left = min(vertices[v][0] for face in faces for v in face.ring)
+    top = min(vertices[v][1] for face in faces for v in face.ring)
+    points = [(x - left, y - top) for x, y in vertices]
+    rings = [_counter_clockwise(face.ring, points) for face in faces]
+    rings = _drop_straight_vertices(rings, points, curves)
+    junctions, rings, renumbered = _number_junctions(rings, points)
+    curves = {
+        _pair(renumbered[a], renumbered[b]): c for (a, b), c in curves.items() if a in renumbered and b in renumbered
+    }
+    order = sorted(range(len(faces)), key=lambda f: _place(rings[f], junctions))
+    rings = [rings[f] for f in order]
+    edges, lines = _string_edges(rings, junctions, curves, tolerance)
+    index = {_pair(edge.start, edge.end): k for k, edge in enumerate(edges)}
+    patches = tuple(
+        Patch(
+            ring=ring,
+            edges=tuple(index[_pair(a, b)] for a, b in _sides(ring)),
+            fabric=faces[f].fabric,
+            label=faces[f].label,
+        )
+        for ring, f in zip(rings, order, strict=True)
+    )
+    used = [points[v] for v in renumbered]
+    return Block(
+        name=name,
+        width=max(x for x, _ in used),
+        height=max(y for _, y in used),
+        tolerance=tolerance,
+        junctions=tuple(junctions),
+        edges=tuple(edges),
+        patches=patches,
+        lines=lines,
+        notes=notes,
+    )
+
+
+def _pair(a: int, b: int) -> Pair:
+    return (a, b) if a < b else (b, a)
+
+
+def _sides(ring: Sequence[int]) -> list[Pair]:
+    return list(zip(ring, (*ring[1:], ring[0]), strict=True))
+
+
+def _counter_clockwise(ring: Sequence[int], points: Sequence[Point]) -> tuple[int, ...]:
+    """Turn a ring so that its face is on the left hand as seen (y points down)."""
+    doubled = sum(points[a][0] * points[b][1] - points[b][0] * points[a][1] for a, b in _sides(ring))
+    return tuple(ring) if doubled < 0 else tuple(reversed(ring))
+
+
+def _drop_straight_vertices(
+    rings: list[tuple[int, ...]], points: Sequence[Point], curves: Mapping[Pair, int]
+) -> list[tuple[int, ...]]:
+    """Leave out vertices where only two segments meet and the boundary goes straight on."""
+    meeting: dict[int, set[int]] = {}
+    for ring in rings:
+        for a, b in _sides(ring):
+            meeting.setdefault(a, set()).add(b)
+            meeting.setdefault(b, set()).add(a)
+    # Walked in a fixed direction of the plane, so that both faces of a boundary drop the same vertices.
+    for vertex in sorted((v for v, around in meeting.items() if len(around) == 2), key=lambda v: points[v]):
+        a, b = meeting[vertex]
+        if _pair(a, vertex) in curves or _pair(vertex, b) in curves or b in meeting[a]:
+            continue
+        if is_straight((points[a], points[vertex], points[b]), tolerance=EXACT):
+            for end, other in ((a, b), (b, a)):
+                meeting[end] = (meeting[end] - {vertex}) | {other}
+            del meeting[vertex]
+    return [tuple(v for v in ring if v in meeting) for ring in rings]
+
+
+def _number_junctions(
+    rings: list[tuple[int, ...]], points: Sequence[Point]
+) -> tuple[list[Point], list[tuple[int, ...]], dict[int, int]]:
+    """Number the vertices in use from top to bottom, left to right; rings start at their smallest junction."""
+    used = sorted(
+        {v for ring in rings for v in ring},
+        key=lambda v: (round(points[v][1], _ROUND), round(points[v][0], _ROUND), points[v]),
+    )
+    number = {v: k for k, v in enumerate(used)}
+    turned = []
+    for ring in rings:
+        new = [number[v] for v in ring]
+        at = new.index(min(new))
+        turned.append(tuple(new[at:] + new[:at]))
+    return [points[v] for v in used], turned, number
+
+
+def _place(ring: Sequence[int], junctions: Sequence[Point]) -> tuple[float, float, tuple[int, ...]]:
+    """Order of patches: by the middle of their corners, top to bottom, left to right."""
+    x = sum(junctions[j][0] for j in ring) / len(ring)
+    y = sum(junctions[j][1] for j in ring) / len(ring)
+    return round(y, _ROUND), round(x, _ROUND), tuple(ring)
+
+
+def _string_edges(
+    rings: Sequence[tuple[int, ...]],
+    junctions: Sequence[Point],
+    curves: Mapping[Pair, int],
+    tolerance: float,
+) -> tuple[list[Edge], tuple[Line, ...]]:
+    """Find the edges and string the interior ones together to lines."""
+    sides: dict[Pair, int] = {}
+    for patch, ring in enumerate(rings):
+        for side in _sides(ring):
+            if side in sides:
+                raise ValueError(f"patches {sides[side]} and {patch} lie on the same side of a segment")
+            sides[side] = patch
+    interior = sorted(s for s in sides if s[0] < s[1] and s[::-1] in sides)
+    outline = sorted(_pair(*s) for s in sides if s[::-1] not in sides)
+    on_outline = {j for side in outline for j in side}
+    around: dict[int, list[int]] = {}
+    for a, b in interior:
+        around.setdefault(a, []).append(b)
+        around.setdefault(b, []).append(a)
+    follows = _pair_up(around, on_outline, junctions, tolerance)
+    edges: list[Edge] = []
+    lines: list[Line] = []
+    for run in _runs(interior, follows, junctions):
+        first = len(edges)
+        edges += [
+            Edge(a, b, sides.get((a, b), OUTSIDE), sides.get((b, a), OUTSIDE), curves.get(_pair(a, b)))
+            for a, b in pairwise(run)
+        ]
+        reach = _reach([junctions[j] for j in run], tolerance)
+        lines.append(Line(first, len(edges), tuple(first + k for k in reach)))
+    edges += [
+        Edge(a, b, sides.get((a, b), OUTSIDE), sides.get((b, a), OUTSIDE), curves.get((a, b))) for a, b in outline
+    ]
+    return edges, tuple(lines)
+
+
+def _pair_up(
+    around: Mapping[int, list[int]], on_outline: set[int], junctions: Sequence[Point], tolerance: float
+) -> dict[tuple[int, int], int]:
+    """Decide which edges are in line at each interior junction.
+
+    Returns
+    -------
+    dict
+        For an edge (from, junction) the junction at which the edge in line with it ends. Each edge has at most
+        one partner; the pairs that stray least are made first.
+    """
+    follows: dict[tuple[int, int], int] = {}
+    for j, ends in around.items():
+        if j in on_outline:
+            continue
+        here = junctions[j]
+        candidates = sorted(
+            (straying((junctions[a], here, junctions[b])), _turn(junctions[a], here, junctions[b]), a, b)
+            for a, b in combinations(sorted(ends), 2)
+            if in_line(junctions[a], here, junctions[b], tolerance=tolerance)
+        )
+        taken: set[int] = set()
+        for _, _, a, b in candidates:
+            if a not in taken and b not in taken:
+                taken |= {a, b}
+                follows[a, j] = b
+                follows[b, j] = a
+    return follows
+
+
+def _turn(before: Point, here: Point, after: Point) -> float:
+    """Return a number that grows with how sharply a path turns."""
+    doubled = abs(cross(before, here, after))
+    ahead = (here[0] - before[0]) * (after[0] - here[0]) + (here[1] - before[1]) * (after[1] - here[1])
+    return round(doubled / ahead, 9)
+
+
+def _runs(
+    interior: Sequence[Pair], follows: Mapping[tuple[int, int], int], junctions: Sequence[Point]
+) -> list[list[int]]:
+    """Walk from edge to edge in line; each run leads rightwards (or straight down)."""
+    done: set[Pair] = set()
+    runs = []
+    for a, b in interior:
+        if (a, b) in done:
+            continue
+        run = _walk(_walk([b, a], follows)[::-1], follows)
+        done |= {_pair(p, q) for p, q in pairwise(run)}
+        start, end = junctions[run[0]], junctions[run[-1]]
+        runs.append(run if (round(start[0], _ROUND), start[1]) <= (round(end[0], _ROUND), end[1]) else run[::-1])
+    return runs
+
+
+def _walk(run: list[int], follows: Mapping[tuple[int, int], int]) -> list[int]:
+    """Carry a run on as long as an edge in line follows, at most once round."""
+    start = (run[0], run[1])
+    while (after := follows.get((run[-2], run[-1]))) is not None and (run[-1], after) != start:
+        run.append(after)
+    return run
+
+
+def _reach(points: Sequence[Point], tolerance: float) -> list[int]:
+    """Return for every segment of a run the last segment up to which it is straight as a whole."""
+    count = len(points) - 1
+    if is_straight(points, tolerance=tolerance):
+        return [count - 1] * count
+    reach: list[int] = []
+    last = 0
+    for k in range(count):
+        last = max(last, k)
+        while last + 1 < count and is_straight(points[k : last + 3], tolerance=tolerance):
+            last += 1
+        reach.append(last)
+    return reach

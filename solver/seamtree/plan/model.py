@@ -1,0 +1,167 @@
+"""The answer: a sewing order as a tree of units and joins, with what is proven about it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Literal
+
+from seamtree.block.model import Block
+from seamtree.errors import Finding
+
+SeamKind = Literal["straight", "partial", "set-in", "curved"]
+Verdict = Literal["single unit", "joined units", "hard corners"]
+
+
+@dataclass(frozen=True, slots=True)
+class HardCorner:
+    """A place in a join where the sewist must stop and pivot, or the curve that she must ease.
+
+    Parameters
+    ----------
+    kind
+        ``set-in``, ``partial`` or ``curved``.
+    junction
+        Where; for a curve its middle junction within the join.
+    reason
+        Why, in plain words.
+    """
+
+    kind: Literal["set-in", "partial", "curved"]
+    junction: int
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Seam:
+    """The seam of a join.
+
+    Parameters
+    ----------
+    kind
+        The hardest of its corners (set-in, then partial, then curved), or straight.
+    path
+        Junctions in turn.
+    length
+        Inches.
+    corners
+        Its hard corners along the path.
+    matched
+        Junctions strictly inside where seams arrive from both sides.
+    """
+
+    kind: SeamKind
+    path: tuple[int, ...]
+    length: float
+    corners: tuple[HardCorner, ...] = ()
+    matched: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Unit:
+    """A part sewn on one foundation.
+
+    Parameters
+    ----------
+    name
+        A, B, … Z, AA, … in sewing order.
+    patches
+        Patches of the block in sewing order.
+    """
+
+    name: str
+    patches: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Join:
+    """A seam between two parts; `step` numbers the joins in sewing order from 1."""
+
+    step: int
+    seam: Seam
+    parts: tuple[Node, Node]
+
+
+Node = Unit | Join
+
+
+@dataclass(frozen=True, slots=True)
+class Counts:
+    """The figures of a plan, in the words of the trade; `excess_pivots` are hard corners beyond two in a join."""
+
+    patches: int
+    units: int
+    joins: int
+    single_patches: int
+    set_in: int
+    partial: int
+    curved: int
+    excess_pivots: int
+    matched_points: int
+
+    @property
+    def hard_corners(self) -> int:
+        """Set-in, partial and curved corners together."""
+        return self.set_in + self.partial + self.curved
+
+
+@dataclass(frozen=True, slots=True)
+class Bound:
+    """What no plan can go below."""
+
+    hard_corners: int
+    units: int
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """A sewing order for a block.
+
+    Parameters
+    ----------
+    block
+        What is sewn.
+    verdict
+        ``single unit``, ``joined units`` or ``hard corners``.
+    tree
+        Root node.
+    counts, bound, proven
+        The figures, what no plan can go below, and whether the figures are proven to be the least.
+    warnings
+        Findings about the drawing and the plan.
+    """
+
+    block: Block
+    verdict: Verdict
+    tree: Node
+    counts: Counts
+    bound: Bound
+    proven: bool
+    warnings: tuple[Finding, ...] = ()
+
+    def units(self) -> Iterator[Unit]:
+        """Yield the units in sewing order."""
+        stack = [self.tree]
+        found = []
+        while stack:
+            node = stack.pop()
+            if isinstance(node, Unit):
+                found.append(node)
+            else:
+                stack += node.parts
+        yield from sorted(found, key=lambda unit: (len(unit.name), unit.name))
+
+    def joins(self) -> Iterator[Join]:
+        """Yield the joins in sewing order."""
+        stack = [self.tree]
+        found = []
+        while stack:
+            node = stack.pop()
+            if isinstance(node, Join):
+                found.append(node)
+                stack += node.parts
+        yield from sorted(found, key=lambda join: join.step)
+
+    def patch_ids(self) -> dict[int, str]:
+        """Return the printed id of every patch, for example ``A1``."""
+        return {p: f"{unit.name}{k}" for unit in self.units() for k, p in enumerate(unit.patches, 1)}

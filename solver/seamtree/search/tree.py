@@ -1,0 +1,46 @@
+"""What the search works with: sewing orders without names, and their merit.
+
+A sewing order is a binary tree. Its leaves are units, given by their patches in a valid sewing order; its inner
+nodes are joins, given by the edges of the whole common boundary of the two parts.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import NamedTuple
+
+
+class Merit(NamedTuple):
+    """What a sewing order costs, in the order in which it counts; less is better.
+
+    `length` is the total length of the joins in millionths of an inch, so that sums are exact.
+    """
+
+    hard_corners: int = 0
+    set_in: int = 0
+    excess_pivots: int = 0
+    units: int = 0
+    matched_points: int = 0
+    length: int = 0
+
+    def plus(self, other: Merit) -> Merit:
+        """Add up item by item."""
+        return Merit(*(a + b for a, b in zip(self, other, strict=True)))
+
+
+@dataclass(frozen=True, slots=True)
+class Grown:
+    """A unit: its patches in a valid sewing order."""
+
+    patches: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Joined:
+    """A join: the edges sewn by it, in turn along the seam, and the two parts."""
+
+    edges: tuple[int, ...]
+    parts: tuple[Order, Order]
+
+
+Order = Grown | Joined
