@@ -1,0 +1,56 @@
+"""How much a reader takes in before it refuses, so that no input can exhaust time or memory."""
+
+from __future__ import annotations
+
+from typing import NoReturn
+
+from seamtree.errors import Finding, LimitError
+
+MAX_BYTES = 50_000_000
+"""Largest file that is read, in bytes; a packed file counts unpacked as well."""
+
+MAX_POINTS = 1_000_000
+"""Most points of all tracks together, after curves are flattened."""
+
+MAX_SHAPES = 100_000
+"""Most painted elements, after references are followed."""
+
+MAX_DEPTH = 256
+"""Deepest nesting of elements, after references are followed."""
+
+MAX_USES = 10_000
+"""Most references (`use`) that are followed."""
+
+MAX_ELEMENTS = 1_000_000
+"""Most elements that are looked at, after references are followed."""
+
+MAX_ENTITY_TEXT = 1_000_000
+"""Most characters that the internal entities of one file may expand to."""
+
+
+def check_size(data: bytes, source: str) -> None:
+    """Refuse input that is larger than `MAX_BYTES`.
+
+    Parameters
+    ----------
+    data
+        The whole file.
+    source
+        File name for messages.
+
+    Raises
+    ------
+    LimitError
+        With the code ``too-large`` when there are more bytes than the limit.
+    """
+    if len(data) > MAX_BYTES:
+        refuse(
+            f"{source} has {len(data):,} bytes; at most {MAX_BYTES:,} bytes are read. "
+            "Leave out embedded images or split the drawing.",
+            source=source,
+        )
+
+
+def refuse(message: str, *, source: str) -> NoReturn:
+    """Raise the `LimitError` (code ``too-large``) that carries the message."""
+    raise LimitError(Finding("too-large", message), source=source)
