@@ -1,1 +1,0 @@
-"""The answer, its numbering, and its independent replay."""
