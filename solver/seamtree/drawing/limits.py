@@ -24,8 +24,14 @@ MAX_USES = 10_000
 MAX_ELEMENTS = 1_000_000
 """Most elements that are looked at, after references are followed."""
 
+MAX_RULE_TRIALS = 20_000_000
+"""Most comparisons of a style rule with an element."""
+
 MAX_ENTITY_TEXT = 1_000_000
 """Most characters that the internal entities of one file may expand to."""
+
+MAX_INCHES = 100_000.0
+"""Largest distance of a point from the origin at finished size, in inches."""
 
 
 def check_size(data: bytes, source: str) -> None:

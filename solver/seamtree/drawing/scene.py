@@ -1,0 +1,698 @@
+"""What an SVG document paints: its tree walked in paint order, with styles, transforms and references followed.
+
+Coordinates are px of the root's viewport, x to the right and y down. Nothing is scaled to finished size, flattened or
+judged here.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Collection, Iterator
+from dataclasses import dataclass, field, replace
+
+from seamtree.drawing import limits
+from seamtree.drawing.affine import IDENTITY, Affine, apply, compose, is_invertible, translation
+from seamtree.drawing.clips import Clip
+from seamtree.drawing.css import StyleSheet
+from seamtree.drawing.flatten import encloses
+from seamtree.drawing.lettering import Lettering, read_lettering
+from seamtree.drawing.outlines import Arc, Bounds, Cubic, Outline, bounds_of, moved, rectangle
+from seamtree.drawing.shapes import SHAPES, BadValueError, Viewport, read_length, read_outlines
+from seamtree.drawing.style import INITIAL, Painted, Style, computed, declared, font_size, painted
+from seamtree.drawing.values import fit_view_box, parse_colour, parse_opacity, parse_transform, parse_view_box
+from seamtree.drawing.xml import Element
+from seamtree.errors import Finding, OptionError, Point
+
+MAX_PX = 1e12
+"""No drawing reaches as far from its origin; beyond, the arithmetic loses the digits that seams need."""
+
+_DEFAULT_SIZE = (300.0, 150.0)
+"""CSS 2.2, section 10.3.2: size of a replaced element that states none, in px."""
+
+_GROUPS = frozenset({"g", "a"})
+_SERVERS = frozenset({"linearGradient", "radialGradient", "meshgradient", "pattern", "hatch", "solidcolor"})
+_NEVER_PAINTED = frozenset(
+    {
+        *_SERVERS,
+        "",
+        "animate",
+        "animateColor",
+        "animateMotion",
+        "animateTransform",
+        "clipPath",
+        "color-profile",
+        "cursor",
+        "defs",
+        "desc",
+        "discard",
+        "filter",
+        "font",
+        "font-face",
+        "marker",
+        "mask",
+        "metadata",
+        "script",
+        "set",
+        "style",
+        "symbol",
+        "title",
+        "view",
+    }
+)
+_PLURALS = {"image": "images", "foreignObject": "foreign objects", "textPath": "texts on paths"}
+
+
+@dataclass(frozen=True, slots=True)
+class PaintedShape:
+    """A shape that SVG paints, in px."""
+
+    name: str
+    outlines: tuple[Outline, ...]
+    bounds: Bounds
+    fill: str | None
+    evenodd: bool
+    stroked: bool
+    dashed: bool
+    clips: tuple[Clip, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """Everything that a document paints, in paint order, and what was noticed on the way.
+
+    Parameters
+    ----------
+    shapes, labels
+        What is painted.
+    page
+        The rectangle of the viewBox (of the viewport where there is none).
+    notes
+        Findings that do not make the drawing unusable.
+    findings
+        Findings that do.
+    left_out
+        How many shapes and texts were left out with layers.
+    """
+
+    shapes: tuple[PaintedShape, ...]
+    labels: tuple[Lettering, ...]
+    page: Bounds
+    notes: tuple[Finding, ...]
+    findings: tuple[Finding, ...]
+    left_out: int
+
+
+@dataclass(frozen=True, slots=True)
+class _Place:
+    """What an element inherits from where it stands."""
+
+    matrix: Affine
+    style: Style
+    viewport: Viewport
+    clips: tuple[Clip, ...] = ()
+    layer: str | None = None
+    uses: tuple[Element, ...] = ()
+    depth: int = 1
+
+
+@dataclass(slots=True)
+class _Tally:
+    """What is collected on the walk."""
+
+    shapes: list[PaintedShape] = field(default_factory=list)
+    labels: list[Lettering] = field(default_factory=list)
+    findings: dict[tuple[Element, str, str], Finding] = field(default_factory=dict)
+    left_out: dict[str, int] = field(default_factory=dict)
+    unseen: dict[str, list[str]] = field(default_factory=dict)
+    elements: int = 0
+    uses: int = 0
+
+
+def read_scene(root: Element, *, source: str, skip_layers: Collection[str] = ()) -> Scene:
+    """Walk an SVG document.
+
+    Parameters
+    ----------
+    root
+        The root element, an ``svg``.
+    source
+        File name for messages.
+    skip_layers
+        Labels, ids or classes of elements to leave out with everything inside them.
+
+    Raises
+    ------
+    OptionError
+        When nothing has a name of `skip_layers`.
+    LimitError
+        When the document is larger than a limit.
+    """
+    walker = _Walker(root, source, skip_layers)
+    return walker.walk()
+
+
+def layer_names(element: Element) -> Iterator[str]:
+    """Yield the names by which an element can be left out: id, classes, and the labels that editors give."""
+    for name in ("id", "data-name"):
+        value = element.get(name)
+        if value is not None:
+            yield value
+    yield from (element.get("class") or "").split()
+    for local in ("label", "id"):
+        yield from element.in_namespaces(local)
+
+
+class _Walker:
+    def __init__(self, root: Element, source: str, skip_layers: Collection[str]) -> None:
+        self._root = root
+        self._source = source
+        self._skip = frozenset(skip_layers)
+        self._sheet = StyleSheet(source)
+        self._ids: dict[str, Element] = {}
+        self._numbers: dict[Element, int] = {}
+        self._declared: dict[Element, dict[str, str]] = {}
+        self._tally = _Tally()
+        self._index()
+
+    def _index(self) -> None:
+        """Find ids and style sheets, and number the elements of each kind for messages."""
+        counts: dict[str, int] = {}
+        for element in self._root.walk():
+            counts[element.tag] = self._numbers[element] = counts.get(element.tag, 0) + 1
+            identity = element.get("id")
+            if identity is not None:
+                self._ids.setdefault(identity, element)
+            if element.tag == "style" and _is_css(element):
+                self._sheet.add(element.text)
+        self._check_layers()
+
+    def _check_layers(self) -> None:
+        if not self._skip:
+            return
+        known: dict[str, None] = {}
+        groups: dict[str, None] = {}
+        for element in self._root.walk():
+            names = list(layer_names(element))
+            known.update(dict.fromkeys(names))
+            if element.tag in _GROUPS:
+                groups.update(dict.fromkeys(names))
+        missing = sorted(self._skip - known.keys())
+        if missing:
+            shown = ", ".join(f"'{_short(name)}'" for name in [*groups][:20]) or "none"
+            wanted = ", ".join(f"'{_short(name)}'" for name in missing)
+            raise OptionError(
+                f"Nothing in {self._source} has the layer name, id or class {wanted}. Groups with names: {shown}."
+            )
+
+    def walk(self) -> Scene:
+        start = self._start()
+        if start is not None:
+            self._run(start)
+        tally = self._tally
+        page = self._page if start is not None else (0.0, 0.0, 0.0, 0.0)
+        return Scene(
+            tuple(tally.shapes),
+            tuple(tally.labels),
+            page,
+            tuple(self._notes()),
+            tuple(tally.findings.values()),
+            sum(tally.left_out.values()),
+        )
+
+    def _run(self, start: list[tuple[Element, _Place]]) -> None:
+        stack = start[::-1]
+        while stack:
+            element, place = stack.pop()
+            self._tally.elements += 1
+            if self._tally.elements > limits.MAX_ELEMENTS:
+                self._refuse(f"more than {limits.MAX_ELEMENTS:,} elements once references are followed")
+            if place.depth > limits.MAX_DEPTH:
+                self._refuse(f"elements nested more than {limits.MAX_DEPTH} deep once references are followed")
+            try:
+                stack.extend(reversed(self._visit(element, place)))
+            except BadValueError as fault:
+                self._find_bad_value(element, place, fault)
+
+    # The root ---------------------------------------------------------------------------------------------------
+
+    def _start(self) -> list[tuple[Element, _Place]] | None:
+        """Return the children of the root with their place, None when the root has a fault or does not show."""
+        root = self._root
+        nowhere = _Place(IDENTITY, INITIAL, Viewport(*_DEFAULT_SIZE))
+        try:
+            style = self._style(root, INITIAL)
+            view_box = _view_box(root)
+            width, height = (self._stated_size(name, style) for name in ("width", "height"))
+            if 0.0 in (width, height) or (view_box is not None and 0.0 in view_box[2:]):
+                self._find(root, nowhere, "zero-size", "has no size: its width, height or viewBox is zero")
+                return None
+            matrix, viewport = self._root_frame(view_box, width, height)
+            if not _shows(style):
+                return []
+            matrix = compose(matrix, self._transform(style, viewport))
+        except BadValueError as fault:
+            self._find_bad_value(root, nowhere, fault)
+            return None
+        place = _Place(matrix, style, viewport, layer=self._layer(root, nowhere), depth=2)
+        return [(child, place) for child in root.children]
+
+    def _stated_size(self, name: str, style: Style) -> float | None:
+        """Return width or height of the root in px, None when the file leaves it to the program that shows it."""
+        value = style[name]
+        if not value or value.lower() == "auto" or value.endswith("%"):
+            return None
+        size = read_length(name, value, style, Viewport(*_DEFAULT_SIZE))
+        if size < 0.0:
+            raise BadValueError("bad-number", name, value, "is negative")
+        return size
+
+    def _root_frame(
+        self,
+        view_box: tuple[float, float, float, float] | None,
+        width: float | None,
+        height: float | None,
+    ) -> tuple[Affine, Viewport]:
+        """Return the map from user units to px, and the viewport in user units; note where the page lies."""
+        if view_box is None:
+            viewport = Viewport(width or _DEFAULT_SIZE[0], height or _DEFAULT_SIZE[1])
+            self._page = (0.0, 0.0, viewport.width, viewport.height)
+            return IDENTITY, viewport
+        left, top, across, down = view_box
+        if width is None and height is None:
+            width, height = across, down
+        elif width is None:
+            width = (height or down) * across / down
+        elif height is None:
+            height = width * down / across
+        matrix = _fitted(view_box, (width, height or down), self._root)
+        self._page = (*apply(matrix, (left, top)), *apply(matrix, (left + across, top + down)))
+        return matrix, Viewport(across, down)
+
+    # One element ------------------------------------------------------------------------------------------------
+
+    def _visit(self, element: Element, place: _Place) -> list[tuple[Element, _Place]]:
+        """Take in one element and return the elements to visit next, in paint order."""
+        tag = element.tag
+        if tag in _NEVER_PAINTED:
+            return []
+        style = self._style(element, place.style)
+        if not _shows(style):
+            return []
+        here = replace(place, style=style, depth=place.depth + 1, layer=self._layer(element, place))
+        turned = self._transform(style, place.viewport)
+        if turned is not IDENTITY:
+            here = replace(here, matrix=compose(place.matrix, turned))
+        if tag in SHAPES:
+            self._take_shape(element, here)
+            return []
+        here = replace(here, clips=self._clips(here, None))
+        return self._enter(element, here)
+
+    def _enter(self, element: Element, here: _Place) -> list[tuple[Element, _Place]]:
+        """Return what is inside an element that is no shape."""
+        tag = element.tag
+        if tag in _GROUPS:
+            return [(child, here) for child in element.children]
+        if tag == "switch":
+            return [(child, here) for child in element.children if _is_chosen(child)][:1]
+        if tag == "use":
+            return self._follow(element, here)
+        if tag == "svg":
+            return self._enter_viewport(element, here, None)
+        if tag == "text":
+            self._take_text(element, here)
+        else:
+            self._note_unseen(element, here)
+        return []
+
+    def _style(self, element: Element, parent: Style) -> Style:
+        declarations = self._declared.get(element)
+        if declarations is None:
+            try:
+                declarations = declared(element, self._sheet)
+            except ValueError as error:
+                raise BadValueError("bad-number", "style", "", str(error)) from error
+            self._declared[element] = declarations
+        return computed(parent, declarations)
+
+    def _layer(self, element: Element, place: _Place) -> str | None:
+        if place.layer is None and self._skip:
+            return next((name for name in layer_names(element) if name in self._skip), None)
+        return place.layer
+
+    def _transform(self, style: Style, viewport: Viewport) -> Affine:
+        text = style["transform"]
+        if not text:
+            return IDENTITY
+        try:
+            matrix = parse_transform(text, font_size=font_size(style))
+            origin = _origin(style, viewport) if style["transform-origin"] else (0.0, 0.0)
+        except (ArithmeticError, ValueError) as error:
+            raise BadValueError("bad-transform", "transform", text, str(error)) from error
+        if not is_invertible(matrix):
+            finite = all(map(math.isfinite, matrix))
+            reason = "flattens everything to a line or a point" if finite else "is not finite"
+            raise BadValueError("bad-transform", "transform", text, reason)
+        if origin != (0.0, 0.0):
+            matrix = compose(compose(translation(*origin), matrix), translation(-origin[0], -origin[1]))
+        return matrix
+
+    # Shapes and text --------------------------------------------------------------------------------------------
+
+    def _take_shape(self, element: Element, here: _Place) -> None:
+        style = here.style
+        if style["visibility"].lower() != "visible":
+            return
+        paint = painted(style, self._server)
+        if paint.fill is None and paint.stroke is None:
+            return
+        own = read_outlines(element, style, here.viewport)
+        outlines = tuple(moved(outline, here.matrix) for outline in own if outline.pieces)
+        if not outlines:
+            return
+        name = self._name(element, here)
+        if not all(map(_is_within_reach, outlines)):
+            raise BadValueError("bad-number", "", "", "reaches farther than numbers can tell")
+        fill = paint.fill if element.tag != "line" and any(map(_has_area, outlines)) else None
+        if fill is None and paint.stroke is None:
+            return
+        if here.layer is not None:
+            self._count_left_out(here.layer)
+            return
+        self._tally.shapes.append(
+            PaintedShape(
+                name=name,
+                outlines=outlines,
+                bounds=bounds_of(outlines),
+                fill=fill,
+                evenodd=paint.evenodd,
+                stroked=paint.stroke is not None and not paint.dashed,
+                dashed=paint.stroke is not None and paint.dashed,
+                clips=self._clips(here, own),
+            )
+        )
+        self._check_count()
+
+    def _take_text(self, element: Element, here: _Place) -> None:
+        if any(child.tag == "textPath" for child in element.walk()):
+            self._note_unseen(next(child for child in element.walk() if child.tag == "textPath"), here)
+
+        def style_of(child: Element, parent: Style) -> Style | None:
+            style = self._style(child, parent)
+            return style if _shows(style) and self._layer(child, here) is None else None
+
+        for lettering in read_lettering(element, here.style, here.viewport, style_of, self._is_readable):
+            if here.layer is not None:
+                self._count_left_out(here.layer)
+                continue
+            at = apply(here.matrix, lettering.at)
+            if not _is_near(at):
+                raise BadValueError("bad-number", "", "", "reaches farther than numbers can tell")
+            self._tally.labels.append(Lettering(lettering.text, at))
+            self._check_count()
+
+    def _is_readable(self, style: Style) -> bool:
+        if style["visibility"].lower() != "visible":
+            return False
+        paint: Painted = painted(style, self._server)
+        return paint.fill is not None or paint.stroke is not None
+
+    def _server(self, target: str) -> str | None:
+        """Return the fabric of a gradient or pattern: the id of the one whose stops or contents paint it."""
+        seen: list[Element] = []
+        element = self._ids.get(target)
+        while element is not None and element.tag in _SERVERS and element not in seen:
+            seen.append(element)
+            if any(child.tag for child in element.children) or element.tag == "solidcolor":
+                return (element.get("id") or target) if self._has_colour(element) else ""
+            element = self._ids.get((element.href() or "").removeprefix("#"))
+        return "" if seen else None
+
+    def _has_colour(self, element: Element) -> bool:
+        stops = [child for child in element.children if child.tag == "stop"]
+        return not stops or any(_stop_shows(self._style(stop, INITIAL)) for stop in stops)
+
+    # References, nested drawings, clips -------------------------------------------------------------------------
+
+    def _follow(self, element: Element, here: _Place) -> list[tuple[Element, _Place]]:
+        """Return what a ``use`` shows."""
+        address = (element.href() or "").strip()
+        if not address:
+            return []
+        target = self._ids.get(address[1:]) if address.startswith("#") else None
+        if target is None:
+            where = "does not exist" if address.startswith("#") else "lies outside the file; nothing else is fetched"
+            self._find(element, here, "missing-reference", f"refers to '{_short(address)}', which {where}")
+            return []
+        if element in here.uses:
+            self._find(element, here, "use-loop", f"refers to '{_short(address)}', which contains it again")
+            return []
+        self._tally.uses += 1
+        if self._tally.uses > limits.MAX_USES:
+            self._refuse(f"more than {limits.MAX_USES:,} references to follow")
+        x, y = (self._length(name, here) for name in ("x", "y"))
+        inner = replace(here, uses=(*here.uses, element), matrix=compose(here.matrix, translation(x, y)))
+        if target.tag not in {"svg", "symbol"}:
+            return [(target, inner)]
+        style = self._style(target, inner.style)
+        if not _shows(style):
+            return []
+        turned = self._transform(style, inner.viewport)
+        place = replace(
+            inner,
+            style=style,
+            matrix=compose(inner.matrix, turned),
+            layer=self._layer(target, inner),
+            depth=inner.depth + 1,
+        )
+        place = replace(place, clips=self._clips(place, None))
+        return self._enter_viewport(target, place, here.style)
+
+    def _enter_viewport(self, element: Element, here: _Place, user: Style | None) -> list[tuple[Element, _Place]]:
+        """Return what is inside a nested ``svg`` or ``symbol``; `user` is the style of the ``use`` that shows it."""
+        x, y = (self._length(name, here) for name in ("x", "y"))
+        size = tuple(self._viewport_size(name, here, user) for name in ("width", "height"))
+        width, height = size
+        view_box = _view_box(element)
+        if not (width and height) or (view_box is not None and 0.0 in view_box[2:]):
+            return []
+        matrix = compose(here.matrix, translation(x, y))
+        clips = here.clips
+        if here.style["overflow"].lower() not in {"visible", "auto"}:
+            edge = moved(rectangle(0.0, 0.0, width, height), matrix)
+            clips = (*clips, Clip((((edge,), False),)))
+        viewport = Viewport(width, height)
+        if view_box is not None:
+            matrix = compose(matrix, _fitted(view_box, (width, height), element))
+            viewport = Viewport(view_box[2], view_box[3])
+        place = replace(here, matrix=matrix, viewport=viewport, clips=clips)
+        return [(child, place) for child in element.children]
+
+    def _length(self, name: str, here: _Place) -> float:
+        value = here.style[name]
+        return read_length(name, value, here.style, here.viewport) if value else 0.0
+
+    def _viewport_size(self, name: str, here: _Place, user: Style | None) -> float:
+        """Return width or height of a nested drawing: what the ``use`` says, else its own, else all there is."""
+        values = [style[name] for style in (user, here.style) if style is not None]
+        value = next((each for each in values if each and each.lower() != "auto"), "100%")
+        size = read_length(name, value, here.style, here.viewport)
+        if size < 0.0:
+            raise BadValueError("bad-number", name, value, "is negative")
+        return size
+
+    def _clips(self, here: _Place, own: tuple[Outline, ...] | None) -> tuple[Clip, ...]:
+        """Return the clips of an element: those around it and its own; `own` is its geometry if it is a shape."""
+        clips = here.clips
+        mask, clip = (_url_target(here.style[name]) for name in ("mask", "clip-path"))
+        if mask in self._ids:
+            clips = (*clips, Clip(None))
+        if clip is None:
+            # Neither a reference nor nothing: one of the shapes of CSS.
+            return clips if here.style["clip-path"].lower() in {"none", ""} else (*clips, Clip(None))
+        target = self._ids.get(clip)
+        if target is None or target.tag != "clipPath":
+            return clips  # a reference to nothing does not clip
+        return (*clips, Clip(self._clip_parts(target, here, own)))
+
+    def _clip_parts(
+        self, target: Element, here: _Place, own: tuple[Outline, ...] | None
+    ) -> tuple[tuple[tuple[Outline, ...], bool], ...] | None:
+        """Return the outlines of a ``clipPath`` in px, each with whether its rule is even-odd; None if unknown."""
+        style = self._style(target, INITIAL)
+        matrix = compose(here.matrix, self._transform(style, here.viewport))
+        if target.get("clipPathUnits") == "objectBoundingBox":
+            if not own:
+                return None
+            left, top, right, bottom = bounds_of(own)
+            matrix = compose(matrix, (right - left, 0.0, 0.0, bottom - top, left, top))
+        if style["clip-path"].lower() != "none":
+            return None
+        parts = []
+        for child in target.children:
+            inner = self._style(child, style)
+            if child.tag in _NEVER_PAINTED or not _shows(inner) or inner["visibility"].lower() != "visible":
+                continue
+            if child.tag not in SHAPES or inner["clip-path"].lower() != "none":
+                return None
+            turned = compose(matrix, self._transform(inner, here.viewport))
+            drawn = read_outlines(child, inner, here.viewport)
+            parts.append((tuple(moved(outline, turned) for outline in drawn), inner["clip-rule"] == "evenodd"))
+        return tuple(parts)
+
+    # Messages ---------------------------------------------------------------------------------------------------
+
+    def _name(self, element: Element, place: _Place) -> str:
+        name = element.get("id") or f"{element.tag} {self._numbers[element]}"
+        if place.uses:
+            use = place.uses[-1]
+            name += f" in {use.get('id') or f'use {self._numbers[use]}'}"
+        return name
+
+    def _find(self, element: Element, place: _Place, code: str, sentence: str) -> None:
+        if place.layer is not None:
+            return
+        identity = element.get("id")
+        name = f"{element.tag} '{_short(identity)}'" if identity else f"{element.tag} {self._numbers[element]}"
+        message = f"In {self._source}, {name} (line {element.line}) {sentence}."
+        self._tally.findings.setdefault((element, code, sentence), Finding(code, message))
+
+    def _find_bad_value(self, element: Element, place: _Place, fault: BadValueError) -> None:
+        place = replace(place, layer=self._layer(element, place))
+        if not fault.attribute:
+            self._find(element, place, fault.code, fault.reason)
+        elif fault.attribute == "style":
+            self._find(element, place, fault.code, f"cannot be used: {fault.reason}")
+        else:
+            sentence = f"cannot be used: its {fault.attribute} '{_short(fault.value)}' {fault.reason}"
+            self._find(element, place, fault.code, sentence)
+
+    def _note_unseen(self, element: Element, here: _Place) -> None:
+        if here.layer is None and here.style["visibility"].lower() == "visible":
+            self._tally.unseen.setdefault(element.tag, []).append(self._name(element, here))
+
+    def _count_left_out(self, layer: str) -> None:
+        self._tally.left_out[layer] = self._tally.left_out.get(layer, 0) + 1
+
+    def _check_count(self) -> None:
+        if len(self._tally.shapes) + len(self._tally.labels) > limits.MAX_SHAPES:
+            self._refuse(f"more than {limits.MAX_SHAPES:,} shapes")
+
+    def _refuse(self, what: str) -> None:
+        limits.refuse(f"{self._source} has {what}. Simplify or split the drawing.", source=self._source)
+
+    def _notes(self) -> Iterator[Finding]:
+        for layer in sorted(self._skip):
+            count = self._tally.left_out.get(layer, 0)
+            yield Finding("layer-left-out", f"'{layer}' is left out as asked: {_counted(count, 'shape or text')}.")
+        for tag, names in self._tally.unseen.items():
+            shown = ", ".join(_short(name) for name in names[:5]) + (", ..." if len(names) > 5 else "")
+            plural = _PLURALS.get(tag, f"elements '{tag}'")
+            code = {"image": "image-left-out", "foreignObject": "image-left-out"}.get(tag, "element-left-out")
+            yield Finding(code, f"{len(names)} {plural} left out ({shown}): only lines and shapes are read.")
+        if self._sheet.left_out:
+            shown = ", ".join(f"'{_short(text)}'" for text in self._sheet.left_out[:5])
+            yield Finding("style-left-out", f"Style rules that are not understood are left out: {shown}.")
+
+
+def _is_css(element: Element) -> bool:
+    kind = (element.get("type") or "text/css").strip().lower()
+    media = (element.get("media") or "all").strip().lower()
+    return kind == "text/css" and media in {"all", "screen", ""}
+
+
+def _shows(style: Style) -> bool:
+    """Tell whether an element and what is inside it can show at all."""
+    return style["display"].lower() != "none" and parse_opacity(style["opacity"]) > 0.0
+
+
+def _stop_shows(style: Style) -> bool:
+    colour = parse_colour(style["stop-color"])
+    return parse_opacity(style["stop-opacity"]) > 0.0 and (colour is None or colour.alpha > 0.0)
+
+
+def _view_box(element: Element) -> tuple[float, float, float, float] | None:
+    text = element.get("viewBox")
+    if text is None or not text.strip():
+        return None
+    try:
+        return parse_view_box(text)
+    except ValueError as error:
+        raise BadValueError("bad-number", "viewBox", text, str(error)) from error
+
+
+def _fitted(view_box: tuple[float, float, float, float], size: tuple[float, float], element: Element) -> Affine:
+    aspect = element.get("preserveAspectRatio")
+    try:
+        matrix = fit_view_box(view_box, size, aspect)
+    except ValueError as error:
+        raise BadValueError("bad-number", "preserveAspectRatio", aspect or "", str(error)) from error
+    if not is_invertible(matrix):
+        raise BadValueError("bad-number", "viewBox", element.get("viewBox") or "", "cannot be fitted to the size")
+    return matrix
+
+
+_ORIGIN_WORDS = {"left": "0%", "top": "0%", "center": "50%", "right": "100%", "bottom": "100%"}
+
+
+def _origin(style: Style, viewport: Viewport) -> Point:
+    """Return the point that a transform leaves in place (CSS Transforms 1: in the nearest viewport)."""
+    words = style["transform-origin"].lower().split()[:2]
+    if words[0] in {"top", "bottom"} or words[-1] in {"left", "right"}:
+        words.reverse()
+    words = [_ORIGIN_WORDS.get(word, word) for word in words]
+    across, down = words[0], words[1] if len(words) > 1 else "50%"
+    return (
+        read_length("x", across, style, viewport),
+        read_length("y", down, style, viewport),
+    )
+
+
+def _is_chosen(element: Element) -> bool:
+    """Tell whether a ``switch`` may show its child: foreign content and required extensions it may not."""
+    return (
+        element.tag not in {"", "foreignObject"}
+        and not element.get("requiredExtensions")
+        and element.get("systemLanguage") != ""
+    )
+
+
+def _url_target(value: str) -> str | None:
+    """Return the id that ``url(#id)`` names."""
+    stripped = value.strip()
+    if not stripped.lower().startswith("url(") or ")" not in stripped:
+        return None
+    address = stripped[4 : stripped.index(")")].strip().strip("\"'").strip()
+    return address[1:] if address.startswith("#") else None
+
+
+def _is_near(point: Point) -> bool:
+    return abs(point[0]) <= MAX_PX and abs(point[1]) <= MAX_PX
+
+
+def _is_within_reach(outline: Outline) -> bool:
+    return _is_near(outline.start) and all(
+        _is_near(piece.end)
+        and (not isinstance(piece, Cubic) or (_is_near(piece.first) and _is_near(piece.second)))
+        and (not isinstance(piece, Arc) or (_is_near(piece.centre) and _is_near(piece.u) and _is_near(piece.v)))
+        for piece in outline.pieces
+    )
+
+
+def _has_area(outline: Outline) -> bool:
+    points = [outline.start]
+    for piece in outline.pieces:
+        if isinstance(piece, Arc):
+            return True
+        if isinstance(piece, Cubic):
+            points += (piece.first, piece.second)
+        points.append(piece.end)
+    return len(points) > 2 and encloses(points)
+
+
+def _counted(count: int, what: str) -> str:
+    return f"{count} {what}" if count == 1 else f"{count} {what.replace('shape', 'shapes').replace('text', 'texts')}"
+
+
+def _short(text: str) -> str:
+    return text if len(text) <= 40 else text[:37] + "..."

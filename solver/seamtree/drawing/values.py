@@ -1,0 +1,291 @@
+"""The small languages inside SVG attributes: numbers, lengths, colours and paints, transforms, viewBox.
+
+Every function raises `ValueError` with a reason in plain words; the caller knows the element and the attribute.
+
+Units are the absolute units of CSS Values and Units (96 px to the inch) and are kept here as exact ratios, because
+svgelements rounds the millimetre to six digits and takes an unknown unit for px. Its transforms stop silently at what
+they do not understand, so their text is checked first.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Literal
+
+from seamtree.drawing.affine import IDENTITY, Affine, compose, translation
+from seamtree.tolerances import PX_PER_INCH
+
+NUMBER = r"[-+]?(?:[0-9]*\.)?[0-9]+(?:[eE][-+]?[0-9]+)?"
+SEPARATOR = r"(?:[ \t\n\r\f]+,?[ \t\n\r\f]*|,[ \t\n\r\f]*)"
+
+UNITS = {
+    "": 1.0,
+    "px": 1.0,
+    "in": PX_PER_INCH,
+    "cm": PX_PER_INCH / 2.54,
+    "mm": PX_PER_INCH / 25.4,
+    "q": PX_PER_INCH / 101.6,
+    "pt": PX_PER_INCH / 72,
+    "pc": PX_PER_INCH / 6,
+}
+"""Absolute units in px."""
+
+_FONT_UNITS = {"em": 1.0, "rem": 1.0, "ex": 0.5, "ch": 0.5}
+_ANGLES = {"": 1.0, "deg": 1.0, "grad": 0.9, "turn": 360.0, "rad": 180 / math.pi}
+
+_NUMBER = re.compile(NUMBER)
+_LENGTH = re.compile(rf"({NUMBER})([a-zA-Z]*|%)")
+# Atomic groups: no backtracking, whatever the text.
+_NUMBERS = re.compile(rf"(?>{NUMBER})(?>{SEPARATOR}?(?>{NUMBER}))*")
+_HEX = re.compile(r"#(?:[0-9a-fA-F]{3,4}|[0-9a-fA-F]{6}|[0-9a-fA-F]{8})")
+_URL = re.compile(r"""url\(\s*(?:"([^"]*)"|'([^']*)'|([^"')]*?))\s*\)\s*(.*)""", re.IGNORECASE | re.DOTALL)
+_FUNCTION = re.compile(r"\s*,?\s*([a-zA-Z]+)\s*\(([^()]*)\)")
+_ARGUMENT = re.compile(rf"({NUMBER})([a-zA-Z%]*)")
+_ARGUMENTS = re.compile(rf"\s*(?>{NUMBER})[a-zA-Z%]*(?:{SEPARATOR}?(?>{NUMBER})[a-zA-Z%]*)*\s*")
+
+# Kinds of the arguments (n: number, l: length, a: angle) by how many may be given.
+_TRANSFORMS = {
+    "matrix": {"nnnnnn"},
+    "translate": {"l", "ll"},
+    "translatex": {"l"},
+    "translatey": {"l"},
+    "scale": {"n", "nn"},
+    "scalex": {"n"},
+    "scaley": {"n"},
+    "rotate": {"a", "all"},
+    "skew": {"a", "aa"},
+    "skewx": {"a"},
+    "skewy": {"a"},
+}
+
+
+def parse_number(text: str) -> float:
+    """Return the number that the text is."""
+    stripped = text.strip()
+    if not _NUMBER.fullmatch(stripped):
+        raise ValueError("is not a number")
+    return _finite(float(stripped))
+
+
+def parse_numbers(text: str) -> tuple[float, ...]:
+    """Return the numbers of a list separated by white space or commas; the list may be empty."""
+    stripped = text.strip(" \t\n\r\f")
+    if not stripped:
+        return ()
+    if not _NUMBERS.fullmatch(stripped):
+        raise ValueError("is not a list of numbers")
+    return tuple(_finite(float(each)) for each in _NUMBER.findall(stripped))
+
+
+def parse_length(text: str, *, percent_of: float, font_size: float) -> float:
+    """Return a length in user units.
+
+    Parameters
+    ----------
+    text
+        A CSS length: a number with an optional unit, or a percentage.
+    percent_of
+        What a hundred per cent is.
+    font_size
+        What one em is.
+    """
+    match = _LENGTH.fullmatch(text.strip())
+    if not match:
+        raise ValueError("is not a length")
+    number, unit = _finite(float(match.group(1))), match.group(2).lower()
+    if unit == "%":
+        return _finite(number * percent_of / 100)
+    if unit in UNITS:
+        return _finite(number * UNITS[unit])
+    if unit in _FONT_UNITS:
+        return _finite(number * _FONT_UNITS[unit] * font_size)
+    raise ValueError(f"has the unknown unit '{unit}'; use in, mm, cm, pt, pc or px")
+
+
+def parse_opacity(text: str) -> float:
+    """Return an opacity from 0 to 1 (a number or a percentage)."""
+    stripped = text.strip()
+    value = parse_number(stripped[:-1]) / 100 if stripped.endswith("%") else parse_number(stripped)
+    return min(max(value, 0.0), 1.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Colour:
+    """A colour as ``#rrggbb`` and its opacity from 0 to 1."""
+
+    code: str
+    alpha: float
+
+
+@dataclass(frozen=True, slots=True)
+class Reference:
+    """A paint that is the gradient or pattern of this id (None when it lies in another file)."""
+
+    target: str | None
+    fallback: Colour | Literal["none", "currentcolor"] | None
+
+
+Paint = Colour | Reference | Literal["none", "currentcolor"]
+
+
+@lru_cache(maxsize=512)
+def parse_paint(text: str) -> Paint | None:
+    """Return what a ``fill`` or ``stroke`` says, None when it says nothing that SVG knows."""
+    stripped = text.strip()
+    if stripped[:4].lower() == "url(":
+        match = _URL.fullmatch(stripped)
+        if not match:
+            return None
+        address = next(group for group in match.groups()[:3] if group is not None).strip()
+        fallback = parse_paint(match.group(4)) if match.group(4) else None
+        if isinstance(fallback, Reference):
+            return None
+        return Reference(address[1:] if address.startswith("#") else None, fallback)
+    keyword = stripped.lower()
+    if keyword == "none":
+        return "none"
+    if keyword == "currentcolor":
+        return "currentcolor"
+    return parse_colour(stripped)
+
+
+@lru_cache(maxsize=512)
+def parse_colour(text: str) -> Colour | None:
+    """Return a colour of CSS, None when the text is none (or is ``currentcolor``)."""
+    # SVG 1.1 lets a colour profile follow the colour; the colour itself is the fallback.
+    stripped = re.sub(r"\s+icc-color\(.*\)\Z", "", text.strip())
+    if _HEX.fullmatch(stripped):
+        digits = stripped[1:].lower()
+        if len(digits) < 6:
+            digits = "".join(digit * 2 for digit in digits)
+        return Colour("#" + digits[:6], int(digits[6:] or "ff", 16) / 255)
+    if stripped in _COMMON:
+        return Colour(_COMMON[stripped], 1.0)
+    from tinycss2.color4 import Color, parse_color
+
+    parsed = parse_color(stripped)
+    if not isinstance(parsed, Color):
+        return None
+    try:
+        parts = parsed.to("srgb").coordinates
+    except NotImplementedError:  # colour spaces that no screen is bound to, such as lab
+        return None
+    red, green, blue = (round(min(max(part or 0.0, 0.0), 1.0) * 255) for part in parts)
+    return Colour(f"#{red:02x}{green:02x}{blue:02x}", parsed.alpha)
+
+
+_COMMON = {"black": "#000000", "white": "#ffffff"}
+
+
+@lru_cache(maxsize=512)
+def parse_transform(text: str, *, font_size: float = 16.0) -> Affine:
+    """Return the map of a ``transform`` attribute or CSS property."""
+    stripped = text.strip()
+    if not stripped or stripped.lower() == "none":
+        return IDENTITY
+    position = 0
+    canonical = []
+    while position < len(stripped):
+        match = _FUNCTION.match(stripped, position)
+        if not match:
+            raise ValueError(f"cannot be read from '{_short(stripped[position:])}' on")
+        canonical.append(_canonical(match.group(1), match.group(2), font_size))
+        position = match.end()
+    if all(name == "translate" for name, _ in canonical):
+        return _translated(canonical)
+    from svgelements import Matrix
+
+    matrix = Matrix(" ".join(f"{name}({' '.join(map(repr, numbers))})" for name, numbers in canonical))
+    a, b, c, d, e, f = (float(part) for part in (matrix.a, matrix.b, matrix.c, matrix.d, matrix.e, matrix.f))
+    return (a, b, c, d, e, f)
+
+
+def _translated(moves: list[tuple[str, list[float]]]) -> Affine:
+    total = IDENTITY
+    for _, numbers in moves:
+        total = compose(total, translation(numbers[0], numbers[1] if len(numbers) > 1 else 0.0))
+    return total
+
+
+def _canonical(name: str, arguments: str, font_size: float) -> tuple[str, list[float]]:
+    """Return the name of a transform function and its numbers in px and degrees."""
+    low = name.lower()
+    if low not in _TRANSFORMS:
+        raise ValueError(f"has the unknown function '{_short(name)}'")
+    if not _ARGUMENTS.fullmatch(arguments):
+        raise ValueError(f"has something else than numbers in '{_short(name + '(' + arguments)})'")
+    parts = _ARGUMENT.findall(arguments)
+    kinds = next((kinds for kinds in _TRANSFORMS[low] if len(kinds) == len(parts)), None)
+    if kinds is None:
+        raise ValueError(f"has {len(parts)} numbers in {name}()")
+    return low, [
+        _argument(number, unit.lower(), kind, font_size) for kind, (number, unit) in zip(kinds, parts, strict=True)
+    ]
+
+
+def _argument(number: str, unit: str, kind: str, font_size: float) -> float:
+    if kind == "l" and unit != "%":
+        return parse_length(number + unit, percent_of=0.0, font_size=font_size)
+    if kind == "a" and unit in _ANGLES:
+        return _finite(float(number) * _ANGLES[unit])
+    if kind == "n" and not unit:
+        return _finite(float(number))
+    raise ValueError(f"has the unit '{unit}' where it cannot stand")
+
+
+def parse_view_box(text: str) -> tuple[float, float, float, float]:
+    """Return left, top, width and height of a ``viewBox``."""
+    numbers = parse_numbers(text)
+    if len(numbers) != 4:
+        raise ValueError(f"has {len(numbers)} numbers instead of four")
+    left, top, width, height = numbers
+    if width < 0 or height < 0:
+        raise ValueError("has a negative size")
+    return left, top, width, height
+
+
+_ALIGN = re.compile(r"(?:defer\s+)?(?:(none)|x(Min|Mid|Max)Y(Min|Mid|Max))(?:\s+(meet|slice))?")
+_SHARE = {"Min": 0.0, "Mid": 0.5, "Max": 1.0}
+
+
+def fit_view_box(
+    view_box: tuple[float, float, float, float],
+    size: tuple[float, float],
+    aspect: str | None,
+) -> Affine:
+    """Return the map from the viewBox to a viewport of this size.
+
+    Parameters
+    ----------
+    view_box
+        Left, top, width and height, both sizes above zero.
+    size
+        Width and height of the viewport.
+    aspect
+        The attribute ``preserveAspectRatio``.
+    """
+    left, top, width, height = view_box
+    x_scale, y_scale = size[0] / width, size[1] / height
+    match = _ALIGN.fullmatch((aspect or "xMidYMid meet").strip())
+    if not match:
+        raise ValueError("is not an alignment that SVG knows")
+    none, x_align, y_align, how = match.groups()
+    if none:
+        return (x_scale, 0.0, 0.0, y_scale, -left * x_scale, -top * y_scale)
+    scale = max(x_scale, y_scale) if how == "slice" else min(x_scale, y_scale)
+    x = (size[0] - width * scale) * _SHARE[x_align] - left * scale
+    y = (size[1] - height * scale) * _SHARE[y_align] - top * scale
+    return (scale, 0.0, 0.0, scale, x, y)
+
+
+def _finite(value: float) -> float:
+    if not math.isfinite(value):
+        raise ValueError("is not a finite number")
+    return value
+
+
+def _short(text: str) -> str:
+    return text if len(text) <= 40 else text[:37] + "..."

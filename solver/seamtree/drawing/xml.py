@@ -1,0 +1,304 @@
+"""XML files as a tree of elements, without what makes XML dangerous.
+
+A document type and small internal entities are normal in the files that editors save and pass. External entities
+are never fetched, and a file that declares one is refused; so is a file whose entities would expand beyond
+`limits.MAX_ENTITY_TEXT`. The external part of a document type is not fetched either; nothing in a drawing needs it.
+"""
+
+from __future__ import annotations
+
+import re
+import zlib
+from collections.abc import Iterator
+from xml.parsers import expat
+
+from seamtree.drawing import limits
+from seamtree.errors import DrawingError, Finding, SeamtreeError
+
+SVG_NAMESPACE = "http://www.w3.org/2000/svg"
+XLINK_NAMESPACE = "http://www.w3.org/1999/xlink"
+
+_SEPARATOR = "\n"  # between namespace and local name; cannot occur in either
+_MAX_ENTITY_DEPTH = 16
+_MAX_DEFAULT_ATTRIBUTES = 10_000
+_AMPLIFICATION_BREACH = 43  # XML_ERROR_AMPLIFICATION_LIMIT_BREACH, unnamed in older Pythons
+_ENTITY = re.compile(r"&([^\s&;#]+);")
+_NOT_REFERENCES = re.compile(r"<!--.*?-->|<!\[CDATA\[.*?\]\]>|<!ENTITY[^>]*>", re.DOTALL)
+_PREDEFINED = frozenset({"amp", "lt", "gt", "apos", "quot"})
+
+
+class Element:
+    r"""One element of the tree.
+
+    Attributes
+    ----------
+    tag
+        Local name when the element belongs to SVG (or to no namespace), else an empty string.
+    attributes
+        Values by local name; by ``namespace`` + ``\n`` + ``local name`` for attributes in a namespace.
+    text, tail
+        Characters before the first child, and after this element inside its parent.
+    line
+        Line of the file on which its tag starts.
+    """
+
+    __slots__ = ("attributes", "children", "line", "parent", "tag", "tail", "text")
+
+    def __init__(self, tag: str, attributes: dict[str, str], parent: Element | None, line: int) -> None:
+        self.tag = tag
+        self.attributes = attributes
+        self.parent = parent
+        self.line = line
+        self.children: list[Element] = []
+        self.text = ""
+        self.tail = ""
+
+    def get(self, name: str) -> str | None:
+        """Return the attribute of that local name outside any namespace, or None."""
+        return self.attributes.get(name)
+
+    def href(self) -> str | None:
+        """Return the reference of the element: plain ``href`` before ``xlink:href``."""
+        plain = self.attributes.get("href")
+        return self.attributes.get(XLINK_NAMESPACE + _SEPARATOR + "href") if plain is None else plain
+
+    def in_namespaces(self, local: str) -> Iterator[str]:
+        """Yield the values of all attributes with this local name that are in some namespace."""
+        ending = _SEPARATOR + local
+        for name, value in self.attributes.items():
+            if name.endswith(ending):
+                yield value
+
+    def walk(self) -> Iterator[Element]:
+        """Yield this element and all below it in the order of the file."""
+        stack = [self]
+        while stack:
+            element = stack.pop()
+            yield element
+            stack.extend(reversed(element.children))
+
+
+def unpack(data: bytes, source: str) -> bytes:
+    """Return the data, unpacked if it is packed with gzip.
+
+    Raises
+    ------
+    LimitError
+        When there are more bytes than `limits.MAX_BYTES`, packed or unpacked.
+    DrawingError
+        ``not-xml`` when the packed data is damaged.
+    """
+    limits.check_size(data, source)
+    if not data.startswith(b"\x1f\x8b"):
+        return data
+    unpacker = zlib.decompressobj(wbits=31)
+    try:
+        unpacked = unpacker.decompress(data, limits.MAX_BYTES + 1)
+    except zlib.error:
+        unpacked = b""
+    limits.check_size(unpacked, source)
+    if not unpacker.eof:
+        message = f"{source} is packed with gzip, but the packed data is damaged. Save the drawing again."
+        raise DrawingError(Finding("not-xml", message), source=source)
+    return unpacked
+
+
+def parse_xml(data: bytes, source: str) -> Element:
+    """Parse an XML file.
+
+    Parameters
+    ----------
+    data
+        The file: UTF-8, UTF-16 or what its XML declaration names.
+    source
+        File name for messages.
+
+    Returns
+    -------
+    Element
+        The root.
+
+    Raises
+    ------
+    DrawingError
+        ``not-xml``, ``external-entity`` or ``entity-bomb``.
+    LimitError
+        When elements are nested deeper than `limits.MAX_DEPTH` or are more than `limits.MAX_ELEMENTS`.
+    """
+    builder = _Builder(data, source)
+    try:
+        builder.parser.Parse(data, True)
+    except SeamtreeError:
+        raise
+    except expat.ExpatError as error:
+        if error.code == _AMPLIFICATION_BREACH:
+            builder.refuse_bomb()
+        reason = expat.ErrorString(error.code)
+        message = f"{source} is not a well-formed XML file: {reason} in line {error.lineno}."
+        raise DrawingError(Finding("not-xml", message), source=source) from error
+    except (LookupError, ValueError) as error:
+        message = f"{source} is not an XML file that can be read: its character encoding is unknown."
+        raise DrawingError(Finding("not-xml", message), source=source) from error
+    if builder.root is None:
+        raise DrawingError(Finding("not-xml", f"{source} is not an XML file."), source=source)
+    return builder.root
+
+
+class _Builder:
+    """Receives the events of the parser and builds the tree."""
+
+    def __init__(self, data: bytes, source: str) -> None:
+        self.root: Element | None = None
+        self._data = data
+        self._source = source
+        self._open: list[Element] = []
+        self._last_closed: Element | None = None
+        self._count = 0
+        self._entities: dict[str, str] = {}
+        self._default_text = 0
+        self._skips_silently = False
+        self.parser = expat.ParserCreate(namespace_separator=_SEPARATOR)
+        self.parser.buffer_text = True
+        self.parser.StartElementHandler = self._start
+        self.parser.EndElementHandler = self._end
+        self.parser.CharacterDataHandler = self._characters
+        self.parser.EntityDeclHandler = self._declare_entity
+        self.parser.AttlistDeclHandler = self._declare_attribute
+        self.parser.StartDoctypeDeclHandler = self._start_doctype
+        self.parser.EndDoctypeDeclHandler = self._end_doctype
+        self.parser.ExternalEntityRefHandler = self._external
+
+    def _start(self, name: str, attributes: dict[str, str]) -> None:
+        namespace, _, local = name.rpartition(_SEPARATOR)
+        parent = self._open[-1] if self._open else None
+        known = namespace in {"", SVG_NAMESPACE}
+        element = Element(local if known else "", attributes, parent, self.parser.CurrentLineNumber)
+        if parent is None:
+            self.root = element
+        else:
+            parent.children.append(element)
+        self._open.append(element)
+        self._last_closed = None
+        self._count += 1
+        if len(self._open) > limits.MAX_DEPTH:
+            limits.refuse(
+                f"In {self._source} elements are nested more than {limits.MAX_DEPTH} deep "
+                f"(line {element.line}). Ungroup the drawing.",
+                source=self._source,
+            )
+        if self._count > limits.MAX_ELEMENTS:
+            limits.refuse(
+                f"{self._source} has more than {limits.MAX_ELEMENTS:,} elements. Split the drawing.",
+                source=self._source,
+            )
+
+    def _end(self, _name: str) -> None:
+        self._last_closed = self._open.pop()
+
+    def _characters(self, text: str) -> None:
+        if self._last_closed is not None:
+            self._last_closed.tail += text
+        elif self._open:
+            self._open[-1].text += text
+
+    def _start_doctype(self, _name: str, system_id: str | None, _public: str | None, _internal: int) -> None:
+        self._skips_silently = system_id is not None
+
+    def _declare_entity(
+        self,
+        name: str,
+        is_parameter: int,
+        value: str | None,
+        _base: str | None,
+        _system_id: str | None,
+        _public_id: str | None,
+        _notation: str | None,
+    ) -> None:
+        if value is None:
+            self._external(name)
+        if is_parameter:
+            # What a parameter entity adds are declarations, and those are counted themselves.
+            return
+        self._entities.setdefault(name, value or "")
+
+    def _external(self, name: str | None, *_where: str | None) -> int:
+        message = (
+            f"{self._source} uses the external entity '{_short(name or '')}'; nothing outside the file is fetched. "
+            "Save the drawing as a plain SVG file."
+        )
+        raise DrawingError(Finding("external-entity", message), source=self._source)
+
+    def _declare_attribute(self, _element: str, _name: str, _kind: str, default: str | None, _required: int) -> None:
+        # A default is added to every element of its kind, so even short ones multiply.
+        self._default_text += len(default or "")
+        if self._default_text > _MAX_DEFAULT_ATTRIBUTES:
+            self.refuse_bomb()
+
+    def _end_doctype(self) -> None:
+        if not self._entities and not self._skips_silently:
+            return
+        text = _decoded(self._data)
+        sizes = self._expanded_sizes()
+        counts: dict[str, int] = {}
+        unknown: set[str] = set()
+        for match in _ENTITY.finditer(text):
+            name = match.group(1)
+            if name in sizes:
+                counts[name] = counts.get(name, 0) + 1
+            elif name not in _PREDEFINED:
+                unknown.add(name)
+        if sum(sizes[name] * count for name, count in counts.items()) > limits.MAX_ENTITY_TEXT:
+            self.refuse_bomb()
+        if unknown and self._skips_silently:
+            self._refuse_undefined(text, unknown)
+
+    def _refuse_undefined(self, text: str, unknown: set[str]) -> None:
+        # With an external document type the parser leaves out entities that it does not know, without a word.
+        for match in _ENTITY.finditer(_NOT_REFERENCES.sub("", text)):
+            if match.group(1) in unknown:
+                message = (
+                    f"{self._source} uses the entity '{_short(match.group(1))}', which it does not define. "
+                    "Save the drawing as a plain SVG file."
+                )
+                raise DrawingError(Finding("not-xml", message), source=self._source)
+
+    def _expanded_sizes(self) -> dict[str, int]:
+        """Return how many characters each entity expands to."""
+        sizes: dict[str, int] = {}
+
+        def measure(name: str, depth: int) -> int:
+            if depth > _MAX_ENTITY_DEPTH:
+                self.refuse_bomb()
+            if name not in sizes:
+                value = self._entities[name]
+                inner = (match.group(1) for match in _ENTITY.finditer(value))
+                size = len(value) + sum(measure(each, depth + 1) for each in inner if each in self._entities)
+                if size > limits.MAX_ENTITY_TEXT:
+                    self.refuse_bomb()
+                sizes[name] = size
+            return sizes[name]
+
+        for name in self._entities:
+            measure(name, 1)
+        return sizes
+
+    def refuse_bomb(self) -> None:
+        """Raise the error for entities that blow up."""
+        message = (
+            f"The entities of {self._source} expand to more than {limits.MAX_ENTITY_TEXT:,} characters or refer to "
+            "each other without end. Save the drawing as a plain SVG file."
+        )
+        raise DrawingError(Finding("entity-bomb", message), source=self._source)
+
+
+def _decoded(data: bytes) -> str:
+    """Return the text of the file as far as the names of its entities need it."""
+    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
+        return data.decode("utf-16", "replace")
+    if data.startswith((b"<\x00", b"\x00<")):
+        return data.decode("utf-16-le" if data.startswith(b"<") else "utf-16-be", "replace")
+    return data.decode("utf-8", "replace")
+
+
+def _short(text: str) -> str:
+    return text if len(text) <= 40 else text[:37] + "..."
