@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from seamtree.drawing import limits
+from seamtree.drawing.wording import short
 
 if TYPE_CHECKING:
     from seamtree.drawing.xml import Element
@@ -21,6 +22,7 @@ Declaration = tuple[str, str, bool]
 _LIVE = frozenset({"hover", "active", "focus", "focus-visible", "focus-within", "visited", "link", "target"})
 """Pseudo-classes that never hold in a drawing on paper."""
 
+_MAX_BRACKETS = 64
 _QUOTING = ("/*", '"', "'", "\\", "!", "{", "@", "data:")
 
 
@@ -86,6 +88,9 @@ class StyleSheet:
 
     def add(self, text: str) -> None:
         """Add the rules of the text of a ``style`` element."""
+        if not is_shallow(text):
+            self.left_out.append(text)
+            return
         import tinycss2
 
         self._add_nodes(tinycss2.parse_stylesheet(text, skip_comments=True, skip_whitespace=True))
@@ -147,6 +152,8 @@ def parse_declarations(text: str) -> tuple[Declaration, ...]:
     if not any(mark in text for mark in _QUOTING):
         pairs = (part.partition(":") for part in text.split(";"))
         return tuple((name.strip().lower(), value.strip(), False) for name, colon, value in pairs if colon)
+    if not is_shallow(text):
+        raise ValueError(f"its style '{short(text)}' has too many brackets inside each other")
     import tinycss2
 
     return _declarations(tinycss2.parse_component_value_list(text))
@@ -176,6 +183,19 @@ def _split(tokens: Sequence[Any], mark: str) -> Iterator[list[Any]]:
         else:
             part.append(token)
     yield part
+
+
+def is_shallow(text: str) -> bool:
+    """Tell whether brackets are nested no deeper than any sensible style; tinycss2 recurses into them."""
+    depth = 0
+    for character in text:
+        if character in "([{":
+            depth += 1
+            if depth > _MAX_BRACKETS:
+                return False
+        elif character in ")]}":
+            depth = max(0, depth - 1)
+    return True
 
 
 class _NeverHoldsError(Exception):

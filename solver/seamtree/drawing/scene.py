@@ -20,6 +20,7 @@ from seamtree.drawing.outlines import Arc, Bounds, Cubic, Outline, bounds_of, mo
 from seamtree.drawing.shapes import SHAPES, BadValueError, Viewport, read_length, read_outlines
 from seamtree.drawing.style import INITIAL, Painted, Style, computed, declared, font_size, painted
 from seamtree.drawing.values import fit_view_box, parse_colour, parse_opacity, parse_transform, parse_view_box
+from seamtree.drawing.wording import short
 from seamtree.drawing.xml import Element
 from seamtree.errors import Finding, OptionError, Point
 
@@ -59,6 +60,7 @@ _NEVER_PAINTED = frozenset(
         "view",
     }
 )
+_TOO_FAR = "reaches so far out, once transforms are applied, that no seam can be meant"
 _PLURALS = {"image": "images", "foreignObject": "foreign objects", "textPath": "texts on paths"}
 
 
@@ -198,8 +200,8 @@ class _Walker:
                 groups.update(dict.fromkeys(names))
         missing = sorted(self._skip - known.keys())
         if missing:
-            shown = ", ".join(f"'{_short(name)}'" for name in [*groups][:20]) or "none"
-            wanted = ", ".join(f"'{_short(name)}'" for name in missing)
+            shown = ", ".join(f"'{short(name)}'" for name in [*groups][:20]) or "none"
+            wanted = ", ".join(f"'{short(name)}'" for name in missing)
             raise OptionError(
                 f"Nothing in {self._source} has the layer name, id or class {wanted}. Groups with names: {shown}."
             )
@@ -331,7 +333,7 @@ class _Walker:
             try:
                 declarations = declared(element, self._sheet)
             except ValueError as error:
-                raise BadValueError("bad-number", "style", "", str(error)) from error
+                raise BadValueError("bad-number", "", "", f"cannot be used: {error}") from error
             self._declared[element] = declarations
         return computed(parent, declarations)
 
@@ -372,7 +374,7 @@ class _Walker:
             return
         name = self._name(element, here)
         if not all(map(_is_within_reach, outlines)):
-            raise BadValueError("bad-number", "", "", "reaches farther than numbers can tell")
+            raise BadValueError("bad-number", "", "", _TOO_FAR)
         fill = paint.fill if element.tag != "line" and any(map(_has_area, outlines)) else None
         if fill is None and paint.stroke is None:
             return
@@ -407,7 +409,7 @@ class _Walker:
                 continue
             at = apply(here.matrix, lettering.at)
             if not _is_near(at):
-                raise BadValueError("bad-number", "", "", "reaches farther than numbers can tell")
+                raise BadValueError("bad-number", "", "", _TOO_FAR)
             self._tally.labels.append(Lettering(lettering.text, at))
             self._check_count()
 
@@ -442,10 +444,10 @@ class _Walker:
         target = self._ids.get(address[1:]) if address.startswith("#") else None
         if target is None:
             where = "does not exist" if address.startswith("#") else "lies outside the file; nothing else is fetched"
-            self._find(element, here, "missing-reference", f"refers to '{_short(address)}', which {where}")
+            self._find(element, here, "missing-reference", f"refers to '{short(address)}', which {where}")
             return []
         if element in here.uses:
-            self._find(element, here, "use-loop", f"refers to '{_short(address)}', which contains it again")
+            self._find(element, here, "use-loop", f"refers to '{short(address)}', which contains it again")
             return []
         self._tally.uses += 1
         if self._tally.uses > limits.MAX_USES:
@@ -553,7 +555,7 @@ class _Walker:
         if place.layer is not None:
             return
         identity = element.get("id")
-        name = f"{element.tag} '{_short(identity)}'" if identity else f"{element.tag} {self._numbers[element]}"
+        name = f"{element.tag} '{short(identity)}'" if identity else f"{element.tag} {self._numbers[element]}"
         message = f"In {self._source}, {name} (line {element.line}) {sentence}."
         self._tally.findings.setdefault((element, code, sentence), Finding(code, message))
 
@@ -561,10 +563,8 @@ class _Walker:
         place = replace(place, layer=self._layer(element, place))
         if not fault.attribute:
             self._find(element, place, fault.code, fault.reason)
-        elif fault.attribute == "style":
-            self._find(element, place, fault.code, f"cannot be used: {fault.reason}")
         else:
-            sentence = f"cannot be used: its {fault.attribute} '{_short(fault.value)}' {fault.reason}"
+            sentence = f"cannot be used: its {fault.attribute} '{short(fault.value)}' {fault.reason}"
             self._find(element, place, fault.code, sentence)
 
     def _note_unseen(self, element: Element, here: _Place) -> None:
@@ -586,12 +586,12 @@ class _Walker:
             count = self._tally.left_out.get(layer, 0)
             yield Finding("layer-left-out", f"'{layer}' is left out as asked: {_counted(count, 'shape or text')}.")
         for tag, names in self._tally.unseen.items():
-            shown = ", ".join(_short(name) for name in names[:5]) + (", ..." if len(names) > 5 else "")
+            shown = ", ".join(short(name) for name in names[:5]) + (", ..." if len(names) > 5 else "")
             plural = _PLURALS.get(tag, f"elements '{tag}'")
             code = {"image": "image-left-out", "foreignObject": "image-left-out"}.get(tag, "element-left-out")
             yield Finding(code, f"{len(names)} {plural} left out ({shown}): only lines and shapes are read.")
         if self._sheet.left_out:
-            shown = ", ".join(f"'{_short(text)}'" for text in self._sheet.left_out[:5])
+            shown = ", ".join(f"'{short(text)}'" for text in self._sheet.left_out[:5])
             yield Finding("style-left-out", f"Style rules that are not understood are left out: {shown}.")
 
 
@@ -692,7 +692,3 @@ def _has_area(outline: Outline) -> bool:
 
 def _counted(count: int, what: str) -> str:
     return f"{count} {what}" if count == 1 else f"{count} {what.replace('shape', 'shapes').replace('text', 'texts')}"
-
-
-def _short(text: str) -> str:
-    return text if len(text) <= 40 else text[:37] + "..."

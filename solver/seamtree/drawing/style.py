@@ -16,6 +16,7 @@ from seamtree.drawing.values import (
     parse_opacity,
     parse_paint,
 )
+from seamtree.drawing.wording import short
 from seamtree.drawing.xml import Element
 
 Style = Mapping[str, str]
@@ -133,12 +134,12 @@ def _is_valid(name: str, value: str) -> bool:
     if check is None:
         return True
     if _NOT_FINITE.search(value):
-        raise ValueError(f"{name}='{value[:40]}' is not a finite number")
+        raise ValueError(f"{name}='{short(value)}' is not a finite number")
     try:
         return check(value)
     except ValueError as error:
         if "finite" in str(error):
-            raise ValueError(f"{name}='{value[:40]}' {error}") from error
+            raise ValueError(f"{name}='{short(value)}' {error}") from error
         return False
 
 

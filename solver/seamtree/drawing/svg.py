@@ -6,7 +6,6 @@ The way from the file to the drawing: XML (`xml`), what is painted (`scene`), th
 
 from __future__ import annotations
 
-import math
 from collections.abc import Collection, Iterator, Sequence
 
 from seamtree.drawing import limits
@@ -19,6 +18,9 @@ from seamtree.drawing.scene import PaintedShape, Scene, read_scene
 from seamtree.drawing.xml import parse_xml, unpack
 from seamtree.errors import DrawingError, Finding, LimitError, OptionError
 from seamtree.tolerances import PX_PER_INCH, TOLERANCE
+
+LEAST_TOLERANCE = 1e-6
+"""Least tolerance that makes sense, in inches: coordinates in files are rounded more coarsely."""
 
 _MOST_FINDINGS = 50
 
@@ -79,10 +81,10 @@ def read_svg(
 
 
 def _check_options(width: float | None, tolerance: float) -> None:
-    if width is not None and not (math.isfinite(width) and width > 0.0):
-        raise OptionError(f"The width must be a number of inches above zero, not {width}.")
-    if not (math.isfinite(tolerance) and tolerance > 0.0):
-        raise OptionError(f"The tolerance must be a number of inches above zero, not {tolerance}.")
+    if width is not None and not 0.0 < width <= limits.MAX_INCHES:
+        raise OptionError(f"The width must be above zero and at most {limits.MAX_INCHES:,.0f} in, not {width:g} in.")
+    if not LEAST_TOLERANCE <= tolerance <= limits.MAX_INCHES:
+        raise OptionError(f"The tolerance must be at least {LEAST_TOLERANCE:g} in, not {tolerance:g} in.")
 
 
 def _raise_findings(scene: Scene, source: str) -> None:

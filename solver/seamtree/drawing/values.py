@@ -16,6 +16,7 @@ from functools import lru_cache
 from typing import Literal
 
 from seamtree.drawing.affine import IDENTITY, Affine, compose, translation
+from seamtree.drawing.wording import short
 from seamtree.tolerances import PX_PER_INCH
 
 NUMBER = r"[-+]?(?:[0-9]*\.)?[0-9]+(?:[eE][-+]?[0-9]+)?"
@@ -164,6 +165,8 @@ def parse_colour(text: str) -> Colour | None:
         return Colour("#" + digits[:6], int(digits[6:] or "ff", 16) / 255)
     if stripped in _COMMON:
         return Colour(_COMMON[stripped], 1.0)
+    if stripped.count("(") > 1:  # no colour that is known here; tinycss2 recurses into brackets
+        return None
     from tinycss2.color4 import Color, parse_color
 
     parsed = parse_color(stripped)
@@ -191,7 +194,7 @@ def parse_transform(text: str, *, font_size: float = 16.0) -> Affine:
     while position < len(stripped):
         match = _FUNCTION.match(stripped, position)
         if not match:
-            raise ValueError(f"cannot be read from '{_short(stripped[position:])}' on")
+            raise ValueError(f"cannot be read from '{short(stripped[position:])}' on")
         canonical.append(_canonical(match.group(1), match.group(2), font_size))
         position = match.end()
     if all(name == "translate" for name, _ in canonical):
@@ -214,9 +217,9 @@ def _canonical(name: str, arguments: str, font_size: float) -> tuple[str, list[f
     """Return the name of a transform function and its numbers in px and degrees."""
     low = name.lower()
     if low not in _TRANSFORMS:
-        raise ValueError(f"has the unknown function '{_short(name)}'")
+        raise ValueError(f"has the unknown function '{short(name)}'")
     if not _ARGUMENTS.fullmatch(arguments):
-        raise ValueError(f"has something else than numbers in '{_short(name + '(' + arguments)})'")
+        raise ValueError(f"has something else than numbers in '{short(name + '(' + arguments)})'")
     parts = _ARGUMENT.findall(arguments)
     kinds = next((kinds for kinds in _TRANSFORMS[low] if len(kinds) == len(parts)), None)
     if kinds is None:
@@ -285,7 +288,3 @@ def _finite(value: float) -> float:
     if not math.isfinite(value):
         raise ValueError("is not a finite number")
     return value
-
-
-def _short(text: str) -> str:
-    return text if len(text) <= 40 else text[:37] + "..."

@@ -13,6 +13,7 @@ from collections.abc import Iterator
 from xml.parsers import expat
 
 from seamtree.drawing import limits
+from seamtree.drawing.wording import short
 from seamtree.errors import DrawingError, Finding, SeamtreeError
 
 SVG_NAMESPACE = "http://www.w3.org/2000/svg"
@@ -20,10 +21,8 @@ XLINK_NAMESPACE = "http://www.w3.org/1999/xlink"
 
 _SEPARATOR = "\n"  # between namespace and local name; cannot occur in either
 _MAX_ENTITY_DEPTH = 16
-_MAX_DEFAULT_ATTRIBUTES = 10_000
 _AMPLIFICATION_BREACH = 43  # XML_ERROR_AMPLIFICATION_LIMIT_BREACH, unnamed in older Pythons
 _ENTITY = re.compile(r"&([^\s&;#]+);")
-_NOT_REFERENCES = re.compile(r"<!--.*?-->|<!\[CDATA\[.*?\]\]>|<!ENTITY[^>]*>", re.DOTALL)
 _PREDEFINED = frozenset({"amp", "lt", "gt", "apos", "quot"})
 
 
@@ -155,15 +154,15 @@ class _Builder:
         self._last_closed: Element | None = None
         self._count = 0
         self._entities: dict[str, str] = {}
-        self._default_text = 0
         self._skips_silently = False
         self.parser = expat.ParserCreate(namespace_separator=_SEPARATOR)
         self.parser.buffer_text = True
+        # Defaults from the document type would be added to every element, and so even short ones multiply.
+        self.parser.specified_attributes = True
         self.parser.StartElementHandler = self._start
         self.parser.EndElementHandler = self._end
         self.parser.CharacterDataHandler = self._characters
         self.parser.EntityDeclHandler = self._declare_entity
-        self.parser.AttlistDeclHandler = self._declare_attribute
         self.parser.StartDoctypeDeclHandler = self._start_doctype
         self.parser.EndDoctypeDeclHandler = self._end_doctype
         self.parser.ExternalEntityRefHandler = self._external
@@ -218,21 +217,16 @@ class _Builder:
             self._external(name)
         if is_parameter:
             # What a parameter entity adds are declarations, and those are counted themselves.
+            self._skips_silently = True
             return
         self._entities.setdefault(name, value or "")
 
     def _external(self, name: str | None, *_where: str | None) -> int:
         message = (
-            f"{self._source} uses the external entity '{_short(name or '')}'; nothing outside the file is fetched. "
+            f"{self._source} uses the external entity '{short(name or '')}'; nothing outside the file is fetched. "
             "Save the drawing as a plain SVG file."
         )
         raise DrawingError(Finding("external-entity", message), source=self._source)
-
-    def _declare_attribute(self, _element: str, _name: str, _kind: str, default: str | None, _required: int) -> None:
-        # A default is added to every element of its kind, so even short ones multiply.
-        self._default_text += len(default or "")
-        if self._default_text > _MAX_DEFAULT_ATTRIBUTES:
-            self.refuse_bomb()
 
     def _end_doctype(self) -> None:
         if not self._entities and not self._skips_silently:
@@ -254,10 +248,11 @@ class _Builder:
 
     def _refuse_undefined(self, text: str, unknown: set[str]) -> None:
         # With an external document type the parser leaves out entities that it does not know, without a word.
-        for match in _ENTITY.finditer(_NOT_REFERENCES.sub("", text)):
+        plain = _without(_without(_without(text, "<!--", "-->"), "<![CDATA[", "]]>"), "<!ENTITY", ">")
+        for match in _ENTITY.finditer(plain):
             if match.group(1) in unknown:
                 message = (
-                    f"{self._source} uses the entity '{_short(match.group(1))}', which it does not define. "
+                    f"{self._source} uses the entity '{short(match.group(1))}', which it does not define. "
                     "Save the drawing as a plain SVG file."
                 )
                 raise DrawingError(Finding("not-xml", message), source=self._source)
@@ -300,5 +295,13 @@ def _decoded(data: bytes) -> str:
     return data.decode("utf-8", "replace")
 
 
-def _short(text: str) -> str:
-    return text if len(text) <= 40 else text[:37] + "..."
+def _without(text: str, start: str, end: str) -> str:
+    """Return the text without what stands between two marks."""
+    kept = []
+    position = 0
+    while (opening := text.find(start, position)) >= 0:
+        kept.append(text[position:opening])
+        closing = text.find(end, opening + len(start))
+        position = len(text) if closing < 0 else closing + len(end)
+    kept.append(text[position:])
+    return "".join(kept)
