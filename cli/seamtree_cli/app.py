@@ -1,0 +1,39 @@
+"""The commands put together."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from seamtree import __version__
+from seamtree_cli.check import check
+
+app = typer.Typer(
+    add_completion=False,
+    no_args_is_help=True,
+    pretty_exceptions_enable=False,
+    rich_markup_mode="markdown",
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
+
+
+def _show_version(wanted: bool) -> None:
+    if wanted:
+        typer.echo(f"seamtree {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def seamtree(
+    version: Annotated[
+        bool, typer.Option("--version", callback=_show_version, is_eager=True, help="Show the version and stop.")
+    ] = False,
+) -> None:
+    """Find out whether a patchwork drawing can be sewn on paper foundations, on how few, and in which order."""
+
+
+app.command(
+    epilog="Example: `seamtree check samples/lighthouse.svg` draws the lighthouse block with its patch "
+    "numbers and lists what to sew, line by line."
+)(check)

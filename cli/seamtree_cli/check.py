@@ -1,0 +1,117 @@
+"""The command `seamtree check`."""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import sys
+from typing import Annotated
+
+import typer
+from rich.console import Console
+from seamtree.report import drawing_json
+
+from seamtree.errors import OptionError
+from seamtree.planning.model import Plan
+from seamtree.tolerances import TOLERANCE
+from seamtree_cli import options
+from seamtree_cli.exits import HARD_CORNERS, STRAIGHT, WRONG
+from seamtree_cli.guard import command
+from seamtree_cli.picture import LEAST_ROWS, MOST_ROWS, render_picture
+from seamtree_cli.progress import Progress
+from seamtree_cli.sewing_tree import render_plan, render_warnings
+from seamtree_cli.streams import say
+from seamtree_cli.work import STDIN, Job, Outcome, work_on_all
+
+
+@command
+def check(
+    drawings: options.Drawings,
+    *,
+    width: options.Width = None,
+    tolerance: options.Tolerance = TOLERANCE,
+    skip_layer: options.SkipLayer = None,
+    time_limit: options.TimeLimit = 10.0,
+    workers: options.Workers = 1,
+    as_json: options.Json = False,
+    picture: Annotated[
+        bool | None,
+        typer.Option(
+            "--picture/--no-picture",
+            help="Draw each block with its patch numbers. Without either: on a terminal that is wide enough.",
+            rich_help_panel=options.SHOWING,
+            show_default=False,
+        ),
+    ] = None,
+) -> int:
+    """Find the sewing order of a drawing: fewest units, how to join them, and a number for every patch.
+
+    Tells for each block of each drawing whether straight seams can sew it. If they can, the block is divided
+    into as few units as possible: parts that are sewn on one foundation each, patch by patch, A1, A2, A3 and so
+    on. The tree that is printed is read from top to bottom: sew each unit as it comes, and each join when its
+    line is reached. All sizes are finished sizes in inches; places are counted from the top left corner of the
+    block, to the right and down, as seen from the fabric side.
+
+    The exit status is 0 when straight seams sew everything, 1 when a block has a hard corner, where the sewist
+    has to stop and pivot, and 2 when a drawing cannot be read or the command is wrong.
+    """
+    if drawings.count(STDIN) > 1:
+        raise OptionError("standard input (-) can be read only once")
+    jobs = [Job(source, width, tolerance, tuple(skip_layer or ()), time_limit) for source in drawings]
+    show = _show_json if as_json else _Printer(picture)
+    status = STRAIGHT
+    with Progress() as progress, contextlib.closing(work_on_all(jobs, workers=workers)) as outcomes:
+        for number, job in enumerate(jobs, 1):
+            progress.working_on(job.source, number, len(jobs))
+            outcome = next(outcomes)
+            progress.hide()
+            for fault in outcome.faults:
+                say(outcome.source, fault)
+            if outcome.plans:
+                show(outcome)
+            status = max(status, _status(outcome))
+    return status
+
+
+def _status(outcome: Outcome) -> int:
+    """Return the exit status for one drawing."""
+    if not outcome.plans:
+        return WRONG
+    return HARD_CORNERS if any(plan.verdict == "hard corners" for plan in outcome.plans) else STRAIGHT
+
+
+def _show_json(outcome: Outcome) -> None:
+    """Print one object on one line."""
+    answer = drawing_json(outcome.source, outcome.plans)
+    sys.stdout.write(json.dumps(answer, allow_nan=False) + "\n")
+    sys.stdout.flush()
+
+
+class _Printer:
+    """Prints plans for people; an empty line stands between blocks."""
+
+    def __init__(self, picture: bool | None) -> None:
+        self._console = Console(file=sys.stdout, highlight=False)
+        self._picture = self._console.is_terminal if picture is None else picture
+        self._colour = self._console.color_system is not None and not self._console.no_color
+        self._first = True
+
+    def __call__(self, outcome: Outcome) -> None:
+        for plan in outcome.plans:
+            if not self._first:
+                self._console.print()
+            self._first = False
+            if self._picture:
+                self._print_picture(plan)
+            self._console.print(render_plan(plan, colour=self._colour))
+            for line in render_warnings(plan.warnings):
+                self._console.print(line)
+        self._console.file.flush()
+
+    def _print_picture(self, plan: Plan) -> None:
+        """Print the picture if there is room; on a terminal it is no higher than the screen."""
+        width, height = self._console.size
+        rows = max(LEAST_ROWS, height - 2) if self._console.is_terminal else MOST_ROWS
+        picture = render_picture(plan, columns=width, rows=rows, colour=self._colour)
+        if picture is not None:
+            self._console.print(picture)

@@ -1,0 +1,61 @@
+"""What holds for every command: however it ends, it ends with an exit status and at most one line."""
+
+from __future__ import annotations
+
+import functools
+import os
+import sys
+import traceback
+from collections.abc import Callable
+from typing import NoReturn, ParamSpec
+
+import typer
+
+from seamtree.errors import SeamtreeError
+from seamtree_cli.exits import BROKEN_PIPE, INTERRUPTED, WRONG
+from seamtree_cli.streams import close_quietly, forgive_unprintable, say
+
+DEBUG = "SEAMTREE_DEBUG"
+"""Name of the environment variable that makes an internal error show where it arose."""
+
+P = ParamSpec("P")
+
+
+def command(body: Callable[P, int]) -> Callable[P, NoReturn]:
+    """Make a command of a function that returns its exit status.
+
+    Every exception becomes one line on standard error and an exit status; there is never a traceback unless the
+    environment variable SEAMTREE_DEBUG asks for one.
+    """
+
+    @functools.wraps(body)
+    def run(*args: P.args, **kwargs: P.kwargs) -> NoReturn:
+        forgive_unprintable()
+        try:
+            status = body(*args, **kwargs)
+            sys.stdout.flush()
+        except (typer.Exit, typer.Abort, typer.BadParameter):
+            raise
+        except KeyboardInterrupt:
+            status = INTERRUPTED
+        except BrokenPipeError:
+            close_quietly()
+            status = BROKEN_PIPE
+        except SeamtreeError as error:
+            say("seamtree", str(error))
+            status = WRONG
+        except Exception as error:
+            say("seamtree", internal_error(error))
+            status = WRONG
+        raise typer.Exit(status)
+
+    return run
+
+
+def internal_error(error: BaseException) -> str:
+    """Describe an error that nobody expected, in one line; with SEAMTREE_DEBUG set also where it arose."""
+    if os.environ.get(DEBUG):
+        traceback.print_exception(error)
+    said = " ".join(str(error).split())
+    name = type(error).__name__ + (f": {said}" if said else "")
+    return f"internal error ({name}); this is a fault of seamtree, not of the drawing: please report it"

@@ -1,0 +1,76 @@
+"""Arguments and options that several commands share."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+READING = "How the drawing is read"
+WORKING = "How it is worked on"
+SHOWING = "What is shown"
+
+Drawings = Annotated[
+    list[str],
+    typer.Argument(
+        metavar="DRAWING...",
+        help="Drawings to read: SVG, GeoJSON or WKT files; - reads one from standard input.",
+        show_default=False,
+    ),
+]
+
+Width = Annotated[
+    float | None,
+    typer.Option(
+        metavar="INCHES",
+        help="Finished width of the whole drawing. Without it the drawing's own size counts.",
+        rich_help_panel=READING,
+        show_default=False,
+    ),
+]
+
+Tolerance = Annotated[
+    float,
+    typer.Option(
+        metavar="INCHES",
+        help="What cloth cannot tell apart: line ends that miss by less are closed up, bends that stray less are "
+        "straight.",
+        rich_help_panel=READING,
+    ),
+]
+
+SkipLayer = Annotated[
+    list[str] | None,
+    typer.Option(
+        metavar="NAME",
+        help="Leave out a layer, by its name, id or class; may be given several times.",
+        rich_help_panel=READING,
+        show_default=False,
+    ),
+]
+
+TimeLimit = Annotated[
+    float,
+    typer.Option(
+        metavar="SECONDS",
+        help="How long to look for the best sewing order of each block. When time runs out you get the best one "
+        "found, and how much better another could be.",
+        rich_help_panel=WORKING,
+    ),
+]
+
+Workers = Annotated[
+    int,
+    typer.Option(
+        metavar="N",
+        min=1,
+        max=64,
+        help="How many drawings to work on at the same time. The answers are the same for any number.",
+        rich_help_panel=WORKING,
+    ),
+]
+
+Json = Annotated[
+    bool,
+    typer.Option("--json", help="Print one JSON object a drawing, each on a line, instead.", rich_help_panel=SHOWING),
+]

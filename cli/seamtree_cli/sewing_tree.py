@@ -1,0 +1,270 @@
+"""A plan as a tree to sew by: read from top to bottom, every line is the next thing to do.
+
+A unit is a leaf. A join stands below the two parts that it sews together. So that a long row of joins does not
+wander off to the right, the larger part of a join stands at the level of the join itself; only the smaller part,
+when it is put together from several units, gets a branch of its own.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import groupby
+
+from rich.cells import cell_len
+from rich.console import Console, ConsoleOptions, RenderResult
+from rich.style import Style
+from rich.text import Text
+from rich.tree import Tree
+
+from seamtree.errors import Finding
+from seamtree.fabric import fabric_rgb, fabric_words
+from seamtree.planning.model import HardCorner, Join, Node, Plan, Unit
+from seamtree_cli.wording import LABEL_LENGTH, count, inches, listed, place, plain
+
+MOST_ALIKE = 6
+"""As many warnings of one kind are shown in full."""
+
+_WHAT_TO_DO = {
+    "set-in": "stop and pivot at",
+    "partial": "sew this seam in two goes, up to",
+    "curved": "ease the cloth round the curve at",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """A part of several units that is put together before it is joined to a larger one."""
+
+    node: Join
+    units: tuple[str, ...]
+
+
+Step = Unit | Join | Group
+
+
+def render_plan(plan: Plan, *, colour: bool) -> Tree:
+    """Return the sewing order of a block as a tree.
+
+    Parameters
+    ----------
+    plan
+        What to show.
+    colour
+        Whether patch numbers stand on the colour of their fabric.
+    """
+    members = _members(plan.tree)
+    tree = Tree(_heading(plan), highlight=False)
+    writer = _Writer(plan, colour=colour, members=members)
+    stack = [(tree, step) for step in reversed(_steps(plan.tree, members))]
+    while stack:
+        branch, step = stack.pop()
+        if isinstance(step, Group):
+            inner = branch.add(Text(f"{_named(step.units)}:"))
+            stack += [(inner, s) for s in reversed(_steps(step.node, members))]
+        elif isinstance(step, Unit):
+            branch.add(writer.unit(step))
+        else:
+            line = branch.add(writer.join(step))
+            for corner in step.seam.corners:
+                line.add(writer.corner(corner))
+    return tree
+
+
+def render_warnings(warnings: Sequence[Finding]) -> Iterator[Text]:
+    """Yield one line for each warning; of many of one kind the first ones and how many more there are."""
+    shown: Counter[str] = Counter()
+    total = Counter(w.code for w in warnings)
+    for warning in warnings:
+        shown[warning.code] += 1
+        if shown[warning.code] <= MOST_ALIKE:
+            yield Text.assemble(("warning: ", "yellow"), plain(warning.message))
+        if shown[warning.code] == total[warning.code] > MOST_ALIKE:
+            more = total[warning.code] - MOST_ALIKE
+            yield Text.assemble(("warning: ", "yellow"), f"{more:,} more like these; --json lists them all")
+
+
+def _heading(plan: Plan) -> Text:
+    """Return the root: name and size, verdict, figures, and what is proven."""
+    size = f"{inches(plan.block.width)} × {inches(plan.block.height)} in"
+    lines = [
+        Text.assemble((plain(plan.block.name), "bold"), f", {size}"),
+        Text(_verdict(plan), "yellow" if plan.verdict == "hard corners" else "green"),
+        Text(_figures(plan)),
+        Text(_proof(plan), "" if plan.proven else "yellow"),
+    ]
+    return Text("\n").join(line for line in lines if line)
+
+
+def _verdict(plan: Plan) -> str:
+    counts = plan.counts
+    if plan.verdict == "single unit":
+        return "one unit: straight seams sew the whole block on one foundation"
+    if plan.verdict == "joined units":
+        return f"{counts.units} units, joined by straight seams"
+    kinds = ((counts.set_in, "set-in"), (counts.partial, "partial"), (counts.curved, "curved"))
+    parted = ", ".join(f"{number} {kind}" for number, kind in kinds if number)
+    corners = count(counts.hard_corners, "hard corner")
+    return f"{corners} ({parted}): straight seams alone cannot sew this block"
+
+
+def _figures(plan: Plan) -> str:
+    counts = plan.counts
+    figures = [count(counts.patches, "patch", "patches")]
+    if plan.verdict == "hard corners":
+        figures.append(count(counts.units, "unit"))
+    if counts.joins:
+        figures += [count(counts.joins, "join"), count(counts.matched_points, "matched point")]
+    if counts.excess_pivots:
+        figures.append(f"{count(counts.excess_pivots, 'pivot')} more than two to a join")
+    line = ", ".join(figures)
+    if counts.single_patches and counts.units > 1:
+        needs = "need no foundation" if counts.single_patches > 1 else "needs no foundation"
+        line += f"; {count(counts.single_patches, 'unit is', 'units are')} a single patch and {needs}"
+    return line
+
+
+def _proof(plan: Plan) -> str:
+    """Say what no other sewing order can do better."""
+    counts, bound = plan.counts, plan.bound
+    if plan.verdict == "single unit":
+        return ""
+    if plan.proven and not counts.hard_corners:
+        return "proven: no sewing order has fewer units"
+    if plan.proven:
+        return "proven: no sewing order has fewer hard corners, and none with as few has fewer units"
+    least = [count(bound.units, "unit")]
+    if counts.hard_corners:
+        least.insert(0, count(bound.hard_corners, "hard corner"))
+    return f"not proven: every sewing order has at least {listed(least)}; a longer --time-limit may find a better one"
+
+
+def _members(tree: Node) -> dict[int, tuple[str, ...]]:
+    """Return the unit names of every node of a tree, in sewing order, by the identity of the node."""
+    order: list[Node] = [tree]
+    for node in order:
+        if isinstance(node, Join):
+            order += node.parts
+    found: dict[int, tuple[str, ...]] = {}
+    for node in reversed(order):
+        names = (node.name,) if isinstance(node, Unit) else found[id(node.parts[0])] + found[id(node.parts[1])]
+        found[id(node)] = tuple(sorted(names, key=lambda name: (len(name), name)))
+    return found
+
+
+def _steps(node: Node, members: dict[int, tuple[str, ...]]) -> list[Step]:
+    """Return what stands at one level: the parts of each join before the join, in sewing order."""
+    before: list[Step] = []
+    after: list[Step] = []
+    while isinstance(node, Join):
+        first, second = node.parts
+        after.append(node)
+        if len(members[id(first)]) >= len(members[id(second)]):
+            after.append(_step(second, members))
+            node = first
+        else:
+            before.append(_step(first, members))
+            node = second
+    return [*before, node, *reversed(after)]
+
+
+def _step(node: Node, members: dict[int, tuple[str, ...]]) -> Step:
+    return node if isinstance(node, Unit) else Group(node, members[id(node)])
+
+
+def _named(units: Sequence[str]) -> str:
+    """Name a part by its units: ``unit A``, ``units A–C``, ``units A, C–E``."""
+    runs = [list(run) for _, run in groupby(enumerate(units), key=lambda pair: _number(pair[1]) - pair[0])]
+    words = [run[0][1] if len(run) == 1 else f"{run[0][1]}–{run[-1][1]}" for run in runs]
+    return f"unit{'s' * (len(units) > 1)} {', '.join(words)}"
+
+
+def _number(name: str) -> int:
+    """Return the number of a unit's name: A is 1, Z is 26, AA is 27."""
+    number = 0
+    for letter in name:
+        number = number * 26 + ord(letter) - ord("A") + 1
+    return number
+
+
+class Chunks:
+    """Pieces of text one after the other; lines are broken between pieces as long as a piece fits on a line."""
+
+    def __init__(self, pieces: Sequence[Text]) -> None:
+        self._pieces = pieces
+
+    def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
+        line = Text()
+        for piece in self._pieces:
+            if line and line.cell_len + cell_len(piece.plain.rstrip()) > options.max_width:
+                line.rstrip()
+                yield line
+                line = Text()
+            line.append_text(piece)
+        yield line
+
+
+class _Writer:
+    """Writes the lines of one plan."""
+
+    def __init__(self, plan: Plan, *, colour: bool, members: dict[int, tuple[str, ...]]) -> None:
+        self._block = plan.block
+        self._words = fabric_words(patch.fabric for patch in plan.block.patches)
+        self._named_fabrics = any(patch.fabric for patch in plan.block.patches)
+        self._colour = colour
+        self._members = members
+
+    def unit(self, unit: Unit) -> Chunks:
+        """Return a unit with its patches in sewing order, neighbours of the same fabric together."""
+        head = ", a single patch: " if len(unit.patches) == 1 else f", {len(unit.patches)} patches: "
+        numbered = [(k, self._block.patches[p]) for k, p in enumerate(unit.patches, 1)]
+        runs = [
+            self._run(unit.name, [number for number, _ in run], fabric, label)
+            for (fabric, label), run in groupby(numbered, key=lambda pair: (pair[1].fabric, pair[1].label))
+        ]
+        for run in runs[:-1]:
+            run.append(", ")
+        return Chunks((Text.assemble((f"unit {unit.name}", "bold"), head), *runs))
+
+    def _run(self, name: str, numbers: Sequence[int], fabric: str | None, label: str | None) -> Text:
+        """Return neighbours of the same fabric: their numbers, the fabric, the label."""
+        text = self._chip(name, numbers, fabric)
+        if self._named_fabrics:
+            text.append(f" {plain(self._words[fabric], limit=LABEL_LENGTH)}")
+        if label:
+            text.append(f" “{plain(label, limit=LABEL_LENGTH)}”", "italic")
+        return text
+
+    def join(self, join: Join) -> Text:
+        """Return a join: its number, the parts, the kind of seam, its length and the matched points."""
+        first, second = (_named(self._members[id(part)]) for part in join.parts)
+        seam = join.seam
+        line = Text.assemble((f"join {join.step}", "bold"), f": {first} to {second}, ")
+        line.append(seam.kind, "" if seam.kind == "straight" else "yellow")
+        line.append(f", {inches(seam.length)} in")
+        if seam.matched:
+            line.append(f", {count(len(seam.matched), 'matched point')}")
+        return line
+
+    def corner(self, corner: HardCorner) -> Text:
+        """Return what the sewist does at a hard corner, where, and why."""
+        where = place(self._block.junctions[corner.junction])
+        return Text(f"{_WHAT_TO_DO[corner.kind]} {where}: {plain(corner.reason)}")
+
+    def _chip(self, name: str, numbers: Sequence[int], fabric: str | None) -> Text:
+        """Return the numbers of neighbouring patches, on the colour of their fabric."""
+        first, last = numbers[0], numbers[-1]
+        words = f"{name}{first}" if first == last else f"{name}{first}–{name}{last}"
+        rgb = fabric_rgb(fabric)
+        if not self._colour or rgb is None:
+            return Text(words)
+        return Text.assemble((f" {words} ", swatch(rgb)))
+
+
+def swatch(rgb: tuple[int, int, int]) -> Style:
+    """Return a style that writes legibly on a colour."""
+    red, green, blue = (channel / 255 for channel in rgb)
+    light = 0.2126 * red**2.2 + 0.7152 * green**2.2 + 0.0722 * blue**2.2
+    ink = "#000000" if light > 0.18 else "#ffffff"
+    return Style(color=ink, bgcolor=f"#{rgb[0]:02x}{rgb[1]:02x}{rgb[2]:02x}")

@@ -1,0 +1,40 @@
+"""The three standard streams: data goes to standard output, messages to standard error."""
+
+from __future__ import annotations
+
+import codecs
+import contextlib
+import io
+import os
+import sys
+
+from seamtree_cli.wording import plain
+
+_LOOKALIKES = {"×": "x", "–": "-", "“": '"', "”": '"', "…": "...", "─": "-", "━": "-", "│": "|", "┃": "|"}
+
+
+def forgive_unprintable() -> None:
+    """Write lookalikes for characters that a stream's encoding lacks, so that no name can stop the output."""
+    codecs.register_error("seamtree-lookalike", _look_alike)
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="seamtree-lookalike")
+
+
+def _look_alike(error: UnicodeError) -> tuple[str, int]:
+    if not isinstance(error, UnicodeEncodeError):
+        raise error
+    lost = error.object[error.start : error.end]
+    return "".join(_LOOKALIKES.get(c, "+" if "─" <= c <= "╿" else "?") for c in lost), error.end
+
+
+def say(subject: str, message: str) -> None:
+    """Write one line on standard error: what it is about, then the message."""
+    with contextlib.suppress(OSError):
+        print(f"{plain(subject)}: {plain(message)}", file=sys.stderr, flush=True)  # noqa: T201
+
+
+def close_quietly() -> None:
+    """Send what is left of standard output nowhere, since its reader has gone."""
+    with contextlib.suppress(OSError, ValueError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

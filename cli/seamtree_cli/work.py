@@ -1,0 +1,114 @@
+"""Read and plan drawings, one after the other or several at a time; every fault becomes a message."""
+
+from __future__ import annotations
+
+import contextlib
+import multiprocessing
+import os
+import signal
+import threading
+from collections.abc import Generator, Iterator, Sequence
+from concurrent.futures import Future, ProcessPoolExecutor
+from dataclasses import dataclass
+
+import seamtree
+from seamtree.errors import DrawingError, OptionError
+from seamtree.planning.model import Plan
+from seamtree_cli.guard import internal_error
+
+STDIN = "-"
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """One drawing and how to read and plan it; the fields are those of `seamtree.read` and `seamtree.plan`."""
+
+    source: str
+    width: float | None
+    tolerance: float
+    skip_layers: tuple[str, ...]
+    time_limit: float
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What became of a drawing: a plan for each of its blocks, or what is wrong with it."""
+
+    source: str
+    plans: tuple[Plan, ...] = ()
+    faults: tuple[str, ...] = ()
+
+
+def work_on(job: Job) -> Outcome:
+    """Read a drawing and plan its blocks.
+
+    Raises
+    ------
+    OptionError
+        If an option makes no sense; it would for every drawing.
+    """
+    try:
+        blocks = seamtree.read(job.source, width=job.width, tolerance=job.tolerance, skip_layers=job.skip_layers)
+        return Outcome(job.source, tuple(seamtree.plan(block, time_limit=job.time_limit) for block in blocks))
+    except OptionError:
+        raise
+    except DrawingError as error:
+        faults = tuple(finding.message for finding in error.findings)
+    except OSError as error:
+        faults = (f"cannot be read: {error.strerror or error}",)
+    except MemoryError:
+        faults = ("this drawing needs more memory than there is",)
+    except Exception as error:
+        faults = (internal_error(error),)
+    return Outcome(job.source, faults=faults)
+
+
+def work_on_all(jobs: Sequence[Job], *, workers: int) -> Generator[Outcome, None, None]:
+    """Yield the outcome for every job, in the order of the jobs, each as soon as it and those before it are done."""
+    here = [job for job in jobs if job.source == STDIN]
+    if workers == 1 or len(jobs) - len(here) < 2:
+        yield from map(work_on, jobs)
+        return
+    with _pool(min(workers, len(jobs) - len(here))) as pool:
+        with _interrupts_left_to_us():
+            futures = [None if job.source == STDIN else pool.submit(work_on, job) for job in jobs]
+        for job, future in zip(jobs, futures, strict=True):
+            yield work_on(job) if future is None else _result(job, future)
+
+
+def _result(job: Job, future: Future[Outcome]) -> Outcome:
+    """Wait for a job in another process."""
+    try:
+        return future.result()
+    except OptionError:
+        raise
+    except Exception as error:  # the process was killed, or its answer could not be sent
+        return Outcome(job.source, faults=(internal_error(error),))
+
+
+@contextlib.contextmanager
+def _pool(processes: int) -> Iterator[ProcessPoolExecutor]:
+    """Start processes that are gone when the context ends, however it ends."""
+    # Started afresh and not forked, for a fork of a process with threads may lock up.
+    pool = ProcessPoolExecutor(processes, mp_context=multiprocessing.get_context("spawn"))
+    try:
+        yield pool
+        pool.shutdown()
+    except BaseException:
+        pool.shutdown(wait=False, cancel_futures=True)
+        for process in multiprocessing.active_children():
+            process.terminate()
+        raise
+
+
+@contextlib.contextmanager
+def _interrupts_left_to_us() -> Iterator[None]:
+    """Let processes started meanwhile ignore Ctrl-C: this process ends them."""
+    if os.name != "posix" or threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    before = signal.signal(signal.SIGINT, signal.SIG_IGN)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, before)

@@ -1,0 +1,206 @@
+"""Words for the fabrics of a drawing.
+
+A drawing knows its fabrics as colours. People sort bolts by words, so every colour gets the plain word of the
+nearest named colour, and two colours of one block never share a word.
+
+The words stand for named colours of CSS (W3C, CSS Color Module Level 4, section 'Named Colors'), as far as
+people use them for cloth; where two of them go by one word in daily speech, both stand for that word. 'Nearest'
+is the distance in OKLab (B. Ottosson, 'A perceptual color space for image processing', 2020) with hue and
+chroma counted twice, for a faded red is still called a red, and only what has next to no tint is called a grey.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterable
+from typing import NamedTuple
+
+NOT_DRAWN = "fabric not drawn"
+"""What stands in place of a word where the drawing names no fabric."""
+
+_HEX = re.compile(r"#[0-9a-fA-F]{6}")
+
+_SAME_LIGHTNESS = 0.02
+"""Two colours whose OKLab lightness differs by less are not called darker and lighter."""
+
+_TINTED = 0.03
+"""A colour with more OKLab chroma than this is not called a grey."""
+
+_NAMED = {
+    "black": (0x000000,),
+    "dark grey": (0x696969,),  # CSS dimgray; the darkgray of CSS is lighter than its gray
+    "grey": (0x808080, 0xA9A9A9),
+    "light grey": (0xC0C0C0, 0xD3D3D3, 0xDCDCDC),
+    "white": (0xFFFFFF,),
+    "ivory": (0xFFFFF0,),
+    "linen": (0xFAF0E6,),
+    "beige": (0xF5F5DC,),
+    "wheat": (0xF5DEB3,),
+    "tan": (0xD2B48C,),
+    "sandy brown": (0xF4A460,),
+    "rosy brown": (0xBC8F8F,),
+    "chocolate": (0xD2691E,),
+    "brown": (0x8B4513,),  # CSS saddlebrown; the brown of CSS is a red
+    "maroon": (0x800000,),
+    "brick red": (0xB22222,),  # CSS firebrick
+    "red": (0xFF0000,),
+    "crimson": (0xDC143C,),
+    "tomato": (0xFF6347,),
+    "coral": (0xFF7F50,),
+    "salmon": (0xFA8072,),
+    "light salmon": (0xFFA07A,),
+    "dark orange": (0xFF8C00,),
+    "orange": (0xFFA500,),
+    "gold": (0xFFD700,),
+    "dark gold": (0xB8860B,),  # CSS darkgoldenrod
+    "khaki": (0xF0E68C,),
+    "yellow": (0xFFFF00,),
+    "light yellow": (0xFFFFE0,),
+    "olive": (0x808000,),
+    "dark olive": (0x556B2F,),  # CSS darkolivegreen
+    "yellow green": (0x9ACD32,),
+    "lime": (0x00FF00,),
+    "lime green": (0x32CD32,),
+    "pale green": (0x98FB98,),
+    "sea green": (0x2E8B57,),
+    "green": (0x008000,),
+    "dark green": (0x006400,),
+    "teal": (0x008080,),
+    "turquoise": (0x40E0D0,),
+    "dark turquoise": (0x00CED1,),
+    "cyan": (0x00FFFF,),
+    "pale blue": (0xF0F8FF,),  # CSS aliceblue
+    "light blue": (0xADD8E6, 0xB0E0E6, 0xB0C4DE),  # and CSS powderblue, lightsteelblue
+    "sky blue": (0x87CEEB,),
+    "deep sky blue": (0x00BFFF,),
+    "steel blue": (0x4682B4,),
+    "cornflower blue": (0x6495ED,),
+    "royal blue": (0x4169E1,),
+    "blue": (0x0000FF,),
+    "dark blue": (0x00008B,),
+    "navy": (0x000080, 0x191970),  # and CSS midnightblue
+    "slate blue": (0x6A5ACD,),
+    "indigo": (0x4B0082,),
+    "purple": (0x800080,),
+    "dark violet": (0x9400D3,),
+    "violet": (0xEE82EE,),
+    "orchid": (0xDA70D6,),
+    "plum": (0xDDA0DD,),
+    "lavender": (0xE6E6FA,),
+    "magenta": (0xFF00FF,),
+    "deep pink": (0xFF1493,),
+    "hot pink": (0xFF69B4,),
+    "pink": (0xFFC0CB,),
+}
+
+
+class OKLab(NamedTuple):
+    """A colour as the eye orders it: lightness from 0 to 1, then green to red, then blue to yellow."""
+
+    lightness: float
+    a: float
+    b: float
+
+
+def fabric_rgb(fabric: str | None) -> tuple[int, int, int] | None:
+    """Return red, green and blue (0 to 255) of a fabric given as ``#rrggbb``, None for any other."""
+    if fabric is None or not _HEX.fullmatch(fabric):
+        return None
+    value = int(fabric[1:], 16)
+    return value >> 16, value >> 8 & 255, value & 255
+
+
+def oklab(rgb: tuple[int, int, int]) -> OKLab:
+    """Convert an sRGB colour (0 to 255) to OKLab."""
+    red, green, blue = (_linear(channel / 255) for channel in rgb)
+    long = (0.4122214708 * red + 0.5363325363 * green + 0.0514459929 * blue) ** (1 / 3)
+    medium = (0.2119034982 * red + 0.6806995451 * green + 0.1073969566 * blue) ** (1 / 3)
+    short = (0.0883024619 * red + 0.2817188376 * green + 0.6299787005 * blue) ** (1 / 3)
+    return OKLab(
+        0.2104542553 * long + 0.7936177850 * medium - 0.0040720468 * short,
+        1.9779984951 * long - 2.4285922050 * medium + 0.4505937099 * short,
+        0.0259040371 * long + 0.7827717662 * medium - 0.8086757660 * short,
+    )
+
+
+def fabric_word(fabric: str | None) -> str:
+    """Return a plain word for a fabric.
+
+    Parameters
+    ----------
+    fabric
+        ``#rrggbb``, the id of a gradient or pattern, the word given in the file, or None.
+
+    Returns
+    -------
+    str
+        The word of the nearest named colour; an id or a word of the file as it is; 'fabric not drawn' for None.
+    """
+    if not fabric:
+        return NOT_DRAWN
+    rgb = fabric_rgb(fabric)
+    if rgb is None:
+        return fabric
+    here = oklab(rgb)
+    tinted = math.hypot(here.a, here.b) > _TINTED
+    places = (place for place in _PLACES if not (tinted and place[1].endswith("grey")))
+    return min(places, key=lambda place: (_distance(here, place[0]), place[1]))[1]
+
+
+def fabric_words(fabrics: Iterable[str | None]) -> dict[str | None, str]:
+    """Return a word for every fabric of one block; two fabrics never share a word.
+
+    Of two colours with the same nearest word one is called darker and the other lighter; more of them, or two
+    that are equally light, are numbered from dark to light.
+    """
+    alike: dict[str, list[str | None]] = {}
+    for fabric in sorted(set(fabrics), key=lambda f: f or ""):
+        alike.setdefault(fabric_word(fabric), []).append(fabric)
+    words: dict[str | None, str] = {}
+    for word, group in alike.items():
+        colours = [f for f in group if fabric_rgb(f) is not None]
+        words.update(dict.fromkeys(group, word))
+        if len(colours) > 1:
+            words.update(_tell_apart(word, colours))
+    return _unique(words)
+
+
+def _tell_apart(word: str, colours: list[str | None]) -> dict[str | None, str]:
+    """Name colours that share their nearest word."""
+    lightness = {f: oklab(rgb).lightness for f in colours if (rgb := fabric_rgb(f)) is not None}
+    ranked = sorted(lightness, key=lambda f: (lightness[f], f))
+    if len(ranked) == 2 and lightness[ranked[1]] - lightness[ranked[0]] >= _SAME_LIGHTNESS:
+        return {ranked[0]: f"darker {word}", ranked[1]: f"lighter {word}"}
+    return {f: f"{word} {k}" for k, f in enumerate(ranked, 1)}
+
+
+def _unique(words: dict[str | None, str]) -> dict[str | None, str]:
+    """Settle the last ties: words of the file stay as they are, a colour that meets one is numbered on."""
+    taken = {word for fabric, word in words.items() if fabric_rgb(fabric) is None}
+    settled = dict(words)
+    for fabric, word in words.items():
+        if fabric_rgb(fabric) is None:
+            continue
+        number, name = 1, word
+        while name in taken:
+            number += 1
+            name = f"{word} {number}"
+        taken.add(name)
+        settled[fabric] = name
+    return settled
+
+
+def _linear(channel: float) -> float:
+    """Undo the transfer function of sRGB (IEC 61966-2-1)."""
+    return channel / 12.92 if channel <= 0.04045 else ((channel + 0.055) / 1.055) ** 2.4
+
+
+def _distance(one: OKLab, other: OKLab) -> float:
+    """Return the square of the distance between two colours, hue and chroma counted twice."""
+    return (one.lightness - other.lightness) ** 2 + 4 * ((one.a - other.a) ** 2 + (one.b - other.b) ** 2)
+
+
+_PLACES = [
+    (oklab((value >> 16, value >> 8 & 255, value & 255)), word) for word, values in _NAMED.items() for value in values
+]
