@@ -22,7 +22,7 @@ from seamtree.drawing.style import INITIAL, Painted, Style, computed, declared, 
 from seamtree.drawing.values import fit_view_box, parse_colour, parse_opacity, parse_transform, parse_view_box
 from seamtree.drawing.wording import short
 from seamtree.drawing.xml import Element
-from seamtree.errors import Finding, OptionError, Point
+from seamtree.errors import Finding, OptionError, Point, SeamtreeError
 
 MAX_PX = 1e12
 """No drawing reaches as far from its origin; beyond, the arithmetic loses the digits that seams need."""
@@ -332,6 +332,8 @@ class _Walker:
         if declarations is None:
             try:
                 declarations = declared(element, self._sheet)
+            except SeamtreeError:
+                raise
             except ValueError as error:
                 raise BadValueError("bad-number", "", "", f"cannot be used: {error}") from error
             self._declared[element] = declarations
@@ -532,15 +534,30 @@ class _Walker:
             return None
         parts = []
         for child in target.children:
-            inner = self._style(child, style)
-            if child.tag in _NEVER_PAINTED or not _shows(inner) or inner["visibility"].lower() != "visible":
-                continue
-            if child.tag not in SHAPES or inner["clip-path"].lower() != "none":
+            part = self._clip_part(child, style, matrix, here.viewport)
+            if part is None:
                 return None
-            turned = compose(matrix, self._transform(inner, here.viewport))
-            drawn = read_outlines(child, inner, here.viewport)
-            parts.append((tuple(moved(outline, turned) for outline in drawn), inner["clip-rule"] == "evenodd"))
+            parts.append(part)
         return tuple(parts)
+
+    def _clip_part(
+        self, child: Element, parent: Style, matrix: Affine, viewport: Viewport
+    ) -> tuple[tuple[Outline, ...], bool] | None:
+        """Return what one child of a ``clipPath`` lets through, as in `_clip_parts`."""
+        style = self._style(child, parent)
+        if child.tag in _NEVER_PAINTED or not _shows(style) or style["visibility"].lower() != "visible":
+            return (), False
+        matrix = compose(matrix, self._transform(style, viewport))
+        if child.tag == "use":
+            # SVG lets a clip refer to shapes only, so this goes one step deep.
+            x, y = (read_length(name, style[name] or "0", style, viewport) for name in ("x", "y"))
+            child = self._ids.get((child.href() or "").removeprefix("#"), child)
+            style = self._style(child, style)
+            matrix = compose(compose(matrix, translation(x, y)), self._transform(style, viewport))
+        if child.tag not in SHAPES or style["clip-path"].lower() != "none":
+            return None
+        drawn = read_outlines(child, style, viewport)
+        return tuple(moved(outline, matrix) for outline in drawn), style["clip-rule"].lower() == "evenodd"
 
     # Messages ---------------------------------------------------------------------------------------------------
 

@@ -1,0 +1,237 @@
+import itertools
+import math
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from seamtree.drawing.flatten import Flattener, encloses
+from seamtree.drawing.model import STRAIGHT
+from seamtree.drawing.outlines import (
+    Arc,
+    Cubic,
+    Line,
+    Outline,
+    arc_point,
+    bounds_of,
+    ellipse,
+    is_rectangle,
+    moved,
+    polygon,
+    rectangle,
+)
+from seamtree.tolerances import FLATTEN_SHARE
+
+TOLERANCE = 0.02
+coordinates = st.floats(-20, 20, allow_nan=False)
+points = st.tuples(coordinates, coordinates)
+
+
+def flatten(*outlines, filled=False, tolerance=TOLERANCE):
+    return Flattener(tolerance=tolerance, source="t.svg").tracks(outlines, filled=filled)
+
+
+def casteljau(controls, t):
+    """The curve by repeated interpolation, de Casteljau's construction."""
+    while len(controls) > 1:
+        controls = [
+            ((1 - t) * ax + t * bx, (1 - t) * ay + t * by) for (ax, ay), (bx, by) in itertools.pairwise(controls)
+        ]
+    return controls[0]
+
+
+def distance_to_chords(point, chain):
+    def one(a, b):
+        length = math.dist(a, b)
+        if length == 0:
+            return math.dist(a, point)
+        t = ((point[0] - a[0]) * (b[0] - a[0]) + (point[1] - a[1]) * (b[1] - a[1])) / length**2
+        t = min(1, max(0, t))
+        return math.dist(point, (a[0] + t * (b[0] - a[0]), a[1] + t * (b[1] - a[1])))
+
+    return min(one(a, b) for a, b in itertools.pairwise(chain))
+
+
+@settings(max_examples=50, deadline=None)
+@given(points, points, points, points)
+def test_chords_of_a_bezier_stay_within_their_share(start, first, second, end):
+    tracks = flatten(Outline(start, (Cubic(first, second, end),), False))
+    if not tracks:
+        assert math.dist(start, end) < 1e-6
+        return
+    (track,) = tracks
+    if track.curves == (STRAIGHT,):
+        reach = 2 * TOLERANCE
+    else:
+        reach = FLATTEN_SHARE * TOLERANCE
+        assert set(track.curves) == {1}
+    samples = [casteljau([start, first, second, end], i / 200) for i in range(201)]
+    assert max(distance_to_chords(sample, track.points) for sample in samples) <= reach * (1 + 1e-9) + 1e-9
+    assert track.points[0] == start
+    assert track.points[-1] == end
+
+
+@settings(max_examples=50, deadline=None)
+@given(points, points, points, st.floats(-7, 7), st.floats(-6.2, 6.2).filter(lambda sweep: abs(sweep) > 0.01))
+def test_chords_of_an_arc_stay_within_their_share(centre, u, v, start, sweep):
+    arc = Arc(centre, u, v, start, sweep, (0.0, 0.0))
+    arc = arc._replace(end=arc_point(arc, start + sweep))
+    tracks = flatten(Outline(arc_point(arc, start), (arc,), False))
+    if not tracks:
+        assert max(map(math.hypot, *zip(u, v, strict=True))) < 1e-6 or math.dist(u, v) < 40
+        return
+    (track,) = tracks
+    reach = 2 * TOLERANCE if track.curves == (STRAIGHT,) else FLATTEN_SHARE * TOLERANCE
+    samples = [arc_point(arc, start + sweep * i / 200) for i in range(201)]
+    assert max(distance_to_chords(sample, track.points) for sample in samples) <= reach * (1 + 1e-9) + 1e-9
+
+
+@settings(max_examples=50, deadline=None)
+@given(points, points, points, points)
+def test_bounds_of_a_bezier_are_exact(start, first, second, end):
+    box = bounds_of([Outline(start, (Cubic(first, second, end),), False)])
+    samples = [casteljau([start, first, second, end], i / 2000) for i in range(2001)]
+    for axis in (0, 1):
+        low, high = min(p[axis] for p in samples), max(p[axis] for p in samples)
+        assert box[axis] <= low + 1e-9
+        assert low - box[axis] < 1e-3
+        assert box[axis + 2] >= high - 1e-9
+        assert box[axis + 2] - high < 1e-3
+
+
+@settings(max_examples=50, deadline=None)
+@given(points, points, points, st.floats(-7, 7), st.floats(-6.28, 6.28))
+def test_bounds_of_an_arc_are_exact(centre, u, v, start, sweep):
+    arc = Arc(centre, u, v, start, sweep, (0.0, 0.0))
+    arc = arc._replace(end=arc_point(arc, start + sweep))
+    box = bounds_of([Outline(arc_point(arc, start), (arc,), False)])
+    samples = [arc_point(arc, start + sweep * i / 4000) for i in range(4001)]
+    for axis in (0, 1):
+        assert box[axis] == pytest.approx(min(p[axis] for p in samples), abs=1e-3)
+        assert box[axis + 2] == pytest.approx(max(p[axis] for p in samples), abs=1e-3)
+
+
+def test_a_circle_is_closed_and_one_curve():
+    (track,) = flatten(ellipse((3.0, 4.0), 2.0, 2.0))
+    assert track.closed
+    assert set(track.curves) == {1}
+    assert len(track.curves) == len(track.points) > 20
+    assert track.points[0] == (5.0, 4.0)
+    assert all(math.dist(point, (3.0, 4.0)) == pytest.approx(2.0) for point in track.points)
+
+
+def test_a_tiny_circle_still_has_corners_enough_to_be_round():
+    (track,) = flatten(ellipse((0.0, 0.0), 0.03, 0.03))
+    assert len(track.points) >= 8
+
+
+def test_consecutive_curves_have_numbers_of_their_own():
+    first = Cubic((0.0, 1.0), (1.0, 2.0), (2.0, 2.0))
+    second = Cubic((3.0, 2.0), (4.0, 1.0), (4.0, 0.0))
+    tracks = flatten(Outline((0.0, 0.0), (first, Line((2.0, 5.0)), second, second), True), ellipse((9.0, 9.0), 1, 1))
+    runs = [[number for number, _ in itertools.groupby(track.curves)] for track in tracks]
+    assert runs == [[1, STRAIGHT, 2, 3, STRAIGHT], [4]]
+
+
+def test_a_curve_that_is_straight_within_the_tolerance_is_one_line():
+    flat = Cubic((1.0, 0.02), (2.0, 0.02), (3.0, 0.0))
+    (track,) = flatten(Outline((0.0, 0.0), (flat,), False))
+    assert track.points == ((0.0, 0.0), (3.0, 0.0))
+    assert track.curves == (STRAIGHT,)
+    (track,) = flatten(Outline((0.0, 0.0), (flat,), False), tolerance=0.005)
+    assert len(track.points) > 2
+    assert set(track.curves) == {1}
+
+
+def test_a_curve_that_turns_back_on_one_line_stays_a_curve():
+    (track,) = flatten(Outline((0.0, 0.0), (Cubic((4.0, 0.0), (4.0, 0.0), (1.0, 0.0)),), False))
+    assert set(track.curves) == {1}
+    assert max(x for x, _ in track.points) > 2.0
+
+
+def test_rounded_corners_are_a_curve_each():
+    (track,) = flatten(rectangle(0.0, 0.0, 4.0, 2.0, rx=0.5, ry=0.5))
+    assert [number for number, _ in itertools.groupby(track.curves)] == [
+        STRAIGHT,
+        1,
+        STRAIGHT,
+        2,
+        STRAIGHT,
+        3,
+        STRAIGHT,
+        4,
+    ]
+    assert track.closed
+
+
+def test_a_rectangle_that_is_all_corners_has_no_lines_between_them():
+    (track,) = flatten(rectangle(0.0, 0.0, 2.0, 2.0, rx=1.0, ry=1.0))
+    assert [number for number, _ in itertools.groupby(track.curves)] == [1, 2, 3, 4]
+
+
+def test_segments_without_length_are_dropped():
+    pieces = tuple(map(Line, [(0.0, 0.0), (1.0, 0.0), (1.0, 1e-12), (1.0, 1.0), (0.0, 0.0)]))
+    (track,) = flatten(Outline((0.0, 0.0), pieces, True))
+    assert track.points == ((0.0, 0.0), (1.0, 0.0), (1.0, 1.0))
+    assert track.curves == (STRAIGHT,) * 3
+
+
+def test_subpaths_of_one_point_are_dropped():
+    assert flatten(Outline((1.0, 1.0), (Line((1.0, 1.0)),), True)) == ()
+
+
+def test_open_outlines_are_closed_only_when_filled():
+    corner = polygon([(0.0, 0.0), (1.0, 0.0), (1.0, 1.0)], closed=False)
+    assert not flatten(corner)[0].closed
+    (track,) = flatten(corner, filled=True)
+    assert track.closed
+    assert track.curves == (STRAIGHT,) * 3
+
+
+def test_a_filled_line_encloses_nothing_and_stays_open():
+    line = polygon([(0.0, 0.0), (1.0, 1.0), (2.0, 2.0)], closed=False)
+    assert not flatten(line, filled=True)[0].closed
+    assert encloses([(0, 0), (1, 0), (0, 1)])
+    assert not encloses([(0, 0), (1, 1), (2, 2), (0, 0)])
+
+
+@settings(max_examples=50, deadline=None)
+@given(st.tuples(*[st.floats(-3, 3)] * 6), points, points, points)
+def test_moving_an_outline_moves_its_points(matrix, start, first, second):
+    a, b, c, d, e, f = matrix
+    arc = Arc(first, second, start, 0.5, 2.0, (1.0, 2.0))
+    outline = Outline(start, (Line(first), Cubic(first, second, start), arc), False)
+    there = moved(outline, matrix)
+
+    def image(point):
+        return pytest.approx((a * point[0] + c * point[1] + e, b * point[0] + d * point[1] + f), abs=1e-9)
+
+    assert there.start == image(start)
+    assert there.pieces[0].end == image(first)
+    assert there.pieces[1].first == image(first)
+    assert there.pieces[1].second == image(second)
+    for turn in (0.5, 1.5, 2.5):
+        assert arc_point(there.pieces[2], turn) == image(arc_point(arc, turn))
+
+
+@pytest.mark.parametrize(
+    ("corners", "closed", "answer"),
+    [
+        ([(0, 0), (4, 0), (4, 3), (0, 3)], True, True),
+        ([(4, 3), (4, 0), (0, 0), (0, 3)], True, True),
+        ([(0, 0), (4, 0), (4, 3), (0, 3), (0, 0)], False, True),
+        ([(0, 0), (4, 3), (4, 0), (0, 3)], True, False),
+        ([(0, 0), (4, 0), (4, 3)], True, False),
+        ([(0, 0), (4, 0.1), (4, 3), (0, 3)], True, False),
+        ([(2, 0), (4, 2), (2, 4), (0, 2)], True, False),
+        ([(0, 0), (2, 0), (4, 0), (4, 3), (0, 3)], True, False),
+    ],
+)
+def test_is_rectangle(corners, closed, answer):
+    assert is_rectangle([polygon(corners, closed=closed)]) is answer
+
+
+def test_rounded_rectangles_are_none():
+    assert is_rectangle([rectangle(0, 0, 2, 2)])
+    assert not is_rectangle([rectangle(0, 0, 2, 2, rx=0.5, ry=0.5)])
+    assert not is_rectangle([rectangle(0, 0, 2, 2), rectangle(3, 3, 2, 2)])
