@@ -115,13 +115,16 @@ def _place_numbers(owners: Raster, ids: dict[int, str]) -> dict[tuple[int, int],
     order = np.argsort(inside[rows, columns], kind="stable")
     rows, columns = rows[order], columns[order]
     patches, starts = np.unique(inside[rows, columns], return_index=True)
+    # Split at every start, and leave out what comes before the first one: nothing.
+    stretches = zip(patches.tolist(), np.split(rows, starts)[1:], np.split(columns, starts)[1:], strict=True)
     found = {}
-    for patch, r, c in zip(patches.tolist(), np.split(rows, starts[1:]), np.split(columns, starts[1:]), strict=True):
+    for patch, r, c in stretches:
         length = len(ids[patch])
+        if len(r) < length:
+            continue
         # Characters come row by row, so a stretch of `length` in one row ends exactly length - 1 further on.
-        fits = (r[length - 1 :] == r[: len(r) - length + 1]) & (
-            c[length - 1 :] - c[: len(c) - length + 1] == length - 1
-        )
+        begin, end = slice(len(r) - length + 1), slice(length - 1, None)
+        fits = (r[begin] == r[end]) & (c[end] - c[begin] == length - 1)
         starts_at = np.nonzero(fits)[0]
         if len(starts_at):
             off = (c[starts_at] + (length - 1) / 2 - c.mean()) ** 2 + (_CELL * (r[starts_at] - r.mean())) ** 2

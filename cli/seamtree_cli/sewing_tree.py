@@ -21,7 +21,7 @@ from rich.tree import Tree
 from seamtree.errors import Finding
 from seamtree.fabric import fabric_rgb, fabric_words
 from seamtree.planning.model import HardCorner, Join, Node, Plan, Unit
-from seamtree_cli.wording import LABEL_LENGTH, count, inches, listed, place, plain
+from seamtree_cli.wording import LABEL_LENGTH, count, inches, place, plain
 
 MOST_ALIKE = 6
 """As many warnings of one kind are shown in full."""
@@ -120,8 +120,7 @@ def _figures(plan: Plan) -> str:
         figures.append(f"{count(counts.excess_pivots, 'pivot')} more than two to a join")
     line = ", ".join(figures)
     if counts.single_patches and counts.units > 1:
-        needs = "need no foundation" if counts.single_patches > 1 else "needs no foundation"
-        line += f"; {count(counts.single_patches, 'unit is', 'units are')} a single patch and {needs}"
+        line += f"; {count(counts.single_patches, 'unit is', 'units are')} a single patch"
     return line
 
 
@@ -130,14 +129,14 @@ def _proof(plan: Plan) -> str:
     counts, bound = plan.counts, plan.bound
     if plan.verdict == "single unit":
         return ""
-    if plan.proven and not counts.hard_corners:
-        return "proven: no sewing order has fewer units"
     if plan.proven:
-        return "proven: no sewing order has fewer hard corners, and none with as few has fewer units"
-    least = [count(bound.units, "unit")]
-    if counts.hard_corners:
-        least.insert(0, count(bound.hard_corners, "hard corner"))
-    return f"not proven: every sewing order has at least {listed(least)}; a longer --time-limit may find a better one"
+        return f"proven: no sewing order has fewer {'hard corners, nor then fewer ' * bool(counts.hard_corners)}units"
+    least = f"at least {count(bound.units, 'unit is', 'units are')} needed"
+    if counts.hard_corners > bound.hard_corners:
+        least = "there may be a sewing order with fewer hard corners"
+        if bound.hard_corners:
+            least += f", though with at least {bound.hard_corners}"
+    return f"not proven: {least}; a longer --time-limit may tell"
 
 
 def _members(tree: Node) -> dict[int, tuple[str, ...]]:
@@ -236,16 +235,19 @@ class _Writer:
             text.append(f" “{plain(label, limit=LABEL_LENGTH)}”", "italic")
         return text
 
-    def join(self, join: Join) -> Text:
+    def join(self, join: Join) -> Chunks:
         """Return a join: its number, the parts, the kind of seam, its length and the matched points."""
         first, second = (_named(self._members[id(part)]) for part in join.parts)
         seam = join.seam
-        line = Text.assemble((f"join {join.step}", "bold"), f": {first} to {second}, ")
-        line.append(seam.kind, "" if seam.kind == "straight" else "yellow")
-        line.append(f", {inches(seam.length)} in")
+        pieces = [
+            Text.assemble((f"join {join.step}", "bold"), f": {first} "),
+            Text(f"to {second}, "),
+            Text.assemble((seam.kind, "" if seam.kind == "straight" else "yellow"), ", "),
+            Text(f"{inches(seam.length)} in{', ' if seam.matched else ''}"),
+        ]
         if seam.matched:
-            line.append(f", {count(len(seam.matched), 'matched point')}")
-        return line
+            pieces.append(Text(count(len(seam.matched), "matched point")))
+        return Chunks(pieces)
 
     def corner(self, corner: HardCorner) -> Text:
         """Return what the sewist does at a hard corner, where, and why."""

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 from seamtree.errors import Point
 
 LABEL_LENGTH = 40
@@ -25,11 +23,6 @@ def count(number: int, noun: str, plural: str | None = None) -> str:
     """Return a number with its noun in the right form: ``no joins``, ``1 join``, ``2 joins``."""
     figure = f"{number:,}" if number else "no"
     return f"{figure} {noun if number == 1 else plural or noun + 's'}"
-
-
-def listed(words: Sequence[str]) -> str:
-    """Return words as a list in a sentence: ``a``, ``a and b``, ``a, b and c``."""
-    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
 
 
 def plain(text: str, *, limit: int | None = None) -> str:

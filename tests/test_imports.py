@@ -1,0 +1,96 @@
+"""Imports run one way, and what is slow to import waits until it is needed."""
+
+from __future__ import annotations
+
+import ast
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+import seamtree
+import seamtree_cli
+
+LIBRARY = Path(seamtree.__file__).parent
+COMMANDS = Path(seamtree_cli.__file__).parent
+
+ONE_UNIT = "\n".join(f"POLYGON ((0 {y}, 6 {y}, 6 {y + 2}, 0 {y + 2}, 0 {y}))" for y in (0, 2, 4))
+
+
+def imported(path: Path) -> set[str]:
+    """Return the first name of every module that a file imports, anywhere in it."""
+    found = set()
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            found |= {name.name.split(".")[0] for name in node.names}
+        elif isinstance(node, ast.ImportFrom) and node.module:
+            found.add(node.module.split(".")[0])
+    return found
+
+
+def loaded_by(code: str, *arguments: str) -> set[str]:
+    """Run Python code in a fresh process and return the first name of every module that it loaded."""
+    tail = "\nimport json, sys; print(json.dumps(sorted({name.split('.')[0] for name in sys.modules})))"
+    done = subprocess.run(
+        [sys.executable, "-c", code + tail, *arguments], capture_output=True, text=True, check=True, encoding="utf-8"
+    )
+    return set(json.loads(done.stdout.splitlines()[-1]))
+
+
+@pytest.mark.parametrize("path", sorted(LIBRARY.rglob("*.py")), ids=lambda path: str(path.relative_to(LIBRARY)))
+def test_library_imports_neither_the_commands_nor_what_they_print_with(path):
+    assert not imported(path) & {"seamtree_cli", "rich", "typer"}
+
+
+@pytest.mark.parametrize("path", sorted(LIBRARY.rglob("*.py")), ids=lambda path: str(path.relative_to(LIBRARY)))
+def test_only_the_search_meets_the_solver(path):
+    if path.parent.name != "search":
+        assert "ortools" not in imported(path)
+
+
+@pytest.mark.parametrize("path", sorted(COMMANDS.rglob("*.py")), ids=lambda path: str(path.relative_to(COMMANDS)))
+def test_commands_do_not_meet_the_solver(path):
+    assert not imported(path) & {"ortools", "networkx"}
+
+
+def test_there_is_something_to_look_at():
+    assert len(list(LIBRARY.rglob("*.py"))) > 10
+    assert len(list(COMMANDS.rglob("*.py"))) > 5
+
+
+def test_importing_the_library_loads_nothing_slow():
+    loaded = loaded_by("import seamtree")
+    assert "seamtree" in loaded
+    assert not loaded & {"rich", "typer", "ortools", "networkx", "seamtree_cli"}
+
+
+def test_checking_one_unit_through_the_library_loads_nothing_slow(tmp_path):
+    drawing = tmp_path / "buoy.wkt"
+    drawing.write_text(ONE_UNIT, encoding="utf-8")
+    code = (
+        "import sys, seamtree\n"
+        "(block,) = seamtree.read(sys.argv[1])\n"
+        "assert seamtree.plan(block).verdict == 'single unit'"
+    )
+    loaded = loaded_by(code, str(drawing))
+    assert "shapely" in loaded
+    assert not loaded & {"rich", "typer", "ortools", "networkx", "seamtree_cli"}
+
+
+def test_checking_one_unit_on_the_command_line_loads_no_solver(tmp_path):
+    drawing = tmp_path / "buoy.wkt"
+    drawing.write_text(ONE_UNIT, encoding="utf-8")
+    code = (
+        "import sys\n"
+        "from seamtree_cli.main import run\n"
+        "sys.argv = ['seamtree', 'check', sys.argv[1]]\n"
+        "try:\n"
+        "    run()\n"
+        "except SystemExit as end:\n"
+        "    assert end.code == 0, end.code"
+    )
+    loaded = loaded_by(code, str(drawing))
+    assert {"rich", "typer", "seamtree_cli"} <= loaded
+    assert not loaded & {"ortools", "networkx"}
