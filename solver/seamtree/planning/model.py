@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Literal
 
 from seamtree.block.model import Block
 from seamtree.errors import Finding
 
 SeamKind = Literal["straight", "partial", "set-in", "curved"]
+CornerKind = Literal["set-in", "partial", "curved"]
 Verdict = Literal["single unit", "joined units", "hard corners"]
 
 
@@ -27,7 +28,7 @@ class HardCorner:
         Why, in plain words.
     """
 
-    kind: Literal["set-in", "partial", "curved"]
+    kind: CornerKind
     junction: int
     reason: str
 
@@ -161,6 +162,12 @@ class Plan:
                 found.append(node)
                 stack += node.parts
         yield from sorted(found, key=lambda join: join.step)
+
+    def to_json(self) -> dict[str, Any]:
+        """Return the plan as plain data (see `seamtree.report.block_json`)."""
+        from seamtree.report import block_json
+
+        return block_json(self)
 
     def patch_ids(self) -> dict[int, str]:
         """Return the printed id of every patch, for example ``A1``."""

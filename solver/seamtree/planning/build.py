@@ -1,0 +1,209 @@
+"""From a sewing order to a plan: seams, names and numbers, counts and warnings."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import count
+
+from seamtree.block.model import Block
+from seamtree.errors import Finding, OptionError
+from seamtree.planning.corners import describe_corners, hard_corner_warning
+from seamtree.planning.model import Bound, Counts, HardCorner, Join, Node, Plan, Seam, SeamKind, Unit, Verdict
+from seamtree.planning.replay import replay
+from seamtree.search.find import Found, find_order
+from seamtree.search.tree import Grown, Order
+
+_INCH = 1_000_000
+
+
+def plan(block: Block, *, time_limit: float = 10.0, workers: int = 1) -> Plan:
+    """Find the best sewing order of a block and check it by sewing it step by step.
+
+    Parameters
+    ----------
+    block
+        What is to be sewn.
+    time_limit
+        Effort in seconds of an ordinary machine. It is counted in steps of the search, not clocked, so that the
+        answer is the same on every machine; when it ends, the plan is valid and its bound honest.
+    workers
+        Threads of the constraint solver; the answer does not depend on them.
+
+    Returns
+    -------
+    Plan
+        Units in sewing order, joins, counts, and what is proven.
+
+    Raises
+    ------
+    OptionError
+        If the time limit or the number of workers makes no sense.
+    ReplayError
+        If the plan does not describe a real sewing order, which would be a fault of this program.
+    """
+    if not 0 < time_limit < float("inf"):
+        raise OptionError(f"the time limit must be a number of seconds above 0, not {time_limit:g}")
+    if workers < 1:
+        raise OptionError(f"the number of workers must be 1 or more, not {workers}")
+    found = find_order(block, time_limit=time_limit, workers=workers)
+    result = build_plan(block, found)
+    from seamtree.report import block_json
+
+    replay([block.polygon(p) for p in range(len(block.patches))], block_json(result), tolerance=block.tolerance)
+    return result
+
+
+def build_plan(block: Block, found: Found) -> Plan:
+    """Name the units, number the joins and the patches, count, and say what there is to be said."""
+    tree = _name(block, found.order)
+    counts = _count(block, tree)
+    verdict: Verdict = "joined units" if counts.joins else "single unit"
+    if counts.hard_corners:
+        verdict = "hard corners"
+    bare = Plan(block, verdict, tree, counts, Bound(found.hard_corners, found.units), found.proven)
+    ids = bare.patch_ids()
+    warnings = [*_with_ids(block.notes, ids), *_warn(bare, found, ids)]
+    return Plan(block, verdict, tree, counts, bare.bound, found.proven, tuple(warnings))
+
+
+def _with_ids(notes: Sequence[Finding], ids: Mapping[int, str]) -> Iterator[Finding]:
+    """Yield findings about a block with the printed ids of the patches that they name by index."""
+    for note in notes:
+        patches = tuple(ids[int(p)] if p.isdecimal() else p for p in note.patches)
+        yield Finding(note.code, note.message, note.at, patches)
+
+
+def _warn(bare: Plan, found: Found, ids: Mapping[int, str]) -> Iterator[Finding]:
+    for join in bare.joins():
+        for corner in join.seam.corners:
+            yield hard_corner_warning(bare.block, join, corner, ids)
+    if not found.proven:
+        yield Finding(
+            "not-proven",
+            f"The time was up before this plan was proven the best: no plan has fewer than {found.hard_corners} hard "
+            f"corners or fewer than {found.units} units. A longer --time-limit may find a better one.",
+        )
+
+
+# -- names ----------------------------------------------------------------------------------------------------
+
+
+def unit_names() -> Iterator[str]:
+    """Yield A, B, … Z, AA, AB and so on."""
+    for number in count():
+        name = ""
+        rest = number
+        while rest >= 0:
+            name = chr(ord("A") + rest % 26) + name
+            rest = rest // 26 - 1
+        yield name
+
+
+def _name(block: Block, order: Order) -> Node:
+    """Turn an order into a tree with names; the part of a join that takes more sewing comes first."""
+    names = unit_names()
+    steps = count(1)
+    arms = _edges_at(block)
+    finished: list[tuple[Node, frozenset[int]]] = []
+    stack: list[tuple[Order, bool]] = [(order, False)]
+    size = _sizes(order)
+    while stack:
+        node, ready = stack.pop()
+        if isinstance(node, Grown):
+            finished.append((Unit(next(names), node.patches), frozenset(node.patches)))
+        elif ready:
+            second, first = finished.pop(), finished.pop()
+            seam = _seam(block, arms, node.edges, (first[1], second[1]))
+            finished.append((Join(next(steps), seam, (first[0], second[0])), first[1] | second[1]))
+        else:
+            parts = sorted(node.parts, key=lambda part: size[id(part)])
+            stack += [(node, True), (parts[1], False), (parts[0], False)]
+    return finished[0][0]
+
+
+def _sizes(order: Order) -> dict[int, tuple[int, int, int]]:
+    """Return for every node what its place beside its sibling depends on: more joins first, more patches, place."""
+    sizes: dict[int, tuple[int, int, int]] = {}
+    stack: list[tuple[Order, bool]] = [(order, False)]
+    while stack:
+        node, ready = stack.pop()
+        if isinstance(node, Grown):
+            sizes[id(node)] = (0, -len(node.patches), min(node.patches))
+        elif ready:
+            (a, b, c), (d, e, f) = (sizes[id(part)] for part in node.parts)
+            sizes[id(node)] = (a + d - 1, b + e, min(c, f))
+        else:
+            stack += [(node, True), *((part, False) for part in node.parts)]
+    return sizes
+
+
+# -- seams ----------------------------------------------------------------------------------------------------
+
+
+def _edges_at(block: Block) -> list[list[int]]:
+    """Return the interior edges at every junction."""
+    arms: list[list[int]] = [[] for _ in block.junctions]
+    for k in block.interior_edges:
+        arms[block.edges[k].start].append(k)
+        arms[block.edges[k].end].append(k)
+    return arms
+
+
+def _seam(
+    block: Block, arms: Sequence[Sequence[int]], edges: Sequence[int], parts: tuple[frozenset[int], frozenset[int]]
+) -> Seam:
+    path = _path(block, edges)
+    corners = describe_corners(block, edges, parts[0] | parts[1])
+    sewn = set(edges)
+    matched = []
+    for j in path[1:-1]:
+        sides = {block.edges[k].left in parts[0] for k in arms[j] if k not in sewn}
+        if len(sides) == 2:
+            matched.append(j)
+    length = sum(_length(block, k) for k in edges) / _INCH
+    return Seam(_hardest(corners), path, length, corners, tuple(matched))
+
+
+def _length(block: Block, edge: int) -> int:
+    return round(_INCH * math.dist(block.junctions[block.edges[edge].start], block.junctions[block.edges[edge].end]))
+
+
+def _path(block: Block, edges: Sequence[int]) -> tuple[int, ...]:
+    """Return the junctions of a seam in turn."""
+    ends = [(block.edges[k].start, block.edges[k].end) for k in edges]
+    if len(ends) == 1:
+        return (min(ends[0]), max(ends[0]))
+    path = [ends[0][0] if ends[0][1] in ends[1] else ends[0][1]]
+    for a, b in ends:
+        path.append(b if path[-1] == a else a)
+    return tuple(path)
+
+
+def _hardest(corners: Sequence[HardCorner]) -> SeamKind:
+    kinds = {corner.kind for corner in corners}
+    hardest: tuple[SeamKind, ...] = ("set-in", "partial", "curved")
+    return next((kind for kind in hardest if kind in kinds), "straight")
+
+
+# -- counts ---------------------------------------------------------------------------------------------------
+
+
+def _count(block: Block, tree: Node) -> Counts:
+    units = joins = single = set_in = partial = curved = excess = matched = 0
+    stack = [tree]
+    while stack:
+        node = stack.pop()
+        if isinstance(node, Unit):
+            units += 1
+            single += len(node.patches) == 1
+            continue
+        joins += 1
+        kinds = [corner.kind for corner in node.seam.corners]
+        set_in += kinds.count("set-in")
+        partial += kinds.count("partial")
+        curved += kinds.count("curved")
+        excess += max(0, len(kinds) - 2)
+        matched += len(node.seam.matched)
+        stack += node.parts
+    return Counts(len(block.patches), units, joins, single, set_in, partial, curved, excess, matched)

@@ -1,0 +1,106 @@
+"""Plans as plain data, ready for JSON."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import asdict
+from typing import Any
+
+from seamtree.block.model import Block
+from seamtree.planning.model import Join, Node, Plan, Unit
+
+SCHEMA = "seamtree/1"
+"""Name and version of the layout of the data; keys may be added to it, not renamed."""
+
+_DECIMALS = 6
+
+
+def drawing_json(source: str, plans: Iterable[Plan]) -> dict[str, Any]:
+    """Return the object for one drawing.
+
+    Parameters
+    ----------
+    source
+        File name of the drawing.
+    plans
+        The plans of its blocks.
+    """
+    return {"schema": SCHEMA, "source": source, "blocks": [block_json(plan) for plan in plans]}
+
+
+def block_json(plan: Plan) -> dict[str, Any]:
+    """Return the object for one block: sizes in inches, places x to the right and y down from its top left corner."""
+    block = plan.block
+    ids = plan.patch_ids()
+    return {
+        "name": block.name,
+        "width": round(block.width, _DECIMALS),
+        "height": round(block.height, _DECIMALS),
+        "verdict": plan.verdict,
+        "proven": plan.proven,
+        "bound": asdict(plan.bound),
+        "counts": asdict(plan.counts),
+        "patches": [
+            {
+                "id": ids[p],
+                "polygon": [_place(block, j) for j in patch.ring],
+                "fabric": patch.fabric,
+                "label": patch.label,
+            }
+            for p, patch in sorted(enumerate(block.patches), key=lambda item: _id_order(ids[item[0]]))
+        ],
+        "tree": _tree(plan.tree, block, ids),
+        "warnings": [
+            {
+                "code": finding.code,
+                "message": finding.message,
+                "at": None if finding.at is None else [round(v, _DECIMALS) for v in finding.at],
+                "patches": list(finding.patches),
+            }
+            for finding in plan.warnings
+        ],
+    }
+
+
+def _id_order(name: str) -> tuple[int, str, int]:
+    """Return the sorting key of a patch id: by unit, then by number."""
+    unit = name.rstrip("0123456789")
+    return len(unit), unit, int(name[len(unit) :])
+
+
+def _place(block: Block, junction: int) -> list[float]:
+    return [round(v, _DECIMALS) for v in block.junctions[junction]]
+
+
+def _tree(root: Node, block: Block, ids: Mapping[int, str]) -> dict[str, Any]:
+    """Return the tree as nested objects, built without nested calls: trees may be deep."""
+    finished: list[dict[str, Any]] = []
+    stack: list[tuple[Node, bool]] = [(root, False)]
+    while stack:
+        node, ready = stack.pop()
+        if isinstance(node, Unit):
+            finished.append({"kind": "unit", "name": node.name, "patches": [ids[p] for p in node.patches]})
+        elif ready:
+            second, first = finished.pop(), finished.pop()
+            finished.append(_join(node, block, [first, second]))
+        else:
+            stack += [(node, True), (node.parts[1], False), (node.parts[0], False)]
+    return finished[0]
+
+
+def _join(node: Join, block: Block, parts: list[dict[str, Any]]) -> dict[str, Any]:
+    return {
+        "kind": "join",
+        "step": node.step,
+        "seam": {
+            "kind": node.seam.kind,
+            "path": [_place(block, j) for j in node.seam.path],
+            "length": round(node.seam.length, _DECIMALS),
+            "matched": [_place(block, j) for j in node.seam.matched],
+            "corners": [
+                {"kind": corner.kind, "at": _place(block, corner.junction), "reason": corner.reason}
+                for corner in node.seam.corners
+            ],
+        },
+        "parts": parts,
+    }

@@ -1,0 +1,175 @@
+"""From a block to its best sewing order: the stages of the search, one after the other."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from seamtree.block.model import Block
+from seamtree.search.parts import Locked, PartsGraph, Run, Solved, deep_calls, pieces
+from seamtree.search.peel import peel
+from seamtree.search.tree import Grown, Joined, Order
+from seamtree.search.view import SeamView, bits, build_view
+
+_STATES_PER_SECOND = 4_000
+"""How many states of the parts graph count as a second; counted, not clocked, so that results do not hang on the
+machine."""
+
+_WHOLE_LIMIT = 60
+"""Blocks of so many patches are given to the junction model as a whole when units are not proven otherwise."""
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """A sewing order of a block and what is known about it.
+
+    Parameters
+    ----------
+    order
+        The order.
+    hard_corners, units
+        What no order of the block can go below.
+    proven
+        Whether hard corners, set-in seams, excess pivots and units are proven to be the least.
+    locked
+        The locked parts, each with its patches.
+    """
+
+    order: Order
+    hard_corners: int
+    units: int
+    proven: bool
+    locked: tuple[tuple[int, ...], ...] = ()
+
+
+def find_order(block: Block, *, time_limit: float, workers: int = 1) -> Found:
+    """Find the best sewing order of a block.
+
+    Parameters
+    ----------
+    block
+        The block.
+    time_limit
+        Effort in seconds of an ordinary machine; counted, not clocked.
+    workers
+        Threads for the constraint solver; the answer does not depend on them.
+    """
+    view = build_view(block)
+    whole = view.all_patches
+    chain = peel(view, whole)
+    if chain is not None:
+        return Found(Grown(chain), 0, 1, proven=True)
+
+    def solve_locked(patches: int) -> Locked:
+        from seamtree.search.junction_model import solve_part
+
+        share = patches.bit_count() / len(block.patches)
+        answer = solve_part(block, bits(patches), effort=time_limit * share, workers=workers)
+        return Locked(patches, answer.order, answer.merit, answer.bound, answer.proven)
+
+    graph = PartsGraph(view, solve_locked, budget=int(time_limit * _STATES_PER_SECOND))
+    with deep_calls():
+        solved = graph.solve_part(whole)
+        cuts, locked = graph.chosen(solved)
+        order = _put_together(graph, whole, cuts, locked)
+    if not locked:
+        units = (solved.joins if not graph.cut_short else graph.least_of_part(whole)) + 1
+        return Found(order, 0, units, proven=solved.joins + 1 == units)
+    found = Found(
+        order,
+        sum(part.bound.hard_corners for part in locked),
+        1,
+        proven=False,
+        locked=tuple(tuple(bits(part.patches)) for part in locked),
+    )
+    return _settle(block, graph, solved, found, locked, time_limit=time_limit, workers=workers)
+
+
+def _settle(
+    block: Block,
+    graph: PartsGraph,
+    solved: Solved,
+    found: Found,
+    locked: Sequence[Locked],
+    *,
+    time_limit: float,
+    workers: int,
+) -> Found:
+    """Say what is proven about a block with locked parts.
+
+    Cutting at full cuts first never adds hard corners, set-in seams or excess pivots. It may add units, unless every
+    cut above a locked part is safe: then every best order sews it in one step and as a join. Where that does not
+    hold, small blocks are given to the junction model as a whole.
+    """
+    hard_proven = all(part.merit[:3] == part.bound[:3] for part in locked)
+    spare = sum(part.merit.units - part.bound.units for part in locked)
+    if not graph.cut_short and _safe_above_locked(graph, solved):
+        units = solved.joins + 1 - spare if hard_proven else 1
+        proven = hard_proven and all(part.proven for part in locked)
+        return Found(found.order, found.hard_corners, units, proven, found.locked)
+    if len(block.patches) > _WHOLE_LIMIT:
+        return Found(found.order, found.hard_corners, 1, proven=False, locked=found.locked)
+    from seamtree.search.junction_model import solve_part
+
+    whole = solve_part(block, range(len(block.patches)), effort=time_limit, workers=workers)
+    mine = [sum(column) for column in zip(*(part.merit for part in locked), strict=True)]
+    mine = [*mine[:3], solved.joins + 1]
+    order = whole.order if list(whole.merit[:4]) < mine else found.order
+    hard = max(found.hard_corners, whole.bound.hard_corners)
+    units = whole.bound.units if all(whole.levels[:3]) else 1
+    return Found(order, hard, units, proven=whole.proven, locked=found.locked)
+
+
+def _safe_above_locked(graph: PartsGraph, solved: Solved) -> bool:
+    """Tell whether every cut that was made above a locked part is safe."""
+    stack = [(solved, True)]
+    while stack:
+        node, safe = stack.pop()
+        if node.locked and not safe:
+            return False
+        if node.option:
+            safe = safe and graph.is_safe(node.option.cut)
+            stack += [(below, safe) for below in graph.below(node)]
+    return True
+
+
+def _put_together(graph: PartsGraph, part: int, cuts: Sequence[Run], locked: Sequence[Locked]) -> Order:
+    """Build the order of a part from its cuts (each after the ones it needs) and its locked parts."""
+    if cuts:
+        sides = graph.split(part, cuts[0])
+        shared = []
+        for side in sides:
+            within = [cut for cut in cuts[1:] if _patch_in(graph.view, cut, side)]
+            shared.append(_put_together(graph, side, within, [a for a in locked if not a.patches & ~side]))
+        return Joined(tuple(range(cuts[0][0], cuts[0][1] + 1)), (shared[0], shared[1]))
+    if locked:
+        return _hang_on(graph, part, locked[0], locked[1:])
+    chain = peel(graph.view, part)
+    if chain is None:
+        raise AssertionError("a part without cuts and locked parts is a unit")
+    return Grown(chain)
+
+
+def _patch_in(view: SeamView, cut: Run, side: int) -> bool:
+    return bool(side >> view.block.edges[cut[0]].left & 1)
+
+
+def _hang_on(graph: PartsGraph, part: int, first: Locked, others: Sequence[Locked]) -> Order:
+    """Add what lies round a locked part to the units of its order: each piece hangs on one patch."""
+    hanging = pieces(graph.view, part & ~first.patches, 0)
+    extra: dict[int, int] = {}
+    for piece in hanging:
+        holder = next(p for p in bits(first.patches) if graph.neighbours(p) & piece)
+        extra[holder] = extra.get(holder, 0) | piece
+
+    def extend(order: Order) -> Order:
+        if isinstance(order, Joined):
+            return Joined(order.edges, (extend(order.parts[0]), extend(order.parts[1])))
+        whole = 0
+        for p in order.patches:
+            whole |= 1 << p | extra.get(p, 0)
+        if whole.bit_count() == len(order.patches):
+            return order
+        return _put_together(graph, whole, (), [a for a in others if not a.patches & ~whole])
+
+    return extend(first.order)

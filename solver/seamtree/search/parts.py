@@ -1,0 +1,559 @@
+"""The parts graph, reduced to what matters, and the search for the fewest joins on it.
+
+Cutting a block at full straight cuts gives an AND/OR graph of parts, and fewest(part) = 1 for a unit, else the least
+fewest(A) + fewest(B) over the cuts of the part. This module works on the same graph with much less in it:
+
+- **Clusters.** Only junctions inside a part can keep it from being a unit. Two junctions belong together when an
+  edge joins them; a *cluster* is a connected set of them, standing for the patches round it. Whatever else the part
+  has hangs on its clusters over single patches and single edges and can always be sewn to the unit it hangs on,
+  as long as at most one cluster has a tee (see `SeamView.tee`): units elsewhere have no junction inside, so they
+  are trees of patches and can be begun at any of them. Joins then add up over the clusters. Parts with the same
+  clusters are one state.
+- **Safe cuts.** A cut that no other line crosses, with stems on both sides, is a join in every best order, and it
+  may come first: no search. (It is sewn in one step whatever the order; and since no single patch spans it on
+  either side, this step adds no single patch.)
+- **Idle cuts.** Where lines only cross, a cut that crosses just one other line need not be tried: giving their
+  crossing to the other line never costs a join, since the cut parts the rest into two sides that never meet again.
+- **Bounds.** A junction that no single patch spans lies inside a join on one of its lines. Crossings that share no
+  line therefore need one join each; a matching of lines bounds the joins from below and stops the search early.
+- **Sweeps.** What bounds do not settle soon is valued in arrays, all parts at once (see `seamtree.search.sweep`).
+- A cluster without any cut that is no unit is **locked**: straight seams cannot sew it.
+
+Where two or more clusters with tees lie in one part, their joins still add up to a lower bound (one unit at most is
+common to both). The bound is reached when the orders found for them fit together into units; where they do not, the
+part is searched as a whole.
+
+Fewest joins is all that is searched for here: whichever full cuts come first, the hard corners of the locked parts
+add up to the same figures, and in a straight order the matched points are the junctions that no single patch spans.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass, field
+
+from seamtree.search.peel import interior_edges, peel
+from seamtree.search.sweep import TooManyParts, build_bundle, sweep
+from seamtree.search.tree import Joined, Merit, Order
+from seamtree.search.view import SeamView, bits, runs_of
+
+_UNLIMITED = 1 << 60
+
+_DEPTH = 100_000
+"""Nested calls allowed while searching: one for every cut below another."""
+
+_SHORT_SEARCH = 60
+"""States that a bundle of crossing lines is searched for before it is swept: bounds often settle it at once."""
+
+_SWEEP_RATE = 6
+"""Parts that are swept in the time in which one state is searched."""
+
+Run = tuple[int, int]
+"""First and last edge of a cut."""
+
+
+class _Pause(Exception):  # noqa: N818 - a signal, not an error
+    """A bundle of crossing lines is worth sweeping."""
+
+
+@dataclass(frozen=True, slots=True)
+class Locked:
+    """The answer for a locked part.
+
+    Parameters
+    ----------
+    patches
+        Of the part, as a bit set.
+    order
+        A sewing order for them.
+    merit, bound
+        What it costs, and what no order of this part can go below, item by item.
+    proven
+        Whether hard corners to units are proven to be the least for this part.
+    """
+
+    patches: int
+    order: Order
+    merit: Merit
+    bound: Merit
+    proven: bool
+
+
+LockedSolver = Callable[[int], Locked]
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """One way to cut a state: the cut, and what is left on both sides.
+
+    A side with two or more clusters with tees is named as a part (patches), every other side by its clusters (slots).
+    """
+
+    cut: Run
+    clusters: tuple[int, ...]
+    parts: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Solved:
+    """A state with its joins and how they come about; a unit has neither cut nor locked part.
+
+    A part that is put together from its clusters has an option without a cut. A swept cluster has all of its cuts.
+    """
+
+    joins: int
+    option: Option | None = None
+    locked: Locked | None = None
+    cuts: tuple[Run, ...] = ()
+
+
+_NO_CUT: Run = (0, -1)
+
+
+@contextmanager
+def deep_calls() -> Iterator[None]:
+    """Allow the depth of calls that nested cuts need (plain Python calls take no C stack)."""
+    before = sys.getrecursionlimit()
+    sys.setrecursionlimit(max(before, _DEPTH))
+    try:
+        yield
+    finally:
+        sys.setrecursionlimit(before)
+
+
+@dataclass(slots=True)
+class PartsGraph:
+    """The reduced parts graph of a block, explored from above and solved from below.
+
+    Parameters
+    ----------
+    view
+        Bit sets of the block.
+    solve_locked
+        Finds the best order of a locked part (patches as a bit set).
+    budget
+        How many states may be searched over all of their cuts; the ones after that follow one promising cut only.
+    solved, low
+        What is known: states with their least joins (the fewest found where `cut_short`), and lower bounds.
+    """
+
+    view: SeamView
+    solve_locked: LockedSolver
+    budget: int
+    solved: dict[int, Solved] = field(default_factory=dict)
+    low: dict[int, int] = field(default_factory=dict)
+    parts: dict[int, Solved] = field(default_factory=dict)
+    searched: int = 0
+    cut_short: bool = False
+    _pause: int = 0
+    _open: dict[int, list[Option]] = field(default_factory=dict)
+    _split: dict[int, tuple[int, ...]] = field(default_factory=dict)
+    _closures: dict[int, int] = field(default_factory=dict)
+    _neighbours: tuple[int, ...] = ()
+
+    def __post_init__(self) -> None:
+        around = [0] * len(self.view.block.patches)
+        for k in self.view.block.interior_edges:
+            edge = self.view.block.edges[k]
+            around[edge.left] |= 1 << edge.right
+            around[edge.right] |= 1 << edge.left
+        self._neighbours = tuple(around)
+
+    # -- sets of junctions -------------------------------------------------------------------------------------
+
+    def clusters_in(self, slots: int) -> tuple[int, ...]:
+        """Split a set of interior junctions into its clusters, lowest first."""
+        known = self._split.get(slots)
+        if known is None:
+            known = self._split[slots] = tuple(self._find_clusters(slots))
+        return known
+
+    def _find_clusters(self, slots: int) -> Iterator[int]:
+        waiting = runs_of(slots)
+        while waiting:
+            cluster = self._closure(waiting.pop(0))
+            while True:
+                apart = []
+                for run in waiting:
+                    if run & cluster:
+                        cluster |= self._closure(run)
+                    else:
+                        apart.append(run)
+                if len(apart) == len(waiting):
+                    break
+                waiting = apart
+            yield cluster
+
+    def _closure(self, run: int) -> int:
+        """Return all slots of the junctions that have a slot in a run."""
+        closure = self._closures.get(run)
+        if closure is None:
+            closure = self._closures[run] = self.view.closure(run)
+        return closure
+
+    def patches_round(self, slots: int) -> int:
+        """Return the patches round a set of junctions."""
+        patches = 0
+        for slot in bits(slots):
+            patches |= self.view.junction_patches[self.view.slot_junction[slot]]
+        return patches
+
+    def slots_inside(self, part: int) -> int:
+        """Return the slots of the junctions that lie inside a part."""
+        view = self.view
+        touched = {j for p in bits(part) for j in view.block.patches[p].ring}
+        inside = 0
+        for j in touched:
+            if not view.junction_patches[j] & ~part:
+                inside |= view.junction_slots[j]
+        return inside
+
+    def _tees(self, clusters: Iterable[int]) -> int:
+        """Count the clusters with tees."""
+        return sum(1 for cluster in clusters if cluster & self.view.tee)
+
+    # -- cuts --------------------------------------------------------------------------------------------------
+
+    def split(self, part: int, cut: Run) -> tuple[int, int]:
+        """Return the two sides (left, right) of a part that is cut along a run of edges."""
+        start = barrier = 0
+        for k in range(cut[0], cut[1] + 1):
+            start |= 1 << self.view.block.edges[k].left
+            barrier |= 1 << self.view.block.edges[k].right
+        allowed = part & ~barrier
+        side = fresh = start
+        while fresh:
+            reached = 0
+            for p in bits(fresh):
+                reached |= self._neighbours[p]
+            fresh = reached & allowed & ~side
+            side |= fresh
+        return side, part & ~side
+
+    def _options(self, cluster: int) -> list[Option]:
+        """Return the ways to cut a cluster: one if a safe cut exists, else all that may matter."""
+        view = self.view
+        runs = runs_of(cluster)
+        cuts = [run for run in runs if view.is_cut(run)]
+        for run in cuts:
+            if not run & view.crossed and run & view.left_stems and run & view.right_stems:
+                return [self._option(cluster, run)]
+        if not cluster & (view.tee | view.ends):
+            cuts = [run for run in cuts if run & (run - 1) or not run & view.plain] or cuts[:1]
+        if len(cuts) > 1 and self.searched >= self.budget:
+            self.cut_short = True
+            cuts = [max(cuts, key=int.bit_count)]
+        if self._pause and self.searched >= self._pause:
+            raise _Pause
+        self.searched += 1
+        return [self._option(cluster, run) for run in cuts]
+
+    def _option(self, cluster: int, run: int) -> Option:
+        view = self.view
+        cut = view.run_edges(run)
+        rest = cluster & ~self._closure(run)
+        line = view.slot_line[run.bit_length() - 1]
+        left, right = rest & view.line_left[line], rest & view.line_right[line]
+        if view.convex and left | right == rest:
+            sides = self.clusters_in(left), self.clusters_in(right)
+        else:
+            clusters = self.clusters_in(rest)
+            if self._tees(clusters) < 2:
+                return Option(cut, clusters)
+            patches, _ = self.split(self.patches_round(cluster), cut)
+            inside = tuple(c for c in clusters if not self._round_one(c) & ~patches)
+            sides = inside, tuple(c for c in clusters if c not in inside)
+        if all(self._tees(side) < 2 for side in sides):
+            return Option(cut, sides[0] + sides[1])
+        parts = self.split(self.patches_round(cluster), cut)
+        crowded = [self._tees(side) > 1 for side in sides]
+        return Option(
+            cut,
+            tuple(c for side, many in zip(sides, crowded, strict=True) if not many for c in side),
+            tuple(part for part, many in zip(parts, crowded, strict=True) if many),
+        )
+
+    def _round_one(self, cluster: int) -> int:
+        """Return the patches round one junction of a cluster."""
+        return self.view.junction_patches[self.view.slot_junction[cluster.bit_length() - 1]]
+
+    # -- bounds ------------------------------------------------------------------------------------------------
+
+    def least(self, cluster: int) -> int:
+        """Return a lower bound of the joins of a cluster."""
+        low = self.low.get(cluster)
+        if low is None:
+            if not cluster & ~self.view.tee:
+                low = 0
+            elif not cluster & (self.view.tee | self.view.ends):
+                low = max(1, self._match_lines(cluster))
+            else:
+                low = 1
+            self.low[cluster] = low
+        return low
+
+    def _match_lines(self, cluster: int) -> int:
+        """Count crossings that share no line: each needs a join of its own."""
+        view = self.view
+        runs = runs_of(cluster)
+        taken = matched = 0
+        for run in runs:
+            if run & taken:
+                continue
+            for slot in bits(run):
+                here = view.junction_slots[view.slot_junction[slot]]
+                if not here & taken:
+                    matched += 1
+                    for other in runs:
+                        if other & here:
+                            taken |= other
+                    break
+        return matched
+
+    # -- the search --------------------------------------------------------------------------------------------
+
+    def solve(self, cluster: int, limit: int = _UNLIMITED) -> int:
+        """Search a cluster for its fewest joins.
+
+        Parameters
+        ----------
+        cluster
+            Slots of its junctions.
+        limit
+            The search ends as soon as it is known that the joins are more than this.
+
+        Returns
+        -------
+        int
+            The fewest joins, now in `solved`; or a lower bound above the limit.
+        """
+        known = self.solved.get(cluster)
+        if known is not None:
+            return known.joins
+        low = self.least(cluster)
+        if low > limit:
+            return low
+        if self._pause or cluster & self.view.tee:
+            return self._search(cluster, limit, low)
+        return self._search_bundle(cluster, limit, low)
+
+    def _search_bundle(self, cluster: int, limit: int, low: int) -> int:
+        """Search a bundle of crossing lines for a little while, then value all of its parts in arrays."""
+        self._pause = self.searched + _SHORT_SEARCH
+        try:
+            return self._search(cluster, limit, low)
+        except _Pause:
+            self._pause = _UNLIMITED
+            bundle = build_bundle(self.view, cluster)
+            if bundle is not None:
+                with suppress(TooManyParts):
+                    swept = sweep(bundle, limit=_SWEEP_RATE * max(1, self.budget - self.searched))
+                    self.searched += len(swept.rows) // _SWEEP_RATE
+                    self.solved[cluster] = Solved(swept.joins(), cuts=swept.cuts(self.view))
+                    return swept.joins()
+            return self._search(cluster, limit, low)
+        finally:
+            self._pause = 0
+
+    def _search(self, cluster: int, limit: int, low: int) -> int:
+        options = self._open.get(cluster)
+        if options is None:
+            if not cluster & ~self.view.tee and peel(self.view, self.patches_round(cluster)) is not None:
+                self.solved[cluster] = Solved(0)
+                return 0
+            options = self._options(cluster)
+            if not options:
+                return self._solve_locked(cluster)
+            self._open[cluster] = options
+        best, floor = self._choose(options, limit, low)
+        if best is None:
+            self.low[cluster] = max(low, floor)
+            return self.low[cluster]
+        self.solved[cluster] = best
+        del self._open[cluster]
+        return best.joins
+
+    def _choose(self, options: Sequence[Option], limit: int, low: int) -> tuple[Solved | None, int]:
+        """Try options, the promising ones first; return the best within the limit, or what all of them exceed."""
+        best: Solved | None = None
+        floor = _UNLIMITED
+        for least, n in sorted((self._least_of(option), n) for n, option in enumerate(options)):
+            if least > limit:
+                floor = min(floor, least)
+                break
+            joins = self._try(options[n], limit)
+            if joins <= limit:
+                best = Solved(joins, options[n])
+                if joins <= low:
+                    break
+                limit = joins - 1
+            floor = min(floor, joins)
+        return best, floor
+
+    def _least_of(self, option: Option) -> int:
+        return 1 + sum(map(self._known, self._below(option)))
+
+    def _below(self, option: Option) -> tuple[int, ...]:
+        if not option.parts:
+            return option.clusters
+        return sum((self.clusters_in(self.slots_inside(part)) for part in option.parts), option.clusters)
+
+    def _try(self, option: Option, limit: int) -> int:
+        """Return the joins of an option, or a lower bound above the limit."""
+        below = self._below(option)
+        # Bounds rise while neighbours are searched, so the sum is kept from one reading of them.
+        bounds = [self._known(cluster) for cluster in below]
+        least = 1 + sum(bounds)
+        for cluster, bound in zip(below, bounds, strict=True):
+            if least > limit:
+                return least
+            least += self.solve(cluster, limit - least + bound) - bound
+        if least > limit:
+            return least
+        for part in option.parts:
+            together = sum(self.solved[c].joins for c in self.clusters_in(self.slots_inside(part)))
+            least += self.solve_part(part).joins - together
+        return least
+
+    def _known(self, cluster: int) -> int:
+        known = self.solved.get(cluster)
+        return self.least(cluster) if known is None else known.joins
+
+    def _solve_locked(self, cluster: int) -> int:
+        locked = self.solve_locked(self.patches_round(cluster))
+        self.solved[cluster] = Solved(locked.merit.units - 1, None, locked)
+        self.low[cluster] = locked.bound.units - 1
+        return locked.merit.units - 1
+
+    # -- parts with several clusters ---------------------------------------------------------------------------
+
+    def solve_part(self, part: int) -> Solved:
+        """Return the best way to sew a part, from its clusters where they fit together, else by its cuts."""
+        known = self.parts.get(part)
+        if known is None:
+            known = self.parts[part] = self._solve_part(part)
+        return known
+
+    def _solve_part(self, part: int) -> Solved:
+        clusters = self.clusters_in(self.slots_inside(part))
+        joins = sum(self.solve(cluster) for cluster in clusters)
+        together = Solved(joins, Option(_NO_CUT, clusters))
+        if self._tees(clusters) < 2 or self._fits(part, together):
+            return together
+        options = self._part_options(part, clusters)
+        if not options:
+            locked = self.solve_locked(part)
+            return Solved(locked.merit.units - 1, None, locked)
+        best: Solved | None = None
+        for option in options:
+            total = 1 + sum(self.solve_part(side).joins for side in option.parts)
+            if best is None or total < best.joins:
+                best = Solved(total, option)
+                if total == joins:
+                    break
+        if best is None:
+            raise AssertionError("a part with cuts has a best one")
+        return best
+
+    def _fits(self, part: int, solved: Solved) -> bool:
+        """Tell whether the pieces that are left when all joins are opened are units."""
+        cuts, locked = self.chosen(solved)
+        seams = 0
+        for first, last in cuts:
+            seams |= (1 << (last + 1)) - (1 << first)
+        for answer in locked:
+            seams |= order_seams(answer.order)
+        return all(peel(self.view, piece) is not None for piece in pieces(self.view, part, seams))
+
+    def _part_options(self, part: int, clusters: Iterable[int]) -> list[Option]:
+        """Return all cuts of a part: those through its clusters, and single edges between them."""
+        view = self.view
+        touched = set()
+        cuts = []
+        for cluster in clusters:
+            touched |= {view.slot_junction[slot] for slot in bits(cluster)}
+            cuts += [view.run_edges(run) for run in runs_of(cluster) if view.is_cut(run)]
+        for k in bits(interior_edges(view, part)):
+            if view.block.edges[k].start not in touched and view.block.edges[k].end not in touched:
+                cuts.append((k, k))
+        if len(cuts) > 1 and self.searched >= self.budget:
+            self.cut_short = True
+            cuts = [max(cuts, key=lambda cut: cut[1] - cut[0])]
+        self.searched += 1
+        return [Option(cut, (), self.split(part, cut)) for cut in sorted(cuts)]
+
+    def least_of_part(self, part: int) -> int:
+        """Return a lower bound of the joins of a part."""
+        return sum(map(self.least, self.clusters_in(self.slots_inside(part))))
+
+    # -- reading the answer ------------------------------------------------------------------------------------
+
+    def chosen(self, solved: Solved) -> tuple[list[Run], list[Locked]]:
+        """List the cuts of a solution, each after the ones it needs, and its locked parts."""
+        cuts: list[Run] = []
+        locked: list[Locked] = []
+        stack = [solved]
+        while stack:
+            solved = stack.pop()
+            cuts += solved.cuts
+            if solved.locked:
+                locked.append(solved.locked)
+            if solved.option and solved.option.cut != _NO_CUT:
+                cuts.append(solved.option.cut)
+            stack += reversed(self.below(solved))
+        return cuts, locked
+
+    def below(self, solved: Solved) -> list[Solved]:
+        """Return the solutions that a solution is made of."""
+        if solved.option is None:
+            return []
+        return [self.solved[c] for c in solved.option.clusters] + [self.parts[p] for p in solved.option.parts]
+
+    def neighbours(self, patch: int) -> int:
+        """Return the patches that share an edge with a patch."""
+        return self._neighbours[patch]
+
+    def is_safe(self, cut: Run) -> bool:
+        """Tell whether nothing crosses a cut and no single patch spans it: it is a join in every best order."""
+        view = self.view
+        if cut == _NO_CUT:
+            return True
+        slots = 0
+        for k in range(cut[0], cut[1]):
+            slots |= view.junction_slots[view.block.edges[k].end]
+        inner = slots & view.line_slots(view.line_of(cut[0]))
+        return not inner & view.crossed and bool(inner & view.left_stems) and bool(inner & view.right_stems)
+
+
+def pieces(view: SeamView, part: int, seams: int) -> list[int]:
+    """Return what a part falls into when seams (edges as a bit set) are opened, by lowest patch."""
+    inside = interior_edges(view, part) & ~seams
+    edges = view.block.edges
+    found = []
+    while part:
+        piece = fresh = part & -part
+        while fresh:
+            reached = 0
+            for p in bits(fresh):
+                for k in bits(view.patch_edges[p] & inside):
+                    reached |= 1 << edges[k].left | 1 << edges[k].right
+            fresh = reached & ~piece
+            piece |= fresh
+        found.append(piece)
+        part &= ~piece
+    return found
+
+
+def order_seams(order: Order) -> int:
+    """Return the edges of all joins of an order as a bit set."""
+    seams = 0
+    stack = [order]
+    while stack:
+        node = stack.pop()
+        if isinstance(node, Joined):
+            for k in node.edges:
+                seams |= 1 << k
+            stack += node.parts
+    return seams

@@ -1,0 +1,76 @@
+"""Units: parts that can be peeled patch by patch.
+
+A patch can be peeled off a part when its whole boundary with the rest is one unbroken stretch on one line. What
+can be peeled stays so when something else is peeled, so one greedy pass decides whether a part is a unit.
+"""
+
+from __future__ import annotations
+
+from seamtree.search.view import SeamView, bits
+
+
+def peel(view: SeamView, part: int, *, keep: int | None = None) -> tuple[int, ...] | None:
+    """Peel a part down to one patch.
+
+    Parameters
+    ----------
+    view
+        Bit sets of the block.
+    part
+        Patches, edge-connected and without holes.
+    keep
+        A patch that must be the last one left, so that it becomes patch 1 of the unit.
+
+    Returns
+    -------
+    tuple of int or None
+        The patches in a valid sewing order (the last one peeled first); None if the part is no unit, or none
+        that starts with `keep`.
+    """
+    inside = interior_edges(view, part)
+    edges = view.block.edges
+    peeled: list[int] = []
+    left = part
+    waiting = sorted(bits(part), reverse=True)
+    queued = set(waiting)
+    while waiting and left & (left - 1):
+        p = waiting.pop()
+        queued.discard(p)
+        run = view.patch_edges[p] & inside
+        if p == keep or not left >> p & 1 or not _one_stretch(view, run, left):
+            continue
+        peeled.append(p)
+        left ^= 1 << p
+        inside &= ~run
+        for k in bits(run):
+            other = edges[k].left if edges[k].right == p else edges[k].right
+            if other not in queued:
+                queued.add(other)
+                waiting.append(other)
+    if left & (left - 1):
+        return None
+    return (left.bit_length() - 1, *reversed(peeled))
+
+
+def interior_edges(view: SeamView, part: int) -> int:
+    """Return the edges with a patch of the part on both sides."""
+    once = twice = 0
+    for p in bits(part):
+        twice |= once & view.patch_edges[p]
+        once |= view.patch_edges[p]
+    return twice
+
+
+def _one_stretch(view: SeamView, run: int, part: int) -> bool:
+    """Tell whether edges are one unbroken stretch on one line, passing only junctions inside the part."""
+    if not run or run & (run + (run & -run)):
+        return False
+    inner = run ^ (1 << (run.bit_length() - 1))
+    if inner:
+        if inner & view.line_ends:
+            return False
+        if any(view.junction_patches[view.block.edges[k].end] & ~part for k in bits(inner)):
+            return False
+        if run & view.bent:
+            return run.bit_length() - 1 <= view.reach[(run & -run).bit_length() - 1]
+    return True

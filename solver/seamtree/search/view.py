@@ -1,0 +1,305 @@
+"""The block as bit sets, made once for the search.
+
+Edges are bits by their number; they are numbered line by line, so a run of edges in line is a run of ones.
+Junctions are bits in a second numbering, by *slots*: every line has a slot for each of its junctions in turn, and
+an empty slot parts it from the next line. A junction has a slot on every line that passes or ends there, and all of
+them are set together. In a set of junctions that are interior to a part, the maximal runs of ones are then the
+maximal stretches of seam inside the part, and a run that holds no end slot of its line is a full cut: it enters over
+one edge, passes its junctions, and leaves over the next edge.
+"""
+
+from __future__ import annotations
+
+import math
+from bisect import bisect_right
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from seamtree.block.model import Block
+from seamtree.errors import Point
+from seamtree.geometry.straight import convex_hull, cross
+
+EXACT = 1e-9
+"""Distances below this (inches) are noise of the arithmetic."""
+
+MICRO = 1_000_000
+"""Lengths are counted in millionths of an inch, so that sums are exact."""
+
+
+def bits(mask: int) -> Iterator[int]:
+    """Yield the numbers of the bits set, lowest first."""
+    while mask:
+        low = mask & -mask
+        yield low.bit_length() - 1
+        mask ^= low
+
+
+def runs_of(mask: int) -> list[int]:
+    """Split a bit set into its maximal runs of neighbouring ones, lowest first."""
+    runs = []
+    while mask:
+        carried = mask + (mask & -mask)
+        runs.append(mask & ~carried)
+        mask &= carried
+    return runs
+
+
+@dataclass(frozen=True, slots=True)
+class SeamView:
+    """Bit sets of a block.
+
+    Parameters
+    ----------
+    block
+        The block itself.
+    patch_edges
+        Per patch, its interior edges.
+    line_ends
+        The last edge of each line.
+    bent
+        The edges of lines that are not straight as a whole.
+    reach
+        Per edge, the last edge up to which the run from it is straight.
+    slot_edge
+        Per slot, the edge that leaves the junction along the line; for the last slot of a line, the edge that
+        enters it.
+    slot_junction
+        Per slot, its junction, -1 for the empty slots between lines.
+    junction_slots
+        Per junction, all of its slots; 0 on the block outline.
+    junction_patches
+        Per junction, the patches round it; on the block outline also the bit after the last patch, for the outside.
+    ends
+        Slots where a line ends.
+    crossed
+        Slots of lines where another pair of edges in line meets at the same junction.
+    plain
+        Slots of junctions where two lines cross and no other edge arrives.
+    left_stems, right_stems
+        Slots inside lines where other seams arrive from the left, from the right.
+    tee
+        Slots of junctions at which some pair in line has no stem on one side: one patch spans it, so a unit may
+        hold the junction in its inside. No unit can hold any other junction.
+    lengths
+        Per interior edge, in millionths of an inch.
+    bent_slots
+        Slots of lines that are not straight as a whole.
+    slot_line
+        Per slot, its line; -1 for the empty slots.
+    line_left, line_right
+        Per line, the slots of the junctions clearly to its left and to its right, however far the line is carried on.
+    convex
+        Whether the block is convex, so that all parts between cuts are.
+    """
+
+    block: Block
+    patch_edges: tuple[int, ...]
+    line_ends: int
+    bent: int
+    reach: tuple[int, ...]
+    slot_edge: tuple[int, ...]
+    slot_junction: tuple[int, ...]
+    junction_slots: tuple[int, ...]
+    junction_patches: tuple[int, ...]
+    ends: int
+    crossed: int
+    plain: int
+    left_stems: int
+    right_stems: int
+    tee: int
+    lengths: tuple[int, ...]
+    bent_slots: int
+    slot_line: tuple[int, ...]
+    line_left: tuple[int, ...]
+    line_right: tuple[int, ...]
+    convex: bool
+
+    @property
+    def all_patches(self) -> int:
+        """All patches as a bit set."""
+        return (1 << len(self.block.patches)) - 1
+
+    @property
+    def all_slots(self) -> int:
+        """The slots of all interior junctions."""
+        total = 0
+        for slots in self.junction_slots:
+            total |= slots
+        return total
+
+    def closure(self, run: int) -> int:
+        """Return all slots of the junctions that have a slot in a run."""
+        closure = 0
+        for slot in bits(run):
+            closure |= self.junction_slots[self.slot_junction[slot]]
+        return closure
+
+    def line_of(self, edge: int) -> int:
+        """Return the line that an interior edge belongs to."""
+        return bisect_right(self.block.lines, edge, key=lambda line: line.first) - 1
+
+    def line_slots(self, line: int) -> int:
+        """Return the slots of a line, its ends included."""
+        # Each line before it has taken one slot more than it has junctions, and one junction more than edges.
+        first, stop = self.block.lines[line].first + 2 * line, self.block.lines[line].stop + 2 * line
+        return (1 << (stop + 1)) - (1 << first)
+
+    def run_edges(self, run: int) -> tuple[int, int]:
+        """Return the first and last edge of the cut that passes the junctions of a run of slots."""
+        low = (run & -run).bit_length() - 1
+        return self.slot_edge[low] - 1, self.slot_edge[run.bit_length() - 1]
+
+    def is_cut(self, run: int) -> bool:
+        """Tell whether a maximal run of slots is a full straight cut."""
+        if run & self.ends:
+            return False
+        if run & self.bent_slots:
+            first, last = self.run_edges(run)
+            return last <= self.reach[first]
+        return True
+
+
+def build_view(block: Block) -> SeamView:
+    """Make the bit sets of a block."""
+    interior = len(block.interior_edges)
+    edges = block.edges[:interior]
+    on_outline = block.boundary_junctions()
+    layout = _Slots(block, on_outline)
+    junction_slots = tuple(0 if j in on_outline else s for j, s in enumerate(layout.of_junction))
+    left, right = _sides_of_lines(block, layout.slot_junction, on_outline)
+    return SeamView(
+        block=block,
+        patch_edges=tuple(sum(1 << k for k in patch.edges if k < interior) for patch in block.patches),
+        line_ends=sum(1 << (line.stop - 1) for line in block.lines),
+        bent=sum(((1 << line.stop) - (1 << line.first)) for line in block.lines if not line.straight),
+        reach=tuple(last for line in block.lines for last in line.reach),
+        slot_edge=tuple(layout.slot_edge),
+        slot_junction=tuple(layout.slot_junction),
+        junction_slots=junction_slots,
+        junction_patches=_junction_patches(block, on_outline),
+        ends=layout.ends,
+        crossed=layout.crossed,
+        plain=layout.plain,
+        left_stems=layout.left_stems,
+        right_stems=layout.right_stems,
+        tee=layout.tee,
+        lengths=tuple(round(MICRO * math.dist(block.junctions[e.start], block.junctions[e.end])) for e in edges),
+        bent_slots=layout.bent,
+        slot_line=tuple(layout.slot_line),
+        line_left=left,
+        line_right=right,
+        convex=_is_convex(block),
+    )
+
+
+def _is_convex(block: Block) -> bool:
+    """Tell whether the outline has no inward corner, within the tolerance."""
+    corners = [block.junctions[j] for j in block.boundary_junctions()]
+    hull = convex_hull(corners)
+    outline = [edge for edge in block.edges if not edge.interior]
+    length = sum(math.dist(block.junctions[e.start], block.junctions[e.end]) for e in outline)
+    around = sum(math.dist(a, b) for a, b in zip(hull, hull[1:] + hull[:1], strict=True))
+    return length <= around * (1 + 1e-9) or _within(corners, hull, block.tolerance / 2)
+
+
+def _within(points: list[Point], hull: list[Point], distance: float) -> bool:
+    """Tell whether every point lies near the boundary of its convex hull."""
+    sides = list(zip(hull, hull[1:] + hull[:1], strict=True))
+    return all(min(abs(cross(a, b, p)) / math.dist(a, b) for a, b in sides) <= distance for p in points)
+
+
+def _sides_of_lines(
+    block: Block, slot_junction: Sequence[int], on_outline: frozenset[int]
+) -> tuple[tuple[int, ...], tuple[int, ...]]:
+    """Return for every line the slots of the interior junctions clearly on its left and on its right."""
+    xy = np.array(block.junctions, dtype=float)
+    slots = np.array(slot_junction, dtype=int)
+    inside = np.array([j >= 0 and j not in on_outline for j in slot_junction], dtype=bool)
+    x, y = xy[slots, 0], xy[slots, 1]
+    left, right = [], []
+    for line in block.lines:
+        a = block.junctions[block.edges[line.first].start]
+        b = block.junctions[block.edges[line.stop - 1].end]
+        dx, dy = b[0] - a[0], b[1] - a[1]
+        length = math.hypot(dx, dy)
+        if line.stop - line.first < 2 or length == 0.0:
+            left.append(0)
+            right.append(0)
+            continue
+        # y points down: what is on the left hand of a walker has a negative cross product.
+        away = (dx * (y - a[1]) - dy * (x - a[0])) / length
+        along = (dx * (x - a[0]) + dy * (y - a[1])) / length
+        stray = max(abs(cross(a, b, block.junctions[block.edges[k].end])) for k in range(line.first, line.stop))
+        # What lies beyond the ends of a line is never in a part that the line cuts through.
+        clear = np.where((along < 0) | (along > length), 0.0, 2 * stray / length + EXACT)
+        left.append(_pack(inside & (away < -clear)))
+        right.append(_pack(inside & (away > clear)))
+    return tuple(left), tuple(right)
+
+
+def _pack(flags: npt.NDArray[np.bool_]) -> int:
+    """Turn a row of flags into a bit set."""
+    return int.from_bytes(np.packbits(flags, bitorder="little").tobytes(), "little")
+
+
+def _junction_patches(block: Block, on_outline: frozenset[int]) -> tuple[int, ...]:
+    around = [1 << len(block.patches) if j in on_outline else 0 for j in range(len(block.junctions))]
+    for p, patch in enumerate(block.patches):
+        for j in patch.ring:
+            around[j] |= 1 << p
+    return tuple(around)
+
+
+class _Slots:
+    """Lays the junctions of all lines out in a row of slots and says what is what."""
+
+    def __init__(self, block: Block, on_outline: frozenset[int]) -> None:
+        self.slot_edge: list[int] = []
+        self.slot_junction: list[int] = []
+        self.slot_line: list[int] = []
+        self.of_junction = [0] * len(block.junctions)
+        self.ends = self.crossed = self.plain = self.left_stems = self.right_stems = self.tee = self.bent = 0
+        inside = [0] * len(block.junctions)
+        for number, line in enumerate(block.lines):
+            self._lay(block, line.first, line.stop, straight=line.straight)
+            self.slot_line += [number] * (line.stop - line.first + 1) + [-1]
+            for k in range(line.first, line.stop - 1):
+                inside[block.edges[k].end] += 1
+        for slot, j in enumerate(self.slot_junction):
+            if j >= 0 and inside[j] > 1 and not self.ends >> slot & 1:
+                self.crossed |= 1 << slot
+                if self.of_junction[j].bit_count() == 2:
+                    self.plain |= 1 << slot
+        tees = {j for slot, j in enumerate(self.slot_junction) if self._spanned(slot)} - on_outline
+        for j in tees:
+            self.tee |= self.of_junction[j]
+
+    def _lay(self, block: Block, first: int, stop: int, *, straight: bool) -> None:
+        base = len(self.slot_edge)
+        for k in range(first, stop + 1):
+            slot = 1 << len(self.slot_edge)
+            j = block.edges[k].start if k < stop else block.edges[k - 1].end
+            self.slot_edge.append(min(k, stop - 1))
+            self.slot_junction.append(j)
+            self.of_junction[j] |= slot
+            if first < k < stop:
+                before, after = block.edges[k - 1], block.edges[k]
+                if before.left != after.left:
+                    self.left_stems |= slot
+                if before.right != after.right:
+                    self.right_stems |= slot
+            else:
+                self.ends |= slot
+        if not straight:
+            self.bent |= (1 << len(self.slot_edge)) - (1 << base)
+        self.slot_edge.append(-1)
+        self.slot_junction.append(-1)
+
+    def _spanned(self, slot: int) -> bool:
+        """Tell whether one patch spans the pair in line at a slot, on one side at least."""
+        if self.slot_junction[slot] < 0 or self.ends >> slot & 1:
+            return False
+        return not (self.left_stems >> slot & self.right_stems >> slot & 1)
