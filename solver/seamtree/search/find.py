@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from seamtree.block.model import Block
 from seamtree.search.parts import Locked, PartsGraph, Run, Solved, deep_calls, pieces
 from seamtree.search.peel import peel
+from seamtree.search.tight import choose_cuts
 from seamtree.search.tree import Grown, Joined, Order
 from seamtree.search.view import SeamView, bits, build_view
 
@@ -71,6 +72,8 @@ def find_order(block: Block, *, time_limit: float, workers: int = 1) -> Found:
     with deep_calls():
         solved = graph.solve_part(whole)
         cuts, locked = graph.chosen(solved)
+        if not locked and not graph.cut_short:
+            cuts = choose_cuts(graph, whole, effort=time_limit / 4) or cuts
         order = _put_together(graph, whole, cuts, locked)
     if not locked:
         units = (solved.joins if not graph.cut_short else graph.least_of_part(whole)) + 1

@@ -210,7 +210,7 @@ class PartsGraph:
                 inside |= view.junction_slots[j]
         return inside
 
-    def _tees(self, clusters: Iterable[int]) -> int:
+    def tees(self, clusters: Iterable[int]) -> int:
         """Count the clusters with tees."""
         return sum(1 for cluster in clusters if cluster & self.view.tee)
 
@@ -232,23 +232,35 @@ class PartsGraph:
             side |= fresh
         return side, part & ~side
 
-    def _options(self, cluster: int) -> list[Option]:
-        """Return the ways to cut a cluster: one if a safe cut exists, else all that may matter."""
+    def all_options(self, cluster: int) -> list[Option]:
+        """Return the ways to cut a cluster: one if a safe cut exists, else all."""
+        self._count_state()
+        return [self._option(cluster, run) for run in self._cuts(cluster)]
+
+    def _cuts(self, cluster: int) -> list[int]:
         view = self.view
-        runs = runs_of(cluster)
-        cuts = [run for run in runs if view.is_cut(run)]
+        cuts = [run for run in runs_of(cluster) if view.is_cut(run)]
         for run in cuts:
             if not run & view.crossed and run & view.left_stems and run & view.right_stems:
-                return [self._option(cluster, run)]
+                return [run]
+        return cuts
+
+    def _options(self, cluster: int) -> list[Option]:
+        """Return the ways to cut a cluster that may matter for the fewest joins."""
+        view = self.view
+        cuts = self._cuts(cluster)
         if not cluster & (view.tee | view.ends):
             cuts = [run for run in cuts if run & (run - 1) or not run & view.plain] or cuts[:1]
         if len(cuts) > 1 and self.searched >= self.budget:
             self.cut_short = True
             cuts = [max(cuts, key=int.bit_count)]
+        self._count_state()
+        return [self._option(cluster, run) for run in cuts]
+
+    def _count_state(self) -> None:
         if self._pause and self.searched >= self._pause:
             raise _Pause
         self.searched += 1
-        return [self._option(cluster, run) for run in cuts]
 
     def _option(self, cluster: int, run: int) -> Option:
         view = self.view
@@ -260,15 +272,15 @@ class PartsGraph:
             sides = self.clusters_in(left), self.clusters_in(right)
         else:
             clusters = self.clusters_in(rest)
-            if self._tees(clusters) < 2:
+            if self.tees(clusters) < 2:
                 return Option(cut, clusters)
             patches, _ = self.split(self.patches_round(cluster), cut)
             inside = tuple(c for c in clusters if not self._round_one(c) & ~patches)
             sides = inside, tuple(c for c in clusters if c not in inside)
-        if all(self._tees(side) < 2 for side in sides):
+        if all(self.tees(side) < 2 for side in sides):
             return Option(cut, sides[0] + sides[1])
         parts = self.split(self.patches_round(cluster), cut)
-        crowded = [self._tees(side) > 1 for side in sides]
+        crowded = [self.tees(side) > 1 for side in sides]
         return Option(
             cut,
             tuple(c for side, many in zip(sides, crowded, strict=True) if not many for c in side),
@@ -339,6 +351,14 @@ class PartsGraph:
             return self._search(cluster, limit, low)
         return self._search_bundle(cluster, limit, low)
 
+    @contextmanager
+    def limited(self, states: int) -> Iterator[None]:
+        """Leave the body of a with statement once so many more states have been searched in it; nothing is swept."""
+        self._pause = self.searched + states
+        with suppress(_Pause):
+            yield
+        self._pause = 0
+
     def _search_bundle(self, cluster: int, limit: int, low: int) -> int:
         """Search a bundle of crossing lines for a little while, then value all of its parts in arrays."""
         self._pause = self.searched + _SHORT_SEARCH
@@ -383,7 +403,7 @@ class PartsGraph:
             if least > limit:
                 floor = min(floor, least)
                 break
-            joins = self._try(options[n], limit)
+            joins = self.try_option(options[n], limit)
             if joins <= limit:
                 best = Solved(joins, options[n])
                 if joins <= low:
@@ -400,7 +420,7 @@ class PartsGraph:
             return option.clusters
         return sum((self.clusters_in(self.slots_inside(part)) for part in option.parts), option.clusters)
 
-    def _try(self, option: Option, limit: int) -> int:
+    def try_option(self, option: Option, limit: int) -> int:
         """Return the joins of an option, or a lower bound above the limit."""
         below = self._below(option)
         # Bounds rise while neighbours are searched, so the sum is kept from one reading of them.
@@ -440,7 +460,7 @@ class PartsGraph:
         clusters = self.clusters_in(self.slots_inside(part))
         joins = sum(self.solve(cluster) for cluster in clusters)
         together = Solved(joins, Option(_NO_CUT, clusters))
-        if self._tees(clusters) < 2 or self._fits(part, together):
+        if self.tees(clusters) < 2 or self._fits(part, together):
             return together
         options = self._part_options(part, clusters)
         if not options:

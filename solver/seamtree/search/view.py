@@ -234,9 +234,10 @@ def _sides_of_lines(
         along = (dx * (x - a[0]) + dy * (y - a[1])) / length
         stray = max(abs(cross(a, b, block.junctions[block.edges[k].end])) for k in range(line.first, line.stop))
         # What lies beyond the ends of a line is never in a part that the line cuts through.
-        clear = np.where((along < 0) | (along > length), 0.0, 2 * stray / length + EXACT)
-        left.append(_pack(inside & (away < -clear)))
-        right.append(_pack(inside & (away > clear)))
+        beyond = (along < 0) | (along > length)
+        clear = 2 * stray / length + EXACT
+        left.append(_pack(inside & (away < np.where(beyond, 0.0, -clear))))
+        right.append(_pack(inside & np.where(beyond, away >= 0.0, away > clear)))
     return tuple(left), tuple(right)
 
 

@@ -1,0 +1,111 @@
+"""Which units have the same foundation: the same shapes and fabrics, turned but not mirrored."""
+
+from __future__ import annotations
+
+import cmath
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from seamtree.block.model import Block
+
+
+@dataclass(frozen=True, slots=True)
+class Foundation:
+    """The shape of a unit about its middle.
+
+    Parameters
+    ----------
+    patches
+        Per patch its fabric and corners as complex numbers (inches) from the middle of the unit's corners.
+    reach
+        Largest distance of a corner from the middle, inches.
+    """
+
+    patches: tuple[tuple[str, tuple[complex, ...]], ...]
+    reach: float
+
+    @property
+    def kinds(self) -> Counter[tuple[str, int]]:
+        """Fabrics and numbers of corners of its patches."""
+        return Counter((fabric, len(corners)) for fabric, corners in self.patches)
+
+
+def build_foundation(block: Block, patches: Iterable[int]) -> Foundation:
+    """Return the shape of a unit."""
+    members = sorted(patches)
+    corners = {j: complex(*block.junctions[j]) for p in members for j in _corners(block, p)}
+    middle = sum(corners.values()) / len(corners)
+    shapes = tuple(
+        (block.patches[p].fabric or "", tuple(corners[j] - middle for j in _corners(block, p))) for p in members
+    )
+    return Foundation(shapes, max(abs(z - middle) for z in corners.values()))
+
+
+def _corners(block: Block, patch: int) -> list[int]:
+    """Return the junctions at which a patch really turns: what its neighbours do along a side does not matter."""
+    ring = block.patches[patch].ring
+    turned = []
+    for before, here, after in zip((ring[-1], *ring[:-1]), ring, (*ring[1:], ring[0]), strict=True):
+        a, b, c = (complex(*block.junctions[j]) for j in (before, here, after))
+        away = abs(((b - a) * (c - a).conjugate()).imag) / abs(c - a) if c != a else abs(b - a)
+        if away > block.tolerance:
+            turned.append(here)
+    return turned or list(ring)
+
+
+def is_same(first: Foundation, second: Foundation, *, tolerance: float) -> bool:
+    """Tell whether one foundation, turned but not mirrored, serves for both.
+
+    Parameters
+    ----------
+    first, second
+        Two foundations.
+    tolerance
+        How far corners may lie apart, inches.
+    """
+    if abs(first.reach - second.reach) > tolerance or first.kinds != second.kinds:
+        return False
+    far = max((z for _, corners in first.patches for z in corners), key=abs)
+    for _, corners in second.patches:
+        for z in corners:
+            if abs(abs(z) - abs(far)) <= tolerance and _fits(
+                first, second, cmath.rect(1, cmath.phase(z / far)), tolerance
+            ):
+                return True
+    return False
+
+
+def _fits(first: Foundation, second: Foundation, turn: complex, tolerance: float) -> bool:
+    left = list(second.patches)
+    for fabric, corners in first.patches:
+        turned = [z * turn for z in corners]
+        match = next((k for k, (f, c) in enumerate(left) if f == fabric and _same_ring(turned, c, tolerance)), None)
+        if match is None:
+            return False
+        del left[match]
+    return True
+
+
+def _same_ring(first: Sequence[complex], second: Sequence[complex], tolerance: float) -> bool:
+    """Tell whether two rings in the same direction have the same corners, wherever they start."""
+    if len(first) != len(second):
+        return False
+    return any(
+        all(abs(a - b) <= tolerance for a, b in zip(first, (*second[k:], *second[:k]), strict=True))
+        for k in range(len(second))
+    )
+
+
+def classify(block: Block, units: Sequence[Iterable[int]]) -> list[int]:
+    """Give units with the same foundation the same number, from 0 in order of first appearance."""
+    kinds: list[Foundation] = []
+    numbers = []
+    for unit in units:
+        shape = build_foundation(block, unit)
+        number = next((k for k, kind in enumerate(kinds) if is_same(kind, shape, tolerance=block.tolerance)), None)
+        if number is None:
+            number = len(kinds)
+            kinds.append(shape)
+        numbers.append(number)
+    return numbers

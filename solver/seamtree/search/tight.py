@@ -1,0 +1,205 @@
+"""The tight graph: all orders with the fewest units, and the choice among them.
+
+From the whole block down, only cuts that keep the units fewest are followed. What is left is small as a rule, and
+a constraint model over it (one Boolean a part, one a cut, what flows into a part flows out of it) settles what a pass
+from below cannot: units with the same foundation are counted once. Shorter joins decide between what is left.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import Any
+
+from seamtree.search.foundations import classify
+from seamtree.search.parts import Option, PartsGraph, Run
+from seamtree.search.view import bits
+
+_PARTS = 200
+"""Parts up to which orders are compared; beyond, the order found first stands."""
+
+_STATES = 100
+"""States of the parts graph that may be searched to find them."""
+
+
+@dataclass(slots=True)
+class TightGraph:
+    """Parts of a block that lie on orders with the fewest units.
+
+    Parameters
+    ----------
+    cuts
+        Per part (patches as a bit set) the cuts that keep units fewest, with both sides; none for a unit.
+    """
+
+    cuts: dict[int, tuple[tuple[Run, int, int], ...]] = field(default_factory=dict)
+
+
+def choose_cuts(graph: PartsGraph, whole: int, *, effort: float) -> list[Run] | None:
+    """Choose among the orders with the fewest units: fewest different foundations, then shortest joins.
+
+    Parameters
+    ----------
+    graph
+        The solved parts graph of a block that straight seams can sew.
+    whole
+        All patches.
+    effort
+        Deterministic seconds for the constraint model.
+
+    Returns
+    -------
+    list of (first, last) edge or None
+        The cuts, each after the ones it needs; None where the order found first stands.
+    """
+    tight: TightGraph | None = None
+    with graph.limited(_STATES):
+        tight = _build_tight(graph, whole)
+    if tight is None:
+        return None
+    units = [part for part, cuts in tight.cuts.items() if not cuts]
+    kinds = classify(graph.view.block, [list(bits(part)) for part in units])
+    length = _lengths(graph)
+    chosen = _shortest(tight, length)
+    if len(set(kinds)) < len(units):
+        kind_of = dict(zip(units, kinds, strict=True))
+        needed = {kind_of[part] for part in _parts_of(whole, chosen) if part in kind_of}
+        if len(needed) > 1:
+            model = _KindModel(tight, whole, kind_of)
+            chosen = model.solve(length, hint=_parts_of(whole, chosen), effort=effort) or chosen
+    return _list_cuts(whole, chosen)
+
+
+def _build_tight(graph: PartsGraph, whole: int) -> TightGraph | None:
+    tight = TightGraph()
+    stack = [whole]
+    while stack:
+        part = stack.pop()
+        if part in tight.cuts:
+            continue
+        if len(tight.cuts) >= _PARTS:
+            return None
+        cuts = _tight_cuts(graph, part)
+        if cuts is None:
+            return None
+        tight.cuts[part] = tuple((cut, *graph.split(part, cut)) for cut in cuts)
+        stack += [side for _, *sides in tight.cuts[part] for side in sides]
+    return tight
+
+
+def _tight_cuts(graph: PartsGraph, part: int) -> list[Run] | None:
+    """Return the cuts of a part that keep its units fewest.
+
+    Cuts in different clusters can be made in either order, so only the first cluster that needs a join is looked at.
+    None means that the part is put together from several clusters with tees.
+    """
+    clusters = graph.clusters_in(graph.slots_inside(part))
+    if graph.tees(clusters) > 1:
+        return None
+    for cluster in clusters:
+        joins = graph.solve(cluster)
+        if joins:
+            options = graph.all_options(cluster)
+            return [option.cut for option in options if _keeps(graph, option, joins)]
+    return []
+
+
+def _keeps(graph: PartsGraph, option: Option, joins: int) -> bool:
+    """Tell whether a cut is the first of an order with so many joins."""
+    return graph.try_option(option, joins) <= joins
+
+
+def _lengths(graph: PartsGraph) -> Callable[[Run], int]:
+    total = [0]
+    for length in graph.view.lengths:
+        total.append(total[-1] + length)
+    return lambda cut: total[cut[1] + 1] - total[cut[0]]
+
+
+Choice = dict[int, tuple[Run, int, int]]
+
+
+def _shortest(tight: TightGraph, length: Callable[[Run], int]) -> Choice:
+    """Choose for every part the cut that gives the shortest joins below it; the first among equals."""
+    best: dict[int, int] = {}
+    choice: Choice = {}
+    for part in sorted(tight.cuts, key=int.bit_count):
+        best[part] = 0
+        if tight.cuts[part]:
+            totals = [(length(cut) + best[a] + best[b], n) for n, (cut, a, b) in enumerate(tight.cuts[part])]
+            best[part], n = min(totals)
+            choice[part] = tight.cuts[part][n]
+    return choice
+
+
+class _KindModel:
+    """The constraint model: which parts come up, how each is cut, and which kinds of foundation that takes."""
+
+    def __init__(self, tight: TightGraph, whole: int, kind_of: dict[int, int]) -> None:
+        from ortools.sat.python import cp_model
+
+        self._cp = cp_model
+        self._tight = tight
+        self._model = model = cp_model.CpModel()
+        self._used = used = {part: model.new_bool_var(f"part {n}") for n, part in enumerate(tight.cuts)}
+        self._kinds = kinds = [model.new_bool_var(f"kind {k}") for k in range(max(kind_of.values()) + 1)]
+        self._sewn = sewn = {
+            (part, n): model.new_bool_var(f"cut {m} {n}")
+            for m, (part, cuts) in enumerate(tight.cuts.items())
+            for n in range(len(cuts))
+        }
+        into: dict[int, list[Any]] = {part: [] for part in tight.cuts}
+        for (part, n), cut in sewn.items():
+            for side in tight.cuts[part][n][1:]:
+                into[side].append(cut)
+        for part, cuts in tight.cuts.items():
+            model.add(used[part] == (1 if part == whole else sum(into[part])))
+            if cuts:
+                model.add(sum(sewn[part, n] for n in range(len(cuts))) == used[part])
+            else:
+                model.add_implication(used[part], kinds[kind_of[part]])
+
+    def solve(self, length: Callable[[Run], int], *, hint: set[int], effort: float) -> Choice | None:
+        """Choose the cuts that need the fewest kinds of foundation, then the shortest joins."""
+        model = self._model
+        for part, variable in self._used.items():
+            model.add_hint(variable, part in hint)
+        solver = self._cp.CpSolver()
+        # One worker and counted time: the same answer on every machine.
+        solver.parameters.num_workers = 1
+        solver.parameters.random_seed = 1
+        solver.parameters.max_deterministic_time = effort / 2
+        joins = sum(length(self._tight.cuts[part][n][0]) * cut for (part, n), cut in self._sewn.items())
+        choice: Choice | None = None
+        for goal in (sum(self._kinds), joins):
+            model.minimize(goal)
+            if solver.solve(model) not in (self._cp.OPTIMAL, self._cp.FEASIBLE):
+                break
+            taken = (key for key, cut in self._sewn.items() if solver.boolean_value(cut))
+            choice = {part: self._tight.cuts[part][n] for part, n in taken}
+            model.add(goal <= round(solver.objective_value))
+        return choice
+
+
+def _parts_of(whole: int, choice: Choice) -> set[int]:
+    found = set()
+    stack = [whole]
+    while stack:
+        part = stack.pop()
+        found.add(part)
+        if part in choice:
+            stack += choice[part][1:]
+    return found
+
+
+def _list_cuts(whole: int, choice: Choice) -> list[Run]:
+    """List the chosen cuts from the whole block down."""
+    cuts = []
+    stack = [whole]
+    while stack:
+        part = stack.pop()
+        if part in choice:
+            cut, left, right = choice[part]
+            cuts.append(cut)
+            stack += [right, left]
+    return cuts
