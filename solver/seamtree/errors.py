@@ -58,3 +58,7 @@ class OptionError(SeamtreeError, ValueError):
 
 class ReplayError(SeamtreeError, AssertionError):
     """A plan does not describe a real sewing order of its block."""
+
+
+class ProofError(SeamtreeError, AssertionError):
+    """A proof that a plan is the best has a gap, which would be a fault of this program."""

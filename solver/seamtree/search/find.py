@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from seamtree.block.model import Block
+from seamtree.search.certificate import check_certificate
 from seamtree.search.parts import Locked, PartsGraph, Run, Solved, deep_calls, pieces
 from seamtree.search.peel import peel
 from seamtree.search.tight import choose_cuts
@@ -76,8 +77,9 @@ def find_order(block: Block, *, time_limit: float, workers: int = 1) -> Found:
             cuts = choose_cuts(graph, whole, effort=time_limit / 4) or cuts
         order = _put_together(graph, whole, cuts, locked)
     if not locked:
-        units = (solved.joins if not graph.cut_short else graph.least_of_part(whole)) + 1
-        return Found(order, 0, units, proven=solved.joins + 1 == units)
+        joins = graph.least_of_part(whole) if graph.cut_short else solved.joins
+        check_certificate(graph, joins)
+        return Found(order, 0, joins + 1, proven=solved.joins == joins)
     found = Found(
         order,
         sum(part.bound.hard_corners for part in locked),

@@ -35,7 +35,7 @@ from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 
 from seamtree.search.peel import interior_edges, peel
-from seamtree.search.sweep import TooManyParts, build_bundle, sweep
+from seamtree.search.sweep import Sweep, TooManyParts, build_bundle, sweep
 from seamtree.search.tree import Joined, Merit, Order
 from seamtree.search.view import SeamView, bits, runs_of
 
@@ -135,8 +135,9 @@ class PartsGraph:
         Finds the best order of a locked part (patches as a bit set).
     budget
         How many states may be searched over all of their cuts; the ones after that follow one promising cut only.
-    solved, low
-        What is known: states with their least joins (the fewest found where `cut_short`), and lower bounds.
+    solved, low, parts, swept
+        What is known: clusters with their least joins (the fewest found where `cut_short`), lower bounds of others,
+        parts with several clusters, and the clusters that were swept.
     """
 
     view: SeamView
@@ -145,6 +146,7 @@ class PartsGraph:
     solved: dict[int, Solved] = field(default_factory=dict)
     low: dict[int, int] = field(default_factory=dict)
     parts: dict[int, Solved] = field(default_factory=dict)
+    swept: dict[int, Sweep] = field(default_factory=dict)
     searched: int = 0
     cut_short: bool = False
     _pause: int = 0
@@ -369,9 +371,11 @@ class PartsGraph:
             bundle = build_bundle(self.view, cluster)
             if bundle is not None:
                 with suppress(TooManyParts):
-                    swept = sweep(bundle, limit=_SWEEP_RATE * max(1, self.budget - self.searched))
+                    swept = self.swept[cluster] = sweep(
+                        bundle, limit=_SWEEP_RATE * max(1, self.budget - self.searched)
+                    )
                     self.searched += len(swept.rows) // _SWEEP_RATE
-                    self.solved[cluster] = Solved(swept.joins(), cuts=swept.cuts(self.view))
+                    self.solved[cluster] = Solved(swept.joins(), cuts=swept.best_cuts(self.view))
                     return swept.joins()
             return self._search(cluster, limit, low)
         finally:

@@ -62,6 +62,15 @@ class Bundle:
     after: tuple[Ints, ...]
 
 
+class Cuts(NamedTuple):
+    """Columns of all cuts: the part, the line that cuts it, and the parts on both sides."""
+
+    part: Ints
+    line: Ints
+    left: Ints
+    right: Ints
+
+
 @dataclass(frozen=True, slots=True)
 class Sweep:
     """The value of every part of a bundle.
@@ -76,6 +85,8 @@ class Sweep:
         Per part, joins and length in one number.
     cut_of, left_of, right_of
         Per part, the line (place in the bundle) that its best order cuts first, and what is left on both sides.
+    cuts
+        All cuts of all parts.
     """
 
     bundle: Bundle
@@ -84,12 +95,24 @@ class Sweep:
     cut_of: Ints
     left_of: Ints
     right_of: Ints
+    cuts: Cuts
+
+    def check(self) -> bool:
+        """Check the values as a certificate: all cuts are there, and none saves more joins than the one it costs."""
+        part, line, left, right = self.cuts
+        rows, bundle = self.rows, self.bundle
+        sides_right = np.array_equal(rows[left], rows[part] & bundle.left[line]) and np.array_equal(
+            rows[right], rows[part] & bundle.right[line]
+        )
+        all_cuts = int((_touch(rows, bundle.on) & ~_touch(rows, bundle.ends)).sum()) == len(part)
+        joins = self.values // _JOIN
+        return sides_right and all_cuts and bool((joins[part] <= 1 + joins[left] + joins[right]).all())
 
     def joins(self, part: int = 1) -> int:
         """Return the fewest joins of a part."""
         return int(self.values[part]) // _JOIN
 
-    def cuts(self, view: SeamView) -> tuple[tuple[int, int], ...]:
+    def best_cuts(self, view: SeamView) -> tuple[tuple[int, int], ...]:
         """Return the cuts (first and last edge) of the best order of the whole, each after the ones it needs."""
         found = []
         stack = [1]
@@ -234,24 +257,16 @@ def sweep(bundle: Bundle, *, limit: int) -> Sweep:
         found.append((part + done, line, numbers[: len(part)], numbers[len(part) :]))
         done = stop
     part, line, left, right = (np.concatenate(column) for column in zip(*found, strict=True))
-    return _value(bundle, listing.rows, _Cuts(part, line, left, right))
+    return _value(bundle, listing.rows, Cuts(part, line, left, right))
 
 
 def _touch(rows: Words, masks: Words) -> npt.NDArray[np.bool_]:
     """Tell for each row and each mask, shape (rows, masks), whether they have a bit in common."""
-    return np.any(rows[:, None, :] & masks[None, :, :] != 0, axis=2)
+    touch: npt.NDArray[np.bool_] = np.any(rows[:, None, :] & masks[None, :, :] != 0, axis=2)
+    return touch
 
 
-class _Cuts(NamedTuple):
-    """Columns of all cuts: the part, the line that cuts it, and the parts on both sides."""
-
-    part: Ints
-    line: Ints
-    left: Ints
-    right: Ints
-
-
-def _value(bundle: Bundle, rows: Words, cuts: _Cuts) -> Sweep:
+def _value(bundle: Bundle, rows: Words, cuts: Cuts) -> Sweep:
     """Value the parts from the smallest to the largest."""
     part, line, left, right = cuts
     size = np.bitwise_count(rows).sum(axis=1)
@@ -273,7 +288,7 @@ def _value(bundle: Bundle, rows: Words, cuts: _Cuts) -> Sweep:
     cut_of, left_of, right_of = (np.full(len(rows), -1, dtype=np.int64) for _ in range(3))
     for target, source in ((cut_of, line), (left_of, left), (right_of, right)):
         target[known] = source[best[known]]
-    return Sweep(bundle, rows, values, cut_of, left_of, right_of)
+    return Sweep(bundle, rows, values, cut_of, left_of, right_of, cuts)
 
 
 def _cut_lengths(bundle: Bundle, rows: Words, part: Ints, line: Ints) -> Ints:

@@ -1,0 +1,97 @@
+"""The reduced parts graph against the plain definition of fewest units, and its certificate."""
+
+import pytest
+from benchmarks.alternatives import UNSEWABLE, plain_recursion
+from hypothesis import example, given, settings
+from hypothesis import strategies as st
+
+from seamtree.block.model import Block
+from seamtree.errors import ProofError
+from seamtree.search.certificate import check_certificate
+from seamtree.search.parts import Locked, PartsGraph, Solved, deep_calls, pieces
+from seamtree.search.view import build_view, runs_of
+from tests.support.random_layouts import random_layout
+
+
+class CannotSewError(Exception):
+    """Raised in place of an answer for a locked part."""
+
+
+def refuse(_patches: int) -> Locked:
+    raise CannotSewError
+
+
+def squares(columns: int, rows: int) -> Block:
+    return Block.from_polygons(
+        [((x, y), (x + 1, y), (x + 1, y + 1), (x, y + 1)) for x in range(columns) for y in range(rows)]
+    )
+
+
+def solve(block: Block, budget: int = 10**9) -> tuple[PartsGraph, Solved]:
+    view = build_view(block)
+    graph = PartsGraph(view, refuse, budget)
+    with deep_calls():
+        return graph, graph.solve_part(view.all_patches)
+
+
+@settings(max_examples=250, deadline=None)
+@given(st.integers(0, 10**9))
+@example(0)
+def test_fewest_units_are_those_of_the_plain_recursion(seed: int) -> None:
+    block = Block.from_polygons(random_layout(seed), tolerance=1e-6)
+    expected, _ = plain_recursion(block)
+    try:
+        graph, solved = solve(block)
+    except CannotSewError:
+        assert expected >= UNSEWABLE
+        return
+    assert solved.joins + 1 == expected
+    check_certificate(graph, solved.joins)
+
+
+@pytest.mark.parametrize(("columns", "rows"), [(1, 1), (1, 7), (2, 2), (3, 3), (4, 6), (12, 9)])
+def test_a_grid_takes_as_many_units_as_its_shorter_side(columns: int, rows: int) -> None:
+    _, solved = solve(squares(columns, rows))
+    assert solved.joins + 1 == min(columns, rows)
+
+
+def test_a_certificate_for_too_many_joins_has_a_gap() -> None:
+    graph, solved = solve(squares(4, 4))
+    with pytest.raises(ProofError):
+        check_certificate(graph, solved.joins + 1)
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_a_forged_bound_is_found_out(seed: int) -> None:
+    """Every number that the proof rests on is raised by one in turn; the check must object each time."""
+    block = Block.from_polygons(random_layout(seed), tolerance=1e-6)
+    try:
+        graph, solved = solve(block)
+    except CannotSewError:
+        pytest.skip("straight seams cannot sew it, so there is nothing to prove")
+    if not graph.solved:
+        return
+    cluster, answer = max(graph.solved.items(), key=lambda item: item[0].bit_count())
+    graph.solved[cluster] = Solved(answer.joins + 1, answer.option, cuts=answer.cuts)
+    graph.swept.clear()
+    with pytest.raises(ProofError):
+        check_certificate(graph, solved.joins + 1)
+
+
+def test_a_search_cut_short_still_ends_in_a_valid_order_and_an_honest_bound() -> None:
+    block = squares(5, 5)
+    best = solve(block)[1].joins
+    graph, solved = solve(block, budget=0)
+    cuts, _ = graph.chosen(solved)
+    seams = 0
+    for first, last in cuts:
+        seams |= (1 << (last + 1)) - (1 << first)
+    assert graph.cut_short
+    assert len(cuts) == solved.joins >= best
+    assert len(pieces(graph.view, graph.view.all_patches, seams)) == solved.joins + 1
+    assert graph.least_of_part(graph.view.all_patches) <= best
+
+
+def test_runs_are_maximal() -> None:
+    assert runs_of(0b0110_1011) == [0b11, 0b1000, 0b110_0000]
+    assert runs_of(0) == []

@@ -1,0 +1,73 @@
+"""Sweeping bundles of crossing lines against searching them."""
+
+import numpy as np
+import pytest
+import shapely
+from benchmarks.alternatives import plain_recursion
+
+from seamtree.block.model import Block
+from seamtree.search.parts import PartsGraph
+from seamtree.search.sweep import TooManyParts, build_bundle, sweep
+from seamtree.search.view import build_view
+from tests.search.test_parts import refuse, squares
+
+
+def chords(count: int, seed: int) -> Block:
+    """Return a square with straight lines across it from side to side."""
+    rng = np.random.default_rng(seed)
+    frame = shapely.box(0, 0, 20, 20).exterior
+    lines = [frame]
+    while len(lines) <= count:
+        a, b = rng.uniform(0, 80, 2)
+        if a // 20 != b // 20:
+            lines.append(shapely.LineString([frame.interpolate(a), frame.interpolate(b)]))
+    faces = shapely.get_parts(shapely.polygonize([shapely.union_all(lines, grid_size=1e-9)]))
+    return Block.from_polygons(list(faces), tolerance=1e-6)
+
+
+def clusters(block: Block) -> tuple[PartsGraph, tuple[int, ...]]:
+    view = build_view(block)
+    graph = PartsGraph(view, refuse, 10**9)
+    return graph, graph.clusters_in(view.all_slots)
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_swept_joins_are_those_of_the_plain_recursion(seed: int) -> None:
+    block = chords(9, seed)
+    graph, found = clusters(block)
+    joins = 0
+    for cluster in found:
+        bundle = build_bundle(graph.view, cluster)
+        assert bundle is not None
+        swept = sweep(bundle, limit=10**6)
+        assert swept.check()
+        assert len(swept.best_cuts(graph.view)) == swept.joins()
+        joins += swept.joins()
+    assert joins + 1 == plain_recursion(block)[0]
+
+
+def test_a_false_value_does_not_pass_the_check() -> None:
+    graph, (cluster, *_) = clusters(chords(9, 1))
+    bundle = build_bundle(graph.view, cluster)
+    assert bundle is not None
+    swept = sweep(bundle, limit=10**6)
+    swept.values[1] += 1 << 42
+    assert not swept.check()
+
+
+def test_the_limit_is_kept() -> None:
+    graph, (cluster, *_) = clusters(squares(9, 9))
+    bundle = build_bundle(graph.view, cluster)
+    assert bundle is not None
+    with pytest.raises(TooManyParts):
+        sweep(bundle, limit=50)
+
+
+def test_a_bundle_with_a_tee_is_not_swept() -> None:
+    block = Block.from_polygons(
+        [((0, 0), (2, 0), (2, 1), (0, 1)), ((0, 1), (1, 1), (1, 2), (0, 2)), ((1, 1), (2, 1), (2, 2), (1, 2))]
+    )
+    graph, found = clusters(block)
+    assert [build_bundle(graph.view, cluster) for cluster in found] == [None]
+    view = build_view(squares(2, 2))
+    assert build_bundle(view, view.all_slots) is not None
