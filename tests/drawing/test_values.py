@@ -216,7 +216,9 @@ def test_what_is_no_transform(text):
 
 
 @settings(max_examples=40, deadline=None)
-@given(st.lists(st.tuples(st.sampled_from("rotate skewX scale translate".split()), st.floats(-80, 80)), max_size=5))
+@given(
+    st.lists(st.tuples(st.sampled_from(("rotate", "skewX", "scale", "translate")), st.floats(-80, 80)), max_size=5)
+)
 def test_transforms_are_products_from_left_to_right(steps):
     point = (3.0, -2.0)
     for name, number in reversed(steps):

@@ -9,7 +9,7 @@ from seamtree.drawing import limits
 from seamtree.drawing.model import STRAIGHT, Track
 from seamtree.drawing.outlines import Arc, Cubic, Line, Outline, Piece, arc_point, cubic_point
 from seamtree.errors import Point
-from seamtree.geometry.straight import is_straight
+from seamtree.geometry.straight import cross, is_straight
 from seamtree.tolerances import FLATTEN_SHARE
 
 _SAME = 1e-9
@@ -25,7 +25,7 @@ class Flattener:
     Parameters
     ----------
     tolerance
-        Inches; chords stay within `FLATTEN_SHARE` of it, and a curve that is straight within it becomes one line.
+        Inches; chords stay within `FLATTEN_SHARE` of it, and a curve that is straight within it becomes a line.
     source
         File name for messages.
     """
@@ -89,12 +89,27 @@ class Flattener:
             return
         self._count(len(kept))
         if is_straight([start, *kept], tolerance=self._tolerance):
-            points.append(kept[-1])
-            curves.append(STRAIGHT)
+            line = self._line(start, kept)
+            points.extend(line)
+            curves.extend([STRAIGHT] * len(line))
             return
         self._curves += 1
         points.extend(kept)
         curves.extend([self._curves] * len(kept))
+
+    def _line(self, start: Point, kept: list[Point]) -> list[Point]:
+        """Return the ends of the straight segments that stand for a curve that is straight.
+
+        One segment from end to end can stray twice as far as the line that fits best. Where that is more than the
+        tolerance it goes by way of the farthest point, so that a neighbour who drew the same curve in two pieces
+        still meets it.
+        """
+        end = kept[-1]
+        length = math.dist(start, end)
+        farthest = max(kept, key=lambda point: abs(cross(start, end, point)))
+        if abs(cross(start, end, farthest)) <= self._tolerance * length:
+            return [end]
+        return [farthest, end]
 
     def _chords(self, start: Point, piece: Cubic | Arc) -> list[Point]:
         """Return the ends of the chords of a curve, the last of them its end."""
