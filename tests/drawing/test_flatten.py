@@ -120,6 +120,13 @@ def test_a_circle_is_closed_and_one_curve():
     assert all(math.dist(point, (3.0, 4.0)) == pytest.approx(2.0) for point in track.points)
 
 
+def test_the_bounding_box_of_a_circle_is_exact():
+    for radius in (0.1, 1.0, 1.7, 5.0):
+        (track,) = flatten(ellipse((0.0, 0.0), radius, radius))
+        xs, ys = zip(*track.points, strict=True)
+        assert (min(xs), min(ys), max(xs), max(ys)) == pytest.approx((-radius, -radius, radius, radius), rel=1e-12)
+
+
 def test_a_tiny_circle_still_has_corners_enough_to_be_round():
     (track,) = flatten(ellipse((0.0, 0.0), 0.03, 0.03))
     assert len(track.points) >= 8

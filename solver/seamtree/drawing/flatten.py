@@ -155,15 +155,19 @@ def arc_chords(arc: Arc, reach: float) -> int:
     """Return how many chords, equal in the angle, keep an elliptical arc within `reach` of them.
 
     The ellipse is a circle of radius 1 under a linear map that stretches nothing more than by its largest singular
-    value, so the distance is at most that value times 1 - cos(half the step).
+    value, so the distance is at most that value times 1 - cos(half the step). Arcs of whole quarters get a vertex
+    after each quarter, so that the bounding box of a circle is exact.
     """
     stretch = _largest_stretch(arc.u, arc.v)
-    least = math.ceil(_FEWEST_CHORDS * abs(arc.sweep) / (2 * math.pi))
-    if stretch <= reach:
-        return max(1, least)
-    # acos loses digits near 1; 1 - cos(s / 2) = 2 sin²(s / 4) does not.
-    step = 4 * math.asin(math.sqrt(reach / (2 * stretch)))
-    return max(1, least, _chords_needed(abs(arc.sweep) / step))
+    number = max(1, math.ceil(_FEWEST_CHORDS * abs(arc.sweep) / (2 * math.pi)))
+    if stretch > reach:
+        # acos loses digits near 1; 1 - cos(s / 2) = 2 sin²(s / 4) does not.
+        step = 4 * math.asin(math.sqrt(reach / (2 * stretch)))
+        number = max(number, _chords_needed(abs(arc.sweep) / step))
+    quarters = round(abs(arc.sweep) / (math.pi / 2))
+    if quarters and abs(abs(arc.sweep) - quarters * math.pi / 2) < 1e-9:
+        number = quarters * math.ceil(number / quarters)
+    return number
 
 
 def _largest_stretch(u: Point, v: Point) -> float:
