@@ -9,10 +9,10 @@ from typing import Annotated
 
 import typer
 from rich.console import Console
-from seamtree.report import drawing_json
 
 from seamtree.errors import OptionError
 from seamtree.planning.model import Plan
+from seamtree.report import drawing_json
 from seamtree.tolerances import TOLERANCE
 from seamtree_cli import options
 from seamtree_cli.exits import HARD_CORNERS, STRAIGHT, WRONG

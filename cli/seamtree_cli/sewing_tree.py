@@ -20,7 +20,7 @@ from rich.tree import Tree
 
 from seamtree.errors import Finding
 from seamtree.fabric import fabric_rgb, fabric_words
-from seamtree.planning.model import HardCorner, Join, Node, Plan, Unit
+from seamtree.planning.model import Join, Node, Plan, Unit
 from seamtree_cli.wording import LABEL_LENGTH, count, inches, place, plain
 
 MOST_ALIKE = 6
@@ -29,7 +29,7 @@ MOST_ALIKE = 6
 _WHAT_TO_DO = {
     "set-in": "stop and pivot at",
     "partial": "sew this seam in two goes, up to",
-    "curved": "ease the cloth round the curve at",
+    "curved": "ease the cloth round the curve through",
 }
 
 
@@ -67,13 +67,17 @@ def render_plan(plan: Plan, *, colour: bool) -> Tree:
             branch.add(writer.unit(step))
         else:
             line = branch.add(writer.join(step))
-            for corner in step.seam.corners:
-                line.add(writer.corner(corner))
+            for what_to_do in writer.corners(step):
+                line.add(what_to_do)
     return tree
 
 
 def render_warnings(warnings: Sequence[Finding]) -> Iterator[Text]:
-    """Yield one line for each warning; of many of one kind the first ones and how many more there are."""
+    """Yield one line for each warning; of many of one kind the first ones and how many more there are.
+
+    That a plan is not proven stands at the root of the tree and is not said again.
+    """
+    warnings = [warning for warning in warnings if warning.code != "not-proven"]
     shown: Counter[str] = Counter()
     total = Counter(w.code for w in warnings)
     for warning in warnings:
@@ -249,10 +253,12 @@ class _Writer:
             pieces.append(Text(count(len(seam.matched), "matched point")))
         return Chunks(pieces)
 
-    def corner(self, corner: HardCorner) -> Text:
-        """Return what the sewist does at a hard corner, where, and why."""
-        where = place(self._block.junctions[corner.junction])
-        return Text(f"{_WHAT_TO_DO[corner.kind]} {where}: {plain(corner.reason)}")
+    def corners(self, join: Join) -> Iterator[Text]:
+        """Yield what the sewist does at the hard corners of a join, and where; the warnings say why."""
+        for kind, what_to_do in _WHAT_TO_DO.items():
+            at = [self._block.junctions[corner.junction] for corner in join.seam.corners if corner.kind == kind]
+            if at:
+                yield Text(f"{what_to_do} {', '.join(map(place, at))} in")
 
     def _chip(self, name: str, numbers: Sequence[int], fabric: str | None) -> Text:
         """Return the numbers of neighbouring patches, on the colour of their fabric."""

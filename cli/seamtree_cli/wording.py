@@ -15,8 +15,8 @@ def inches(value: float) -> str:
 
 
 def place(at: Point) -> str:
-    """Return a place as ``(x, y) in``."""
-    return f"({inches(at[0])}, {inches(at[1])}) in"
+    """Return a place as ``(x, y)``."""
+    return f"({inches(at[0])}, {inches(at[1])})"
 
 
 def count(number: int, noun: str, plural: str | None = None) -> str:
