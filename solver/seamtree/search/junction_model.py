@@ -1,0 +1,569 @@
+"""The junction model: the best sewing order of a part, by constraint programming on its junctions.
+
+For every interior junction one pair of edges is last. Edges carry times; the last pair of a junction is sewn at one
+moment, strictly later than all other edges there. On top of this, family by family:
+
+- *corners*: hard pairs, bends in lines that are not straight as a whole, curves;
+- *pivots*: at most two corners of each seam are free, the others are excess pivots;
+- *units*: at most one straight seam adds each patch to a unit as a single patch; each such seam saves a unit.
+
+The items of merit are minimised one after the other, each frozen before the next.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from seamtree.block.model import Block
+from seamtree.search.greedy import construct_order
+from seamtree.search.local_rule import CurveChain, Pair, Part, build_part, is_wide
+from seamtree.search.orders import Corners, SewnSeam, find_corners, last_pairs, replay, score, sew, trace_seams
+from seamtree.search.tree import Grown, Merit, Order
+
+if TYPE_CHECKING:
+    from ortools.sat.python import cp_model
+
+ITEMS = 4
+"""Hard corners, set-in seams, excess pivots, units: what the model minimises."""
+
+FLOORS = (0, 0, 0, 1)
+"""What each item is at least in any part."""
+
+FREE_PIVOTS = 2
+"""Hard corners of one seam that cost no excess pivot."""
+
+SHARES = (0.3, 0.3, 0.5, 1.0)
+"""What each item may spend of the effort that is left when its turn comes."""
+
+RING_ROUNDS = 8
+"""How often a solution with a ring that cannot be sewn as counted is cut off before rings are given up."""
+
+
+@dataclass(frozen=True, slots=True)
+class PartResult:
+    """The best sewing order found for a part.
+
+    Parameters
+    ----------
+    order, merit
+        The order and what it costs.
+    bound
+        For each of the first four items what no order can go below, given that the items before it are as in
+        `merit`; the others are 0.
+    levels
+        For each of the first four items whether it and all items before it are proven.
+    """
+
+    order: Order
+    merit: Merit
+    bound: Merit
+    levels: tuple[bool, bool, bool, bool]
+
+    @property
+    def proven(self) -> bool:
+        """Whether all four items are proven."""
+        return all(self.levels)
+
+
+# ------------------------------------------------------------------------------------------------ hints
+
+
+class Trace:
+    """A sewing order in the words of the model, to hint every variable from."""
+
+    def __init__(self, part: Part, order: Order) -> None:
+        steps = replay(part, order)
+        self.step_of = {e: k for k, step in enumerate(steps) for seam in step.seams for e in seam.edges}
+        self.last = last_pairs(part, self.step_of)
+        self.added: dict[int, tuple[int, frozenset[int]]] = {}
+        self.bends: set[int] = set()
+        self.eased: set[int] = set()
+        self.free: set[int] = set()
+        self.middle: set[int] = set()
+        self.outward: set[tuple[int, int]] = set()
+        self.rings: set[int] = set()
+        for k, step in enumerate(steps):
+            if step.added is not None:
+                self.added[step.added] = (k, frozenset(e for seam in step.seams for e in seam.edges))
+            for seam in step.seams:
+                self._note(part, seam)
+
+    def _note(self, part: Part, seam: SewnSeam) -> None:
+        corners = find_corners(part, seam)
+        self.bends.update(corners.bends)
+        self.eased.update(e for run in corners.curves for e in run)
+        if seam.ring:
+            self.rings.update(seam.edges)
+            self.middle.update(seam.edges)
+            return
+        passed = [p.junction for p in seam.pairs]
+        free = sorted(passed.index(j) for j in _corner_places(part, seam, corners))[:FREE_PIVOTS]
+        self.free.update(passed[i] for i in free)
+        start = free[0] + 1 if free else 0
+        stop = free[1] + 1 if len(free) > 1 else len(seam.edges)
+        self.middle.update(seam.edges[start:stop])
+        self.outward.update((passed[i], seam.edges[i]) for i in range(start))
+        self.outward.update((passed[i - 1], seam.edges[i]) for i in range(stop, len(seam.edges)))
+
+
+def _corner_places(part: Part, seam: SewnSeam, corners: Corners) -> list[int]:
+    """Return one junction for every hard corner; a curve has its corner where its run begins along the chain."""
+    places = [p.junction for p in seam.pairs if p.hard] + list(corners.bends)
+    for run in corners.curves:
+        passed = {p.junction for p in seam.pairs if p.curved and set(p.edges) <= set(run)}
+        chain = next(c for c in part.curves if set(run) <= set(c.edges))
+        count = len(chain.junctions)
+        places.append(
+            next(
+                (
+                    j
+                    for i, j in enumerate(chain.junctions)
+                    if j in passed and not ((i > 0 or chain.closed) and chain.junctions[(i - 1) % count] in passed)
+                ),
+                chain.junctions[0],
+            )
+        )
+    return places
+
+
+# ------------------------------------------------------------------------------------------------ model
+
+
+class JunctionModel:
+    """Variables and constraints over one part; the families are added when their turn comes.
+
+    Parameters
+    ----------
+    part
+        The part.
+    """
+
+    def __init__(self, part: Part) -> None:
+        from ortools.sat.python import cp_model
+
+        self.part = part
+        self.cp = cp_model.CpModel()
+        self._hints: list[tuple[Any, Callable[[Trace], int]]] = []
+        self._true = self.cp.new_constant(1)
+        self._false = self.cp.new_constant(0)
+        self.last: dict[tuple[int, tuple[int, int]], Any] = {}
+        self.stops: dict[tuple[int, int], Any] = {}
+        self.bends: dict[Pair, Any] = {}
+        self.eased: dict[int, Any] = {}
+        self.eased_at: dict[int, Any] = {}
+        self.free: dict[int, list[Any]] = {}
+        self.saved: list[Any] = []
+        self.unit_step: dict[int, list[Any]] = {}
+        self._order_edges()
+        self.costs: list[Any] = [*self._count_corners()]
+
+    # -- variables -----------------------------------------------------------------------------------
+
+    def _bool(self, name: str, hint: Callable[[Trace], bool]) -> Any:
+        variable = self.cp.new_bool_var(name)
+        self._hints.append((variable, hint))
+        return variable
+
+    def _int(self, low: int, high: int, name: str, hint: Callable[[Trace], int]) -> Any:
+        variable = self.cp.new_int_var(low, high, name)
+        self._hints.append((variable, hint))
+        return variable
+
+    def hint(self, order: Order) -> None:
+        """Start the next solve from a sewing order."""
+        trace = Trace(self.part, order)
+        self.cp.clear_hints()
+        for variable, value in self._hints:
+            self.cp.add_hint(variable, int(value(trace)))
+
+    # -- order ---------------------------------------------------------------------------------------
+
+    def _order_edges(self) -> None:
+        """Times, last pairs, and the edges that stop at a junction because they are not in its last pair."""
+        horizon = max(0, len(self.part.patches) - 2)
+        self.time = {
+            e: self._int(0, horizon, f"time {e}", lambda t, e=e: t.step_of[e])  # type: ignore[misc]
+            for e in self.part.edges
+        }
+        for j, pairs in self.part.pairs.items():
+            for pair in pairs:
+                self.last[j, pair.edges] = (
+                    self._true
+                    if len(pairs) == 1
+                    else self._bool(f"last {j} {pair.edges}", lambda t, j=j, p=pair: t.last[j] == p)  # type: ignore[misc]
+                )
+            if len(pairs) > 1:
+                self.cp.add_exactly_one(self.last[j, pair.edges] for pair in pairs)
+            self._close(j)
+
+    def _close(self, j: int) -> None:
+        """Sew the last pair of a junction at one moment, strictly later than all other edges there."""
+        here = self.part.around[j]
+        if len(here) == 2:
+            self.cp.add(self.time[here[0]] == self.time[here[1]])
+            self.stops.update(((j, e), self._false) for e in here)
+            return
+        closing = self._int(
+            1, max(1, len(self.part.patches) - 2), f"closing {j}", lambda t: t.step_of[t.last[j].edges[0]]
+        )
+        for e in here:
+            others = [self.last[j, pair.edges] for pair in self.part.pairs[j] if e not in pair.edges]
+            if len(others) == 1:
+                stop = others[0]
+            else:
+                stop = self._bool(f"stop {j} {e}", lambda t, e=e: e not in t.last[j].edges)  # type: ignore[misc]
+                self.cp.add(stop == sum(others))
+            self.stops[j, e] = stop
+            self.cp.add(self.time[e] + stop <= closing)
+            self.cp.add(self.time[e] >= closing).only_enforce_if(~stop)
+
+    # -- corners -------------------------------------------------------------------------------------
+
+    def _count_corners(self) -> tuple[Any, Any]:
+        """Return the number of hard corners, and of set-in ones among them."""
+        for chain in self.part.curves:
+            self._ease(chain)
+        self._bend()
+        hard: list[Any] = [*self.bends.values(), *self._curved_terms()]
+        set_in: list[Any] = [*self.bends.values()]
+        for j, pairs in self.part.pairs.items():
+            hard.append(self._choice_cost(j, {pair: int(pair.hard) for pair in pairs}))
+            set_in.append(self._choice_cost(j, {pair: int(pair.set_in) for pair in pairs}))
+        return sum(hard), sum(set_in)
+
+    def _choice_cost(self, j: int, cost: Mapping[Pair, int]) -> Any:
+        """Return the cost of the last pair; what every choice costs is a constant, which keeps bounds tight."""
+        least = min(cost.values())
+        return least + sum((c - least) * self.last[j, pair.edges] for pair, c in cost.items() if c > least)
+
+    def _ease(self, chain: CurveChain) -> None:
+        """Say which chords lie in a run of the curve that counts as curved."""
+        for e in chain.edges:
+            self.eased[e] = self._bool(f"eased {e}", lambda t, e=e: e in t.eased)  # type: ignore[misc]
+        for i, j in enumerate(chain.junctions):
+            a, b = chain.edges[i], chain.edges[(i + 1) % len(chain.edges)]
+            pair = self.part.pair(j, (a, b))
+            last = self.last[j, pair.edges]
+            both = self._bool(f"eased at {j}", lambda t, p=pair: t.last[p.junction] == p and p.edges[0] in t.eased)  # type: ignore[misc]
+            self.eased_at[j] = both
+            self.cp.add_implication(both, last)
+            for e in (a, b):
+                self.cp.add_implication(both, self.eased[e])
+                self.cp.add_bool_or(both, ~last, ~self.eased[e])
+            if not pair.straight:
+                self.cp.add_implication(last, both)
+
+    def _curved_terms(self) -> Iterable[Any]:
+        """Yield terms that add up to the number of curved runs: chords less links, and one for a whole ring."""
+        for chain in self.part.curves:
+            yield from (self.eased[e] for e in chain.edges)
+            yield from (-self.eased_at[j] for j in chain.junctions)
+            if chain.closed:
+                passed = [self.eased_at[j] for j in chain.junctions]
+                ring = self._bool(
+                    f"ring {chain.edges[0]}",
+                    lambda t, c=chain: all(  # type: ignore[misc]
+                        t.last[j] == self._chain_pair(c, i) and c.edges[i] in t.eased
+                        for i, j in enumerate(c.junctions)
+                    ),
+                )
+                self.cp.add_bool_or(ring, *(~p for p in passed))
+                yield ring
+
+    def _chain_pair(self, chain: CurveChain, i: int) -> Pair:
+        return self.part.pair(chain.junctions[i], (chain.edges[i], chain.edges[(i + 1) % len(chain.edges)]))
+
+    def _bend(self) -> None:
+        """Bend every sewn run in line that is not straight as a whole, or ease it round a curve."""
+        for window in self.part.windows:
+            open_ends = [~self.last[p.junction, p.edges] for p in window.pairs]
+            if window.curve:
+                self.cp.add_bool_or(self.eased_at[window.pairs[0].junction], *open_ends)
+                continue
+            ways = [self.eased_at[p.junction] if p.curved else self._bend_at(p) for p in window.pairs]
+            self.cp.add_bool_or(*ways, *open_ends)
+
+    def _bend_at(self, pair: Pair) -> Any:
+        j = pair.junction
+        if pair not in self.bends:
+            self.bends[pair] = self._bool(f"bend {j}", lambda t: j in t.bends and t.last[j] == pair)
+            self.cp.add_implication(self.bends[pair], self.last[j, pair.edges])
+        return self.bends[pair]
+
+    # -- excess pivots -------------------------------------------------------------------------------
+
+    def add_pivots(self, *, rings: bool) -> None:
+        """Add the free corners, at most two to a seam.
+
+        A seam has a middle and, outwards of a free corner, arms that lead away from it to the ends of the seam. An
+        arm that led from one free corner to another would lead both ways, so a seam has no third free corner.
+
+        Parameters
+        ----------
+        rings
+            Whether closed rings get their free corners as well; without it they count two pivots too many.
+        """
+        part = self.part
+        self.middle = {e: self._bool(f"middle {e}", lambda t, e=e: e in t.middle) for e in part.edges}  # type: ignore[misc]
+        self.arm = {
+            (j, e): self._bool(f"arm {j} {e}", lambda t, j=j, e=e: (j, e) in t.outward)  # type: ignore[misc]
+            for e in part.edges
+            for j in part.ends(e)
+        }
+        for e in part.edges:
+            self.cp.add_exactly_one(self.middle[e], *(self.arm[j, e] for j in part.ends(e)))
+            for j in part.ends(e):
+                self.cp.add_implication(self.arm[j, e], ~self.stops[j, e] if j in part.around else self._false)
+        roots = self._root_rings() if rings else {}
+        for j, pairs in part.pairs.items():
+            for pair in pairs:
+                self._link_arms(pair, roots.get(j))
+        self.costs.append(self.costs[0] - sum(f for marks in self.free.values() for f in marks))
+
+    def _free_corner(self, pair: Pair) -> Any | None:
+        """Return the literal that the corner of a pair is free, None where there can be no corner."""
+        j, last = pair.junction, self.last[pair.junction, pair.edges]
+        if pair.hard:
+            conditions = [last]
+        elif pair.curved:
+            conditions = self._head_conditions(j)
+        elif pair in self.bends:
+            conditions = [self.bends[pair]]
+        else:
+            return None
+        free = self._bool(f"free {j} {pair.edges}", lambda t: j in t.free and t.last[j] == pair)
+        for condition in conditions:
+            self.cp.add_implication(free, condition)
+        self.free.setdefault(j, []).append(free)
+        return free
+
+    def _head_conditions(self, j: int) -> list[Any]:
+        """A curve has its one corner where its run begins along the chain; a whole ring at the first junction."""
+        chain = next(c for c in self.part.curves if j in c.junctions)
+        i = chain.junctions.index(j)
+        if i == 0:
+            return [self.eased_at[j]] if not chain.closed else [self.eased_at[j], *self._ring_head(chain)]
+        return [self.eased_at[j], ~self.eased_at[chain.junctions[i - 1]]]
+
+    def _ring_head(self, chain: CurveChain) -> list[Any]:
+        whole = self._bool(
+            f"head {chain.edges[0]}",
+            lambda t: all(t.last[j] == self._chain_pair(chain, i) for i, j in enumerate(chain.junctions)),
+        )
+        for j in chain.junctions:
+            self.cp.add_implication(whole, self.eased_at[j])
+        either = self.cp.new_bool_var("")
+        self._hints.append((either, lambda t: True))
+        self.cp.add_bool_or(~either, whole, ~self.eased_at[chain.junctions[-1]])
+        return [either]
+
+    def _link_arms(self, pair: Pair, root: Any | None) -> None:
+        """Carry middle and arms on through a last pair, or change over at a free corner."""
+        j, (a, b) = pair.junction, pair.edges
+        last = self.last[j, pair.edges]
+        free = self._free_corner(pair)
+        plain = [last] + ([] if free is None else [~free]) + ([] if root is None else [~root])
+        far = {e: next(k for k in self.part.ends(e) if k != j) for e in (a, b)}
+        self.cp.add(self.middle[a] == self.middle[b]).only_enforce_if(plain)
+        self.cp.add(self.arm[j, a] == self.arm[far[b], b]).only_enforce_if(plain)
+        self.cp.add(self.arm[j, b] == self.arm[far[a], a]).only_enforce_if(plain)
+        if free is not None:
+            self.cp.add(self.middle[a] + self.middle[b] == 1).only_enforce_if(free)
+            self.cp.add(self.arm[j, a] + self.arm[j, b] == 1).only_enforce_if(free)
+
+    def _root_rings(self) -> dict[int, Any]:
+        """Give every closed ring one junction at which its middle and arms may meet as they like.
+
+        All edges of a ring carry the number of its root, the edges of every other seam carry 0.
+        """
+        part = self.part
+        number = {j: i for i, j in enumerate(part.around, 1)}
+        ring = {e: self._int(0, len(number), f"ring of {e}", lambda t: 0) for e in part.edges}
+        roots = {j: self._bool(f"root {j}", lambda t: False) for j in number}
+        for e in part.edges:
+            for j in part.ends(e):
+                if j not in number:
+                    self.cp.add(ring[e] == 0)
+                else:
+                    self.cp.add(ring[e] == 0).only_enforce_if(self.stops[j, e])
+        for j, pairs in part.pairs.items():
+            for pair in pairs:
+                a, b = pair.edges
+                last = self.last[j, pair.edges]
+                self.cp.add(ring[a] == ring[b]).only_enforce_if(last)
+                self.cp.add(ring[a] == number[j]).only_enforce_if(last, roots[j])
+        return roots
+
+    # -- units ---------------------------------------------------------------------------------------
+
+    def add_units(self) -> None:
+        """Add the seams that add a single patch to a unit."""
+        self.unit_step = {e: [] for e in self.part.edges}
+        heads = [head for p in self.part.patches for head in self._add_patch(p)]
+        for e, steps in self.unit_step.items():
+            if len(steps) > 1:
+                self.cp.add_at_most_one(steps)
+        for j, here in self.part.around.items():
+            for e in here:
+                for f in here:
+                    if f != e:
+                        # A seam that is sewn into a unit ends no seam that is not.
+                        self.cp.add(sum(self.unit_step[e]) <= sum(self.unit_step[f]) + self.stops[j, e])
+        self.costs.append(len(self.part.patches) - sum(heads))
+
+    def _add_patch(self, p: int) -> list[Any]:
+        """Say along which edges a patch is added to a unit; return the first edges of these runs."""
+        patch = self.part.block.patches[p]
+        own = [e for e in patch.edges if e in self.time]
+        added = {
+            e: self._bool(f"added {p} {e}", lambda t, e=e: p in t.added and e in t.added[p][1])  # type: ignore[misc]
+            for e in own
+        }
+        first = self._int(
+            -1, max(0, len(self.part.patches) - 2), f"first {p}", lambda t: t.added[p][0] if p in t.added else -1
+        )
+        for e in own:
+            self.unit_step[e].append(added[e])
+            self.cp.add(self.time[e] <= first).only_enforce_if(added[e])
+            self.cp.add(self.time[e] + added[e] >= first + 1)
+            if e in self.eased:
+                self.cp.add_implication(added[e], ~self.eased[e])
+        heads = []
+        count = len(patch.edges)
+        on = {}
+        for i, e in enumerate(patch.edges):
+            before = patch.edges[i - 1]
+            if e in added and before in added:
+                on[i] = self._run_on(p, patch.ring[i], before, e, added)
+        for i, e in enumerate(patch.edges):
+            if e not in added:
+                continue
+            for j, link in ((patch.ring[i], on.get(i)), (patch.ring[(i + 1) % count], on.get((i + 1) % count))):
+                if j in self.part.around:
+                    self.cp.add_bool_or(~added[e], self.stops[j, e], *([] if link is None else [link]))
+            heads.append(self._head(p, e, added[e], on.get(i)))
+        self.cp.add_at_most_one(heads)
+        return heads
+
+    def _run_on(self, p: int, j: int, before: int, e: int, added: Mapping[int, Any]) -> Any | None:
+        """Return the literal that the seam which adds a patch runs straight on past a junction, None if it cannot."""
+        if j not in self.part.around:
+            return None
+        pair = self.part.pair(j, (before, e))
+        if not pair.straight:
+            return None
+        on = self._bool(f"on {p} {j}", lambda t: p in t.added and {before, e} <= t.added[p][1] and t.last[j] == pair)
+        self.cp.add_implication(on, added[before])
+        self.cp.add_implication(on, added[e])
+        self.cp.add_implication(on, self.last[j, pair.edges])
+        if pair in self.bends:
+            self.cp.add_implication(on, ~self.bends[pair])
+        return on
+
+    def _head(self, p: int, e: int, added: Any, on: Any | None) -> Any:
+        """Return the literal that the run along which a patch is added begins with an edge."""
+        if on is None:
+            return added
+        before = next(b for b in on_edges(self.part, p, e))
+        head = self._bool(
+            f"head {p} {e}",
+            lambda t: p in t.added and e in t.added[p][1] and before not in t.added[p][1],
+        )
+        self.cp.add_implication(head, added)
+        self.cp.add_bool_or(~added, head, on)
+        self.cp.add_bool_or(~head, ~on)
+        return head
+
+
+def on_edges(part: Part, p: int, e: int) -> Sequence[int]:
+    """Return the edge before an edge in the ring of a patch."""
+    edges = part.block.patches[p].edges
+    return (edges[edges.index(e) - 1],)
+
+
+# ------------------------------------------------------------------------------------------------ solving
+
+
+@dataclass(slots=True)
+class _Search:
+    """The state of the staged search: the best order so far and what is left to spend."""
+
+    part: Part
+    order: Order
+    merit: Merit
+    effort: float
+    workers: int
+
+    def solve(self, model: JunctionModel, item: int, share: float) -> int:
+        """Minimise one item with the earlier ones frozen; return the bound."""
+        from ortools.sat.python import cp_model
+
+        if self.merit[item] <= FLOORS[item]:
+            return FLOORS[item]
+        model.cp.add(model.costs[item] >= FLOORS[item])
+        model.hint(self.order)
+        model.cp.minimize(model.costs[item])
+        solver = cp_model.CpSolver()
+        solver.parameters.max_deterministic_time = max(0.01, self.effort * share)
+        solver.parameters.num_workers = self.workers
+        solver.parameters.random_seed = 1
+        status = solver.solve(model.cp)
+        self.effort -= solver.response_proto.deterministic_time
+        if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+            self._take(model, solver)
+        return math.ceil(solver.best_objective_bound - 1e-6)
+
+    def _take(self, model: JunctionModel, solver: Any) -> None:
+        """Read the order off a solution and keep it if it is better."""
+        last = {
+            j: next(p for p in pairs if solver.boolean_value(model.last[j, p.edges]))
+            for j, pairs in self.part.pairs.items()
+        }
+        joins = {e: not any(solver.boolean_value(s) for s in steps) for e, steps in model.unit_step.items()}
+        horizon = len(self.part.patches)
+        rank = {e: solver.value(t) + horizon * joins.get(e, False) for e, t in model.time.items()}
+        order = sew(self.part, last, rank)
+        if order is None:
+            return
+        merit = score(self.part, order)
+        if merit[:ITEMS] < self.merit[:ITEMS]:
+            self.order, self.merit = order, merit
+
+
+def solve_part(block: Block, patches: Iterable[int], *, effort: float, workers: int = 1) -> PartResult:
+    """Find the best sewing order of a part.
+
+    Parameters
+    ----------
+    block
+        The block.
+    patches
+        An edge-connected set of its patches without holes.
+    effort
+        Deterministic seconds for the solver, all items together.
+    workers
+        Threads for the solver.
+
+    Returns
+    -------
+    PartResult
+        The order, and what is proven about it.
+    """
+    part = build_part(block, patches)
+    order, merit = construct_order(part)
+    search = _Search(part, order, merit, effort, workers)
+    model = JunctionModel(part)
+    bounds: list[int] = []
+    for item in range(ITEMS):
+        if item == 2:
+            model.add_pivots(rings=bool(part.curves) or not is_wide(block, part.patches))
+        if item == 3:
+            model.add_units()
+        bounds.append(search.solve(model, item, SHARES[item]))
+        model.cp.add(model.costs[item] <= search.merit[item])
+    levels = [search.merit[item] <= bound for item, bound in enumerate(bounds)]
+    proven = tuple(all(levels[: k + 1]) for k in range(ITEMS))
+    return PartResult(search.order, search.merit, Merit(*bounds), proven)  # type: ignore[arg-type]
