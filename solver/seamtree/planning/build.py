@@ -10,9 +10,11 @@ from seamtree.block.model import Block
 from seamtree.errors import Finding, OptionError
 from seamtree.planning.corners import describe_corners, hard_corner_warning
 from seamtree.planning.model import Bound, Counts, HardCorner, Join, Node, Plan, Seam, SeamKind, Unit, Verdict
+from seamtree.planning.numbering import number_unit
 from seamtree.planning.replay import replay
 from seamtree.search.find import Found, find_order
 from seamtree.search.tree import Grown, Order
+from seamtree.search.view import build_view
 
 _INCH = 1_000_000
 
@@ -105,13 +107,15 @@ def _name(block: Block, order: Order) -> Node:
     names = unit_names()
     steps = count(1)
     arms = _edges_at(block)
+    view = build_view(block)
     finished: list[tuple[Node, frozenset[int]]] = []
     stack: list[tuple[Order, bool]] = [(order, False)]
     size = _sizes(order)
     while stack:
         node, ready = stack.pop()
         if isinstance(node, Grown):
-            finished.append((Unit(next(names), node.patches), frozenset(node.patches)))
+            numbered = number_unit(view, sum(1 << p for p in node.patches))
+            finished.append((Unit(next(names), numbered.patches), frozenset(node.patches)))
         elif ready:
             second, first = finished.pop(), finished.pop()
             seam = _seam(block, arms, node.edges, (first[1], second[1]))

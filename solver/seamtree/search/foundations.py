@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import cmath
-from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
@@ -18,17 +17,15 @@ class Foundation:
     ----------
     patches
         Per patch its fabric and corners as complex numbers (inches) from the middle of the unit's corners.
-    reach
-        Largest distance of a corner from the middle, inches.
+    kinds
+        Fabrics and numbers of corners of its patches, sorted.
+    radii
+        Distances of all corners from the middle, sorted, inches: no turn changes them.
     """
 
     patches: tuple[tuple[str, tuple[complex, ...]], ...]
-    reach: float
-
-    @property
-    def kinds(self) -> Counter[tuple[str, int]]:
-        """Fabrics and numbers of corners of its patches."""
-        return Counter((fabric, len(corners)) for fabric, corners in self.patches)
+    kinds: tuple[tuple[str, int], ...]
+    radii: tuple[float, ...]
 
 
 def build_foundation(block: Block, patches: Iterable[int]) -> Foundation:
@@ -39,7 +36,11 @@ def build_foundation(block: Block, patches: Iterable[int]) -> Foundation:
     shapes = tuple(
         (block.patches[p].fabric or "", tuple(corners[j] - middle for j in _corners(block, p))) for p in members
     )
-    return Foundation(shapes, max(abs(z - middle) for z in corners.values()))
+    return Foundation(
+        patches=shapes,
+        kinds=tuple(sorted((fabric, len(ring)) for fabric, ring in shapes)),
+        radii=tuple(sorted(abs(z) for _, ring in shapes for z in ring)),
+    )
 
 
 def _corners(block: Block, patch: int) -> list[int]:
@@ -64,7 +65,9 @@ def is_same(first: Foundation, second: Foundation, *, tolerance: float) -> bool:
     tolerance
         How far corners may lie apart, inches.
     """
-    if abs(first.reach - second.reach) > tolerance or first.kinds != second.kinds:
+    if first.kinds != second.kinds:
+        return False
+    if any(abs(a - b) > tolerance for a, b in zip(first.radii, second.radii, strict=True)):
         return False
     far = max((z for _, corners in first.patches for z in corners), key=abs)
     for _, corners in second.patches:

@@ -31,14 +31,14 @@ def peel(view: SeamView, part: int, *, keep: int | None = None) -> tuple[int, ..
     edges = view.block.edges
     peeled: list[int] = []
     left = part
-    waiting = sorted(bits(part), reverse=True)
+    waiting = list(bits(part))
     queued = set(waiting)
     while waiting and left & (left - 1):
         p = waiting.pop()
         queued.discard(p)
-        run = view.patch_edges[p] & inside
-        if p == keep or not left >> p & 1 or not _one_stretch(view, run, left):
+        if p == keep or not left >> p & 1 or not can_peel(view, p, left, inside):
             continue
+        run = view.patch_edges[p] & inside
         peeled.append(p)
         left ^= 1 << p
         inside &= ~run
@@ -61,8 +61,21 @@ def interior_edges(view: SeamView, part: int) -> int:
     return twice
 
 
-def _one_stretch(view: SeamView, run: int, part: int) -> bool:
-    """Tell whether edges are one unbroken stretch on one line, passing only junctions inside the part."""
+def can_peel(view: SeamView, patch: int, part: int, inside: int) -> bool:
+    """Tell whether a patch can be peeled off a part.
+
+    Parameters
+    ----------
+    view
+        Bit sets of the block.
+    patch
+        The patch.
+    part
+        Patches of the part, as a bit set.
+    inside
+        Its interior edges.
+    """
+    run = view.patch_edges[patch] & inside
     if not run or run & (run + (run & -run)):
         return False
     inner = run ^ (1 << (run.bit_length() - 1))

@@ -1,0 +1,60 @@
+"""The order of patches within a unit, against all orders that can be sewn."""
+
+from itertools import pairwise, permutations
+
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
+
+from seamtree.block.model import Block
+from seamtree.planning.numbering import number_unit
+from seamtree.search.view import build_view
+from tests.search.test_peel import is_chain, whole
+from tests.support.random_layouts import random_layout
+
+
+def changes(block: Block, order: tuple[int, ...]) -> int:
+    return sum(block.patches[a].fabric != block.patches[b].fabric for a, b in pairwise(order))
+
+
+@settings(max_examples=150, deadline=None)
+@given(st.integers(0, 10**6), st.text("abc", min_size=7, max_size=7))
+def test_fabrics_change_as_seldom_as_can_be(seed: int, fabrics: str) -> None:
+    layout = random_layout(seed)
+    assume(2 <= len(layout) <= 7)
+    block = Block.from_polygons(layout, fabrics=list(fabrics[: len(layout)]), tolerance=1e-6)
+    chains = [order for order in permutations(range(len(layout))) if is_chain(block, order)]
+    assume(chains)
+    numbering = number_unit(build_view(block), whole(block))
+    assert numbering.patches in chains
+    assert numbering.changes == changes(block, numbering.patches) == min(changes(block, chain) for chain in chains)
+
+
+def test_a_row_of_two_fabrics_is_sewn_fabric_by_fabric_where_that_can_be() -> None:
+    row = [((x, 0), (x + 1, 0), (x + 1, 1), (x, 1)) for x in range(6)]
+    block = Block.from_polygons(row, fabrics=list("aaabbb"))
+    assert number_unit(build_view(block), whole(block)).changes == 1
+    block = Block.from_polygons(row, fabrics=list("ababab"))
+    assert number_unit(build_view(block), whole(block)).changes == 3  # from the middle out, both sides in turn
+
+
+def test_a_log_cabin_starts_from_its_middle() -> None:
+    logs = [
+        ((1, 1), (2, 1), (2, 2), (1, 2)),
+        ((1, 0), (2, 0), (2, 1), (1, 1)),
+        ((2, 0), (3, 0), (3, 2), (2, 2)),
+        ((1, 2), (3, 2), (3, 3), (1, 3)),
+        ((0, 0), (1, 0), (1, 3), (0, 3)),
+    ]
+    block = Block.from_polygons(logs)
+    first = number_unit(build_view(block), whole(block)).patches[0]
+    assert block.polygon(first)[0] in {(1.0, 1.0), (2.0, 1.0), (2.0, 2.0), (1.0, 2.0)}
+    assert len(block.patches[first].ring) == 4
+    assert {round(x) for x, _ in block.polygon(first)} == {1, 2}
+
+
+def test_a_large_unit_is_numbered_all_the_same() -> None:
+    row = [((x, 0), (x + 1, 0), (x + 1, 1), (x, 1)) for x in range(60)]
+    block = Block.from_polygons(row, fabrics=[str(x * x % 7) for x in range(60)])
+    numbering = number_unit(build_view(block), whole(block))
+    assert is_chain(block, numbering.patches)
+    assert numbering.changes == changes(block, numbering.patches)
