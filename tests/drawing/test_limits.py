@@ -29,6 +29,20 @@ def test_the_reader_checks_the_size():
         ("MAX_SHAPES", 2, '<rect width="1" height="1"/>' * 3, "more than 2 shapes"),
         ("MAX_ELEMENTS", 5, "<g/>" * 5, "more than 5 elements"),
         ("MAX_DEPTH", 4, "<g><g><g><g/></g></g></g>", "nested more than 4 deep"),
+        (
+            "MAX_POINTS",
+            20,
+            '<path id="a" d="M0 0h1v1h1v1h1v1"/>' + '<use href="#a"/>' * 3,
+            "more than 20 lines and curves",
+        ),
+        (
+            "MAX_POINTS",
+            20,
+            '<path id="a" d="M0 0h1v1h1v1h1"/><clipPath id="c"><use href="#a"/></clipPath>'
+            + '<g clip-path="url(#c)"/>' * 5,
+            "more than 20 lines and curves",
+        ),
+        ("MAX_POINTS", 20, "<text>" + "tide" * 9 + "</text>", "more than 20 lines and curves"),
         ("MAX_USES", 2, '<rect id="a" width="1" height="1"/>' + '<use href="#a"/>' * 3, "more than 2 references"),
         (
             "MAX_RULE_TRIALS",

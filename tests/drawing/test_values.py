@@ -142,7 +142,7 @@ def test_paints():
     assert parse_paint('url("#waves") none') == Reference("waves", "none")
     assert parse_paint("url(other.svg#waves) #fff") == Reference(None, Colour("#ffffff", 1.0))
     assert parse_paint("url(#waves") is None
-    assert parse_paint("url(#a) url(#b)") is None
+    assert parse_paint("url(#a) url(#b)") == Reference("a", None)
     assert parse_paint("sea") is None
 
 

@@ -46,8 +46,8 @@ class _Chunk:
     y: float
     size: float
     anchor: float
+    end: float
     letters: list[str] = field(default_factory=list)
-    end: float = 0.0
 
     @property
     def left(self) -> float:
@@ -127,11 +127,12 @@ class _Setter:
         moved = x is not None or y is not None or bool(dy)
         if moved or not self.chunks:
             anchor = _ANCHORS.get(style["text-anchor"].lower(), 0.0)
-            self.chunks.append(_Chunk(self._x, self._y + lift, size, anchor))
+            self.chunks.append(_Chunk(self._x, self._y + lift, size, anchor, end=self._x))
         self._x += ADVANCE * size
         chunk = self.chunks[-1]
         chunk.letters.append(letter)
-        chunk.end = self._x
+        if letter != " ":
+            chunk.end = self._x
 
 
 def read_lettering(

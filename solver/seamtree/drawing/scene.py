@@ -128,6 +128,7 @@ class _Tally:
     unseen: dict[str, list[str]] = field(default_factory=dict)
     elements: int = 0
     uses: int = 0
+    pieces: int = 0
 
 
 def read_scene(root: Element, *, source: str, skip_layers: Collection[str] = ()) -> Scene:
@@ -173,6 +174,7 @@ class _Walker:
         self._ids: dict[str, Element] = {}
         self._numbers: dict[Element, int] = {}
         self._declared: dict[Element, dict[str, str]] = {}
+        self._fabrics: dict[str, str | None] = {}
         self._tally = _Tally()
         self._index()
 
@@ -371,6 +373,7 @@ class _Walker:
         if paint.fill is None and paint.stroke is None:
             return
         own = read_outlines(element, style, here.viewport)
+        self._count_pieces(sum(len(outline.pieces) for outline in own))
         outlines = tuple(moved(outline, here.matrix) for outline in own if outline.pieces)
         if not outlines:
             return
@@ -401,6 +404,8 @@ class _Walker:
         if any(child.tag == "textPath" for child in element.walk()):
             self._note_unseen(next(child for child in element.walk() if child.tag == "textPath"), here)
 
+        self._count_pieces(sum(len(each.text) + len(each.tail) for each in element.walk()))
+
         def style_of(child: Element, parent: Style) -> Style | None:
             style = self._style(child, parent)
             return style if _shows(style) and self._layer(child, here) is None else None
@@ -423,10 +428,15 @@ class _Walker:
 
     def _server(self, target: str) -> str | None:
         """Return the fabric of a gradient or pattern: the id of the one whose stops or contents paint it."""
-        seen: list[Element] = []
+        if target not in self._fabrics:
+            self._fabrics[target] = self._found_fabric(target)
+        return self._fabrics[target]
+
+    def _found_fabric(self, target: str) -> str | None:
+        seen: set[Element] = set()
         element = self._ids.get(target)
         while element is not None and element.tag in _SERVERS and element not in seen:
-            seen.append(element)
+            seen.add(element)
             if any(child.tag for child in element.children) or element.tag == "solidcolor":
                 return (element.get("id") or target) if self._has_colour(element) else ""
             element = self._ids.get((element.href() or "").removeprefix("#"))
@@ -557,6 +567,7 @@ class _Walker:
         if child.tag not in SHAPES or style["clip-path"].lower() != "none":
             return None
         drawn = read_outlines(child, style, viewport)
+        self._count_pieces(sum(len(outline.pieces) for outline in drawn))
         return tuple(moved(outline, matrix) for outline in drawn), style["clip-rule"].lower() == "evenodd"
 
     # Messages ---------------------------------------------------------------------------------------------------
@@ -590,6 +601,12 @@ class _Walker:
 
     def _count_left_out(self, layer: str) -> None:
         self._tally.left_out[layer] = self._tally.left_out.get(layer, 0) + 1
+
+    def _count_pieces(self, more: int) -> None:
+        # Copies are read anew, so that a long path or text with many copies costs time before it has points.
+        self._tally.pieces += more
+        if self._tally.pieces > limits.MAX_POINTS:
+            self._refuse(f"more than {limits.MAX_POINTS:,} lines and curves once references are followed")
 
     def _check_count(self) -> None:
         if len(self._tally.shapes) + len(self._tally.labels) > limits.MAX_SHAPES:

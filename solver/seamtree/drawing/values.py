@@ -136,21 +136,22 @@ Paint = Colour | Reference | Literal["none", "currentcolor"]
 def parse_paint(text: str) -> Paint | None:
     """Return what a ``fill`` or ``stroke`` says, None when it says nothing that SVG knows."""
     stripped = text.strip()
-    if stripped[:4].lower() == "url(":
-        match = _URL.fullmatch(stripped)
-        if not match:
-            return None
-        address = next(group for group in match.groups()[:3] if group is not None).strip()
-        fallback = parse_paint(match.group(4)) if match.group(4) else None
-        if isinstance(fallback, Reference):
-            return None
-        return Reference(address[1:] if address.startswith("#") else None, fallback)
-    keyword = stripped.lower()
+    if stripped[:4].lower() != "url(":
+        return _plain_paint(stripped)
+    match = _URL.fullmatch(stripped)
+    if not match:
+        return None
+    address = next(group for group in match.groups()[:3] if group is not None).strip()
+    return Reference(address[1:] if address.startswith("#") else None, _plain_paint(match.group(4)))
+
+
+def _plain_paint(text: str) -> Colour | Literal["none", "currentcolor"] | None:
+    keyword = text.lower()
     if keyword == "none":
         return "none"
     if keyword == "currentcolor":
         return "currentcolor"
-    return parse_colour(stripped)
+    return parse_colour(text)
 
 
 @lru_cache(maxsize=512)
