@@ -83,6 +83,13 @@ def test_paint(attributes, answer):
     assert painted(attributes) == answer
 
 
+def test_a_paint_that_does_not_exist_is_noted():
+    drawing = read('<rect width="2" height="2" fill="url(#dusk)"/><rect width="2" height="2" fill="url(#dusk) red"/>')
+    assert [shape.fill for shape in drawing.shapes] == ["#ff0000"]
+    assert codes(drawing) == ["paint-missing"]
+    assert "'#dusk'" in drawing.notes[0].message
+
+
 @pytest.mark.parametrize(
     ("dashes", "dashed"),
     [

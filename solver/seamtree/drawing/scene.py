@@ -126,6 +126,7 @@ class _Tally:
     findings: dict[tuple[Element, str, str], Finding] = field(default_factory=dict)
     left_out: dict[str, int] = field(default_factory=dict)
     unseen: dict[str, list[str]] = field(default_factory=dict)
+    missing: dict[str, None] = field(default_factory=dict)
     elements: int = 0
     uses: int = 0
     pieces: int = 0
@@ -430,6 +431,8 @@ class _Walker:
         """Return the fabric of a gradient or pattern: the id of the one whose stops or contents paint it."""
         if target not in self._fabrics:
             self._fabrics[target] = self._found_fabric(target)
+        if self._fabrics[target] is None:
+            self._tally.missing.setdefault(target)
         return self._fabrics[target]
 
     def _found_fabric(self, target: str) -> str | None:
@@ -624,6 +627,9 @@ class _Walker:
             plural = _PLURALS.get(tag, f"elements '{tag}'")
             code = {"image": "image-left-out", "foreignObject": "image-left-out"}.get(tag, "element-left-out")
             yield Finding(code, f"{len(names)} {plural} left out ({shown}): only lines and shapes are read.")
+        if self._tally.missing:
+            shown = ", ".join(f"'#{short(name)}'" for name in [*self._tally.missing][:5])
+            yield Finding("paint-missing", f"Fills or strokes refer to {shown}, which the file does not hold.")
         if self._sheet.left_out:
             shown = ", ".join(f"'{short(text)}'" for text in self._sheet.left_out[:5])
             yield Finding("style-left-out", f"Style rules that are not understood are left out: {shown}.")
