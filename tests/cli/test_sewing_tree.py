@@ -86,8 +86,8 @@ def test_text_of_a_drawing_is_only_text():
         [rectangle(0, 0, 4, 2), rectangle(0, 2, 4, 4)],
         fabrics=["[bold]wave[/bold]", "#ffffff"],
         labels=["[/]\x1b[31mfoam\n[link=x]", "y" * 500],
-        name="[red]tide[/red]\x07\x9b31m\u202e:anchor:",
     )
+    block = replace(block, name="[red]tide[/red]\x07\x9b31m\u202e:anchor:")
     tree = Unit("A", (0, 1))
     warning = Finding("note", "[red]here[/red]\x1b]0;title\x07 at (1, 1) in")
     text = all_of(Plan(block, "single unit", tree, counts_of(2, tree), Bound(0, 1), True, (warning,)))
