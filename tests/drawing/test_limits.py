@@ -43,6 +43,10 @@ def test_the_reader_checks_the_size():
             "more than 20 lines and curves",
         ),
         ("MAX_POINTS", 20, "<text>" + "tide" * 9 + "</text>", "more than 20 lines and curves"),
+        ("MAX_POINTS", 20, '<path d="M0 0' + "L1 1" * 30 + '"/>', "more than 20 lines and curves in one path"),
+        ("MAX_OUTLINE_TEXT", 20, '<path d="M0 0L1 1 2 2 3 3 4 4 5 5"/>', "more than 20 characters in one path"),
+        ("MAX_OUTLINE_TEXT", 20, '<polygon points="0 0 1 1 2 1 3 3 4 4 5 5"/>', "more than 20 characters"),
+        ("MAX_STYLE_TEXT", 20, "<style>rect{fill:red}</style>" * 2, "more than 20 characters"),
         ("MAX_USES", 2, '<rect id="a" width="1" height="1"/>' + '<use href="#a"/>' * 3, "more than 2 references"),
         (
             "MAX_RULE_TRIALS",

@@ -63,6 +63,8 @@ def faults(body, root='width="10in" height="10in" viewBox="0 0 10 10"', **option
         (f'<svg width="-1">{GOOD}</svg>', "bad-number", ["svg 2", "width '-1'", "negative"]),
         (f'<svg viewBox="0 0 5">{GOOD}</svg>', "bad-number", ["viewBox '0 0 5'", "3 numbers"]),
         (f'<svg viewBox="0 0 5 5" preserveAspectRatio="middle">{GOOD}</svg>', "bad-number", ["'middle'"]),
+        (f'<g transform="{"scale(1)" * 20_000}">{GOOD}</g>', "bad-transform", ["more than 100,000 characters"]),
+        ('<rect style="' + "a:b;" * 30_000 + '"/>', "bad-number", ["more than 100,000 characters"]),
         (GOOD + '<text x="nan" y="2">A</text>', "bad-number", ["text 1", "x 'nan'"]),
         (GOOD + '<text x="1e300" y="2">A</text>', "bad-number", ["reaches so far out"]),
     ],

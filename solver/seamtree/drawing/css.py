@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 from seamtree.drawing import limits
@@ -85,9 +86,17 @@ class StyleSheet:
     _rules: dict[str, list[tuple[int, Rule]]] = field(default_factory=dict)
     _count: int = 0
     _trials: int = 0
+    _length: int = 0
 
     def add(self, text: str) -> None:
         """Add the rules of the text of a ``style`` element."""
+        self._length += len(text)
+        if self._length > limits.MAX_STYLE_TEXT:
+            limits.refuse(
+                f"The style sheets of {self.source} have more than {limits.MAX_STYLE_TEXT:,} characters. "
+                "Save the drawing with presentation attributes instead of style sheets.",
+                source=self.source,
+            )
         if not is_shallow(text):
             self.left_out.append(text)
             return
@@ -147,8 +156,11 @@ class StyleSheet:
         return [declaration for _, _, rule in found for declaration in rule.declarations]
 
 
+@lru_cache(maxsize=512)
 def parse_declarations(text: str) -> tuple[Declaration, ...]:
     """Return the declarations of a ``style`` attribute."""
+    if len(text) > limits.MAX_VALUE_TEXT:
+        raise ValueError(f"its style has more than {limits.MAX_VALUE_TEXT:,} characters")
     if not any(mark in text for mark in _QUOTING):
         pairs = (part.partition(":") for part in text.split(";"))
         return tuple((name.strip().lower(), value.strip(), False) for name, colon, value in pairs if colon)

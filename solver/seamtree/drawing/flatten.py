@@ -78,9 +78,12 @@ class Flattener:
         """Append the chords of one piece."""
         start = points[-1]
         if isinstance(piece, Line):
-            chords: Sequence[Point] = (piece.end,)
-        else:
-            chords = self._chords(start, piece)
+            if math.dist(start, piece.end) > _SAME:
+                self._count(1)
+                points.append(piece.end)
+                curves.append(STRAIGHT)
+            return
+        chords = self._chords(start, piece)
         kept: list[Point] = []
         for point in chords:
             if math.dist(kept[-1] if kept else start, point) > _SAME:

@@ -9,7 +9,7 @@ from seamtree.errors import Finding, LimitError
 MAX_BYTES = 50_000_000
 """Largest file that is read, in bytes; a packed file counts unpacked as well."""
 
-MAX_POINTS = 1_000_000
+MAX_POINTS = 500_000
 """Most points of all tracks together, after curves are flattened."""
 
 MAX_SHAPES = 100_000
@@ -21,11 +21,20 @@ MAX_DEPTH = 256
 MAX_USES = 10_000
 """Most references (`use`) that are followed."""
 
-MAX_ELEMENTS = 1_000_000
+MAX_ELEMENTS = 200_000
 """Most elements that are looked at, after references are followed."""
 
-MAX_RULE_TRIALS = 20_000_000
+MAX_RULE_TRIALS = 2_000_000
 """Most comparisons of a style rule with an element."""
+
+MAX_STYLE_TEXT = 500_000
+"""Most characters of all style sheets together."""
+
+MAX_VALUE_TEXT = 100_000
+"""Most characters of one transform or one ``style``."""
+
+MAX_OUTLINE_TEXT = 20_000_000
+"""Most characters of the path data or the points of one shape."""
 
 MAX_ENTITY_TEXT = 1_000_000
 """Most characters that the internal entities of one file may expand to."""

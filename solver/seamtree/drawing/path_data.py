@@ -19,8 +19,11 @@ from seamtree.errors import Point
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+COMMANDS = "MmZzLlHhVvCcSsQqTtAa"
+"""Letters of the commands."""
+
 _SPACE = r"[ \t\n\r\f]*"
-_COMMAND = re.compile(r"([MmZzLlHhVvCcSsQqTtAa])([^MmZzLlHhVvCcSsQqTtAa]*)")
+_COMMAND = re.compile(rf"([{COMMANDS}])([^{COMMANDS}]*)")
 _NUMBER = re.compile(NUMBER)
 # Atomic groups: no backtracking, whatever the text.
 _NUMBERS = re.compile(rf"{_SPACE}(?>(?>{NUMBER})(?>{SEPARATOR}?(?>{NUMBER}))*)?{_SPACE}")

@@ -17,6 +17,7 @@ from seamtree.drawing.css import StyleSheet
 from seamtree.drawing.flatten import encloses
 from seamtree.drawing.lettering import Lettering, read_lettering
 from seamtree.drawing.outlines import Arc, Bounds, Cubic, Outline, bounds_of, moved, rectangle
+from seamtree.drawing.path_data import COMMANDS
 from seamtree.drawing.shapes import SHAPES, BadValueError, Viewport, read_length, read_outlines
 from seamtree.drawing.style import INITIAL, Painted, Style, computed, declared, font_size, painted
 from seamtree.drawing.values import fit_view_box, parse_colour, parse_opacity, parse_transform, parse_view_box
@@ -373,6 +374,7 @@ class _Walker:
         paint = painted(style, self._server)
         if paint.fill is None and paint.stroke is None:
             return
+        self._check_length(element, style)
         own = read_outlines(element, style, here.viewport)
         self._count_pieces(sum(len(outline.pieces) for outline in own))
         outlines = tuple(moved(outline, here.matrix) for outline in own if outline.pieces)
@@ -569,6 +571,7 @@ class _Walker:
             matrix = compose(compose(matrix, translation(x, y)), self._transform(style, viewport))
         if child.tag not in SHAPES or style["clip-path"].lower() != "none":
             return None
+        self._check_length(child, style)
         drawn = read_outlines(child, style, viewport)
         self._count_pieces(sum(len(outline.pieces) for outline in drawn))
         return tuple(moved(outline, matrix) for outline in drawn), style["clip-rule"].lower() == "evenodd"
@@ -604,6 +607,14 @@ class _Walker:
 
     def _count_left_out(self, layer: str) -> None:
         self._tally.left_out[layer] = self._tally.left_out.get(layer, 0) + 1
+
+    def _check_length(self, element: Element, style: Style) -> None:
+        data = style["d"] if element.tag == "path" else element.get("points") or ""
+        # Every piece needs two characters at least, so that short data needs no counting.
+        if len(data) > 2 * limits.MAX_POINTS and sum(map(data.count, COMMANDS)) > limits.MAX_POINTS:
+            self._refuse(f"more than {limits.MAX_POINTS:,} lines and curves in one path")
+        if len(data) > limits.MAX_OUTLINE_TEXT:
+            self._refuse(f"more than {limits.MAX_OUTLINE_TEXT:,} characters in one path")
 
     def _count_pieces(self, more: int) -> None:
         # Copies are read anew, so that a long path or text with many copies costs time before it has points.

@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Literal
 
+from seamtree.drawing import limits
 from seamtree.drawing.affine import IDENTITY, Affine, compose, translation
 from seamtree.drawing.wording import short
 from seamtree.tolerances import PX_PER_INCH
@@ -166,8 +167,8 @@ def parse_colour(text: str) -> Colour | None:
         return Colour("#" + digits[:6], int(digits[6:] or "ff", 16) / 255)
     if stripped in _COMMON:
         return Colour(_COMMON[stripped], 1.0)
-    if stripped.count("(") > 1:  # no colour that is known here; tinycss2 recurses into brackets
-        return None
+    if len(stripped) > _LONGEST_COLOUR or stripped.count("(") > 1:
+        return None  # no colour that is known here; tinycss2 recurses into brackets
     from tinycss2.color4 import Color, parse_color
 
     parsed = parse_color(stripped)
@@ -181,6 +182,7 @@ def parse_colour(text: str) -> Colour | None:
     return Colour(f"#{red:02x}{green:02x}{blue:02x}", parsed.alpha)
 
 
+_LONGEST_COLOUR = 200
 _COMMON = {"black": "#000000", "white": "#ffffff"}
 
 
@@ -190,6 +192,8 @@ def parse_transform(text: str, *, font_size: float = 16.0) -> Affine:
     stripped = text.strip()
     if not stripped or stripped.lower() == "none":
         return IDENTITY
+    if len(stripped) > limits.MAX_VALUE_TEXT:
+        raise ValueError(f"has more than {limits.MAX_VALUE_TEXT:,} characters")
     position = 0
     canonical = []
     while position < len(stripped):
