@@ -49,9 +49,12 @@ def test_a_named_colour_gets_its_own_name(fabric, word):
         ("#1f3a5f", "navy"),
         ("#fdfdf8", "white"),
         ("#6b4e3d", "brown"),
-        ("#4a4a4a", "dark grey"),
+        ("#5a5a5a", "dark grey"),
         ("#a0a0a0", "grey"),
         ("#c9e4f2", "light blue"),
+        ("#3b342c", "charcoal"),
+        ("#1d4e63", "dark teal"),
+        ("#8f7f69", "taupe"),
     ],
 )
 def test_muted_colours_of_cloth_get_the_word_people_use(fabric, word):
@@ -79,12 +82,28 @@ def test_two_shades_of_a_colour_are_called_darker_and_lighter():
     }
 
 
-def test_three_shades_are_numbered_from_dark_to_light():
+def test_more_shades_are_told_apart_from_dark_to_light():
     assert fabric_words(["#14284a", "#1f3a5f", "#0f1f3f"]) == {
-        "#0f1f3f": "navy 1",
-        "#14284a": "navy 2",
-        "#1f3a5f": "navy 3",
+        "#0f1f3f": "darkest navy",
+        "#14284a": "middle navy",
+        "#1f3a5f": "lightest navy",
     }
+    assert set(fabric_words(["#14284a", "#1f3a5f", "#0f1f3f", "#192f52"]).values()) == {
+        "navy 1",
+        "navy 2",
+        "navy 3",
+        "navy 4",
+    }
+
+
+def test_what_is_dark_or_light_already_is_not_called_so_twice():
+    assert fabric_words(["#696969", "#5a5a5a"]) == {"#5a5a5a": "darkest grey", "#696969": "dark grey"}
+    assert fabric_words(["#c4c4c4", "#dcdcdc"]) == {"#c4c4c4": "light grey", "#dcdcdc": "lightest grey"}
+
+
+def test_no_darker_one_beside_a_dark_one():
+    words = fabric_words(["#24565a", "#2f6f73", "#37797c"])
+    assert words == {"#24565a": "dark teal", "#2f6f73": "teal 1", "#37797c": "teal 2"}
 
 
 def test_equally_light_shades_are_numbered():

@@ -8,7 +8,6 @@ import sys
 from typing import Annotated
 
 import typer
-from rich.console import Console
 
 from seamtree.errors import OptionError
 from seamtree.planning.model import Plan
@@ -20,7 +19,7 @@ from seamtree_cli.guard import command
 from seamtree_cli.picture import LEAST_ROWS, MOST_ROWS, render_picture
 from seamtree_cli.progress import Progress
 from seamtree_cli.sewing_tree import render_plan, render_warnings
-from seamtree_cli.streams import say
+from seamtree_cli.streams import Output, say
 from seamtree_cli.work import STDIN, Job, Outcome, work_on_all
 
 
@@ -91,7 +90,7 @@ class _Printer:
     """Prints plans for people; an empty line stands between blocks."""
 
     def __init__(self, picture: bool | None) -> None:
-        self._console = Console(file=sys.stdout, highlight=False)
+        self._console = Output()
         self._picture = self._console.is_terminal if picture is None else picture
         self._colour = self._console.color_system is not None and not self._console.no_color
         self._first = True

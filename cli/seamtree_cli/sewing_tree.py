@@ -28,7 +28,7 @@ MOST_ALIKE = 6
 
 _WHAT_TO_DO = {
     "set-in": "stop and pivot at",
-    "partial": "sew this seam in two goes, up to",
+    "partial": "sew this seam in two goes, stopping at",
     "curved": "ease the cloth round the curve through",
 }
 

@@ -8,6 +8,8 @@ import io
 import os
 import sys
 
+from rich.console import Console
+
 from seamtree_cli.wording import plain
 
 _LOOKALIKES = {"×": "x", "–": "-", "“": '"', "”": '"', "…": "...", "─": "-", "━": "-", "│": "|", "┃": "|"}
@@ -26,6 +28,17 @@ def _look_alike(error: UnicodeError) -> tuple[str, int]:
         raise error
     lost = error.object[error.start : error.end]
     return "".join(_LOOKALIKES.get(c, "+" if "─" <= c <= "╿" else "?") for c in lost), error.end
+
+
+class Output(Console):
+    """Standard output for people. A reader that has gone is told to whoever prints, not dealt with here."""
+
+    def __init__(self) -> None:
+        super().__init__(file=sys.stdout, highlight=False)
+
+    def on_broken_pipe(self) -> None:
+        """Leave it to the caller; rich itself would end the process as if a drawing had a hard corner."""
+        raise BrokenPipeError
 
 
 def say(subject: str, message: str) -> None:

@@ -3,10 +3,11 @@
 A drawing knows its fabrics as colours. People sort bolts by words, so every colour gets the plain word of the
 nearest named colour, and two colours of one block never share a word.
 
-The words stand for named colours of CSS (W3C, CSS Color Module Level 4, section 'Named Colors'), as far as
-people use them for cloth; where two of them go by one word in daily speech, both stand for that word. 'Nearest'
-is the distance in OKLab (B. Ottosson, 'A perceptual color space for image processing', 2020) with hue and
-chroma counted twice, for a faded red is still called a red, and only what has next to no tint is called a grey.
+The words stand for named colours of CSS (W3C, CSS Color Module Level 4, section 'Named Colors'), as far as people
+use them for cloth; where two of them go by one word in daily speech, both stand for that word. CSS has few muted
+colours, so some words of the cloth trade are added (common practice; their places are ours). 'Nearest' is the
+distance in OKLab (B. Ottosson, 'A perceptual color space for image processing', 2020) with hue and chroma counted
+twice, for a faded red is still called a red, and only what has next to no tint is called a grey.
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterable
+from itertools import pairwise
 from typing import NamedTuple
 
 NOT_DRAWN = "fabric not drawn"
@@ -24,11 +26,14 @@ _HEX = re.compile(r"#[0-9a-fA-F]{6}")
 _SAME_LIGHTNESS = 0.02
 """Two colours whose OKLab lightness differs by less are not called darker and lighter."""
 
-_TINTED = 0.03
+_TINTED = 0.035
 """A colour with more OKLab chroma than this is not called a grey."""
+
+_SHADES = ("dark", "light", "pale")
 
 _NAMED = {
     "black": (0x000000,),
+    "charcoal": (0x36383C,),  # ours
     "dark grey": (0x696969,),  # CSS dimgray; the darkgray of CSS is lighter than its gray
     "grey": (0x808080, 0xA9A9A9),
     "light grey": (0xC0C0C0, 0xD3D3D3, 0xDCDCDC),
@@ -39,11 +44,12 @@ _NAMED = {
     "wheat": (0xF5DEB3,),
     "tan": (0xD2B48C,),
     "sandy brown": (0xF4A460,),
-    "rosy brown": (0xBC8F8F,),
-    "chocolate": (0xD2691E,),
-    "brown": (0x8B4513,),  # CSS saddlebrown; the brown of CSS is a red
+    "taupe": (0x8B7D6B, 0xA8987F),  # ours
+    "burnt orange": (0xD2691E, 0xE07A3F),  # CSS chocolate, which is none, and ours
+    "brown": (0x8B4513, 0x7A5A38),  # CSS saddlebrown, and ours; the brown of CSS is a red
     "maroon": (0x800000,),
     "brick red": (0xB22222,),  # CSS firebrick
+    "rust": (0xB7410E,),  # ours
     "red": (0xFF0000,),
     "crimson": (0xDC143C,),
     "tomato": (0xFF6347,),
@@ -54,11 +60,12 @@ _NAMED = {
     "orange": (0xFFA500,),
     "gold": (0xFFD700,),
     "dark gold": (0xB8860B,),  # CSS darkgoldenrod
+    "mustard": (0xD9A441,),  # ours
     "khaki": (0xF0E68C,),
     "yellow": (0xFFFF00,),
     "light yellow": (0xFFFFE0,),
     "olive": (0x808000,),
-    "dark olive": (0x556B2F,),  # CSS darkolivegreen
+    "olive green": (0x556B2F,),  # CSS darkolivegreen
     "yellow green": (0x9ACD32,),
     "lime": (0x00FF00,),
     "lime green": (0x32CD32,),
@@ -66,7 +73,9 @@ _NAMED = {
     "sea green": (0x2E8B57,),
     "green": (0x008000,),
     "dark green": (0x006400,),
+    "sage green": (0x8FBC8F, 0x94A88A),  # CSS darkseagreen, and ours
     "teal": (0x008080,),
+    "dark teal": (0x1D4F5F,),  # ours
     "turquoise": (0x40E0D0,),
     "dark turquoise": (0x00CED1,),
     "cyan": (0x00FFFF,),
@@ -74,12 +83,13 @@ _NAMED = {
     "light blue": (0xADD8E6, 0xB0E0E6, 0xB0C4DE),  # and CSS powderblue, lightsteelblue
     "sky blue": (0x87CEEB,),
     "deep sky blue": (0x00BFFF,),
+    "dusty blue": (0x7599A8,),  # ours
     "steel blue": (0x4682B4,),
     "cornflower blue": (0x6495ED,),
     "royal blue": (0x4169E1,),
     "blue": (0x0000FF,),
     "dark blue": (0x00008B,),
-    "navy": (0x000080, 0x191970),  # and CSS midnightblue
+    "navy": (0x000080, 0x191970, 0x1F3A5F),  # and CSS midnightblue, and ours
     "slate blue": (0x6A5ACD,),
     "indigo": (0x4B0082,),
     "purple": (0x800080,),
@@ -91,6 +101,8 @@ _NAMED = {
     "magenta": (0xFF00FF,),
     "deep pink": (0xFF1493,),
     "hot pink": (0xFF69B4,),
+    "dusty pink": (0xBC8F8F,),  # CSS rosybrown
+    "mauve": (0xA9678A,),  # ours
     "pink": (0xFFC0CB,),
 }
 
@@ -151,8 +163,9 @@ def fabric_word(fabric: str | None) -> str:
 def fabric_words(fabrics: Iterable[str | None]) -> dict[str | None, str]:
     """Return a word for every fabric of one block; two fabrics never share a word.
 
-    Of two colours with the same nearest word one is called darker and the other lighter; more of them, or two
-    that are equally light, are numbered from dark to light.
+    Of two colours with the same nearest word one is called darker and the other lighter, and so on; more than
+    three, some that are equally light, and those of a word whose dark or light sister is in use are numbered from
+    dark to light.
     """
     alike: dict[str, list[str | None]] = {}
     for fabric in sorted(set(fabrics), key=lambda f: f or ""):
@@ -162,17 +175,32 @@ def fabric_words(fabrics: Iterable[str | None]) -> dict[str | None, str]:
         colours = [f for f in group if fabric_rgb(f) is not None]
         words.update(dict.fromkeys(group, word))
         if len(colours) > 1:
-            words.update(_tell_apart(word, colours))
+            shaded = any(f"{shade} {word}" in alike for shade in _SHADES)
+            words.update(_tell_apart(word, colours, graded=not shaded))
     return _unique(words)
 
 
-def _tell_apart(word: str, colours: list[str | None]) -> dict[str | None, str]:
-    """Name colours that share their nearest word."""
+def _tell_apart(word: str, colours: list[str | None], *, graded: bool) -> dict[str | None, str]:
+    """Name colours that share their nearest word, by grades of lightness if wanted and if they differ in it."""
     lightness = {f: oklab(rgb).lightness for f in colours if (rgb := fabric_rgb(f)) is not None}
     ranked = sorted(lightness, key=lambda f: (lightness[f], f))
-    if len(ranked) == 2 and lightness[ranked[1]] - lightness[ranked[0]] >= _SAME_LIGHTNESS:
-        return {ranked[0]: f"darker {word}", ranked[1]: f"lighter {word}"}
-    return {f: f"{word} {k}" for k, f in enumerate(ranked, 1)}
+    steps = [lightness[b] - lightness[a] for a, b in pairwise(ranked)]
+    names = _graded(word, len(ranked)) if graded and min(steps) >= _SAME_LIGHTNESS else None
+    return dict(zip(ranked, names or [f"{word} {k}" for k in range(1, len(ranked) + 1)], strict=True))
+
+
+def _graded(word: str, number: int) -> list[str] | None:
+    """Return words for so many shades from dark to light, None where there are no good ones."""
+    shade, _, colour = word.partition(" ")
+    if number == 2 and shade == "dark":
+        return [f"darkest {colour}", word]
+    if number == 2 and shade in _SHADES:
+        return [word, f"{shade.removesuffix('e')}est {colour}"]
+    if shade in _SHADES or number > 3:
+        return None
+    if number == 2:
+        return [f"darker {word}", f"lighter {word}"]
+    return [f"{shade} {word}" for shade in ("darkest", "middle", "lightest")]
 
 
 def _unique(words: dict[str | None, str]) -> dict[str | None, str]:

@@ -203,7 +203,7 @@ def test_senseless_options_are_refused_once(drawing, arguments):
     told = check(drawing(ONE_UNIT), drawing(FOUR_PATCH, "other.wkt"), *arguments)
     assert told.exit_code == 2
     assert told.stdout == ""
-    assert told.stderr.count(arguments[0].strip("-")) >= 1 or "option" in told.stderr.lower()
+    assert arguments[0].strip("-").replace("-", " ") in told.stderr.replace("-", " ")
     assert "Traceback" not in told.stderr
     assert "internal error" not in told.stderr
 
@@ -289,7 +289,8 @@ def test_a_reader_that_goes_away_is_no_error(drawing):
     process = start(*[drawing(FOUR_PATCH)] * 400)
     process.stdout.readline()
     process.stdout.close()
-    assert process.stderr.read() == ""
+    with process.stderr:
+        assert process.stderr.read() == ""
     assert process.wait(timeout=60) == 141
 
 
