@@ -25,6 +25,8 @@ _DECIMALS = 6
 _SAME = 10.0**-_DECIMALS
 """Inches; a point of a plan this close to a corner of the block is that corner."""
 
+_NO_CLOTH = "the patches of the block leave gaps, overlap, or do not share the corners between them"
+
 Ring = tuple[int, ...]
 
 
@@ -59,6 +61,8 @@ class Cloth:
     """
 
     def __init__(self, polygons: Sequence[Sequence[Point]], *, tolerance: float) -> None:
+        if not polygons:
+            raise ReplayError("the block has no patches")
         self.tolerance = tolerance
         number: dict[Point, int] = {}
         rings = [tuple(number.setdefault((x, y), len(number)) for x, y in polygon) for polygon in polygons]
@@ -109,13 +113,13 @@ class Cloth:
             raise ReplayError(f"the patch at {self.place(self.rings[wrong[0]][0])} is not a simple polygon")
         onward: dict[int, int] = dict(free)
         if len(onward) < len(free):
-            raise ReplayError("the outline of the block touches itself")
+            starts = sorted(start for start, _ in free)
+            twice = next(a for a, b in pairwise(starts) if a == b)
+            raise ReplayError(f"{_NO_CLOTH}; see {self.place(twice)}")
         shell, *holes = sorted(_follow_rings(onward), key=self._doubled_area, reverse=True)
         border = shapely.Polygon([self.points[n] for n in shell], [[self.points[n] for n in hole] for hole in holes])
         if not border.is_valid or any(self._doubled_area(hole) > 0 for hole in holes):
-            raise ReplayError(
-                "the patches of the block leave gaps, overlap, or do not share the corners between them"
-            )
+            raise ReplayError(_NO_CLOTH)
 
     def place(self, corner: int) -> str:
         """Return where a corner is, for messages."""
