@@ -1,0 +1,235 @@
+"""Families of layouts to measure with: the same for the same arguments, in inches, as large as they come.
+
+Every function returns the patches of one block as polygons. They lie side by side; a corner that ends on the side of
+a neighbour is not a corner of the neighbour, as in most drawings.
+"""
+
+from __future__ import annotations
+
+import math
+from itertools import pairwise
+
+import numpy as np
+import shapely
+
+Polygons = list[shapely.Polygon]
+Place = tuple[float, float]
+Corners = list[Place]
+
+LEAST_GAP = 0.12
+"""Inches that random seams keep from each other's ends: six times what is snapped together by default."""
+
+_TRIES = 10_000
+
+
+# -- straight cuts --------------------------------------------------------------------------------------------
+
+
+def straight_cuts(patches: int, seed: int) -> Polygons:
+    """Cut a square, then its larger parts, with slanted straight cuts until there are so many patches."""
+    rng = np.random.default_rng(seed)
+    return [shapely.Polygon(face) for face in _cut_up(_square(1.5 * math.sqrt(patches)), patches, rng)]
+
+
+def _square(side: float) -> Corners:
+    return [(0.0, 0.0), (side, 0.0), (side, side), (0.0, side)]
+
+
+def _cut_up(start: Corners, patches: int, rng: np.random.Generator) -> list[Corners]:
+    faces = [start]
+    ends = list(start)
+    for _ in range(_TRIES):
+        if len(faces) >= patches:
+            return faces
+        face = max((faces[k] for k in rng.integers(0, len(faces), 3)), key=_area)
+        angle = rng.uniform(0, math.pi)
+        x, y = _middle(face)
+        reach = 0.25 * math.sqrt(_area(face))
+        through = (x + rng.uniform(-reach, reach), y + rng.uniform(-reach, reach))
+        halves = _split(face, through, angle)
+        new = [corner for corner in halves[0] if corner not in face] if halves else []
+        near = any(math.dist(a, b) < LEAST_GAP for a in new for b in ends)
+        if halves and not near and all(_roomy(half) for half in halves):
+            faces.remove(face)
+            faces += halves
+            ends += new
+    raise ValueError(f"{patches} patches do not fit")
+
+
+def _split(face: Corners, through: Place, angle: float) -> list[Corners]:
+    """Cut a convex face along a line; both halves, or nothing when the line misses it."""
+    nx, ny = -math.sin(angle), math.cos(angle)
+    offset = nx * through[0] + ny * through[1]
+    halves: list[Corners] = [[], []]
+    for (ax, ay), (bx, by) in pairwise([*face, face[0]]):
+        a, b = nx * ax + ny * ay - offset, nx * bx + ny * by - offset
+        halves[a < 0].append((ax, ay))
+        if (a < 0) != (b < 0):
+            share = a / (a - b)
+            crossing = (ax + share * (bx - ax), ay + share * (by - ay))
+            halves[0].append(crossing)
+            halves[1].append(crossing)
+    return halves if all(len(half) >= 3 for half in halves) else []
+
+
+def _area(face: Corners) -> float:
+    return abs(sum(ax * by - bx * ay for (ax, ay), (bx, by) in pairwise([*face, face[0]]))) / 2
+
+
+def _middle(face: Corners) -> Place:
+    return sum(x for x, _ in face) / len(face), sum(y for _, y in face) / len(face)
+
+
+def _roomy(face: Corners) -> bool:
+    """Tell whether a face has no tiny side and is no splinter."""
+    lengths = [math.dist(a, b) for a, b in pairwise([*face, face[0]])]
+    return min(lengths) > LEAST_GAP and 2 * _area(face) / max(lengths) > 2 * LEAST_GAP
+
+
+def lines_across(lines: int, seed: int) -> Polygons:
+    """Draw lines across a square from one side to another.
+
+    A line that would leave a tiny patch is drawn elsewhere: such patches say nothing about the search and everything
+    about rounding.
+    """
+    rng = np.random.default_rng(seed)
+    side = 4.0 * math.sqrt(lines)
+    frame = shapely.box(0, 0, side, side).exterior
+    faces = [_square(side)]
+    drawn = 0
+    for _ in range(_TRIES):
+        if drawn == lines:
+            return [shapely.Polygon(face) for face in faces]
+        a, b = rng.uniform(0, 4 * side), rng.uniform(0, 4 * side)
+        if a // side == b // side:
+            continue
+        start, end = frame.interpolate(a), frame.interpolate(b)
+        cut: list[Corners] = []
+        for face in faces:
+            cut += _split(face, (start.x, start.y), math.atan2(end.y - start.y, end.x - start.x)) or [face]
+        if all(_broad(face) for face in cut):
+            faces, drawn = cut, drawn + 1
+    raise ValueError(f"{lines} lines do not fit")
+
+
+def _broad(face: Corners) -> bool:
+    """Tell whether a face is more than what is snapped together."""
+    lengths = [math.dist(a, b) for a, b in pairwise([*face, face[0]])]
+    return min(lengths) > LEAST_GAP / 3 and 2 * _area(face) / max(lengths) > LEAST_GAP / 3
+
+
+# -- grids ----------------------------------------------------------------------------------------------------
+
+
+def square_grid(columns: int, rows: int) -> Polygons:
+    """Squares of one inch in columns and rows."""
+    return [shapely.box(x, y, x + 1, y + 1) for y in range(rows) for x in range(columns)]
+
+
+def split_squares(columns: int, rows: int, seed: int) -> Polygons:
+    """Squares of two inches, each split along one of its diagonals."""
+    rng = np.random.default_rng(seed)
+    triangles = []
+    for y in range(0, 2 * rows, 2):
+        for x in range(0, 2 * columns, 2):
+            a, b, c, d = (x, y), (x + 2, y), (x + 2, y + 2), (x, y + 2)
+            halves = ((a, b, c), (a, c, d)) if rng.random() < 0.5 else ((a, b, d), (b, c, d))
+            triangles += [shapely.Polygon(half) for half in halves]
+    return triangles
+
+
+# -- layouts that straight seams cannot sew -------------------------------------------------------------------
+
+
+def voronoi(cells: int, seed: int) -> Polygons:
+    """Voronoi cells of random points in a square, about two square inches each."""
+    from scipy.spatial import Voronoi
+
+    side = math.sqrt(2.0 * cells)
+    points = np.random.default_rng(seed).uniform(0, side, (cells, 2))
+    # With the mirror images of all points on the four sides, every cell ends at the square.
+    mirrored = [points]
+    for axis in (0, 1):
+        for at in (0.0, side):
+            image = points.copy()
+            image[:, axis] = 2 * at - image[:, axis]
+            mirrored.append(image)
+    diagram = Voronoi(np.concatenate(mirrored))
+    corners = np.clip(diagram.vertices, 0.0, side)
+    return [shapely.Polygon(corners[diagram.regions[diagram.point_region[k]]]) for k in range(cells)]
+
+
+def honeycomb(columns: int, rows: int) -> Polygons:
+    """Hexagons with sides of one inch, every other row moved by half a hexagon."""
+    half, patches = math.sqrt(0.75), []
+    for row in range(rows):
+        for column in range(columns):
+            x, y = (2 * column + row % 2) * half, 1.5 * row
+            corners = ((0, -1), (1, -0.5), (1, 0.5), (0, 1), (-1, 0.5), (-1, -0.5))
+            patches.append(shapely.Polygon([(x + half * a, y + b) for a, b in corners]))
+    return patches
+
+
+def spun_rings(count: int) -> Polygons:
+    """Squares with four rectangles spun round each, in rows, with sashing between them."""
+    columns = math.ceil(math.sqrt(count))
+    sash, size = 1.0, 6.0
+    pitch = size + sash
+    patches = []
+    for k in range(count):
+        x, y = k % columns * pitch, k // columns * pitch
+        patches += [
+            shapely.box(x + 2, y + 2, x + 4, y + 4),
+            shapely.box(x, y, x + 4, y + 2),
+            shapely.box(x + 4, y, x + 6, y + 4),
+            shapely.box(x + 2, y + 4, x + 6, y + 6),
+            shapely.box(x, y + 2, x + 2, y + 6),
+        ]
+        last_of_row = k % columns == columns - 1 or k == count - 1
+        right = columns * pitch - sash if last_of_row else x + pitch
+        if right > x + size:
+            patches.append(shapely.box(x + size, y, right, y + size))
+        if k % columns == 0 and k:
+            patches.append(shapely.box(0, y - sash, columns * pitch - sash, y))
+    return patches
+
+
+def picture_with_locked_parts(seed: int) -> Polygons:
+    """A picture of about 60 patches by straight cuts, six of which have become rings of seams that wait."""
+    rng = np.random.default_rng(seed)
+    faces = _cut_up(_square(12.0), 32, rng)
+    large = sorted(faces, key=_area, reverse=True)[:6]
+    patches = [face for face in faces if face not in large]
+    for face in large:
+        patches += _spin(face)
+    return [shapely.Polygon(patch) for patch in patches]
+
+
+def _spin(face: Corners) -> list[Corners]:
+    """Divide a convex face into a smaller copy of itself and one patch for each side, each leaning on the next."""
+    ring = shapely.LinearRing(face)
+    face = face if ring.is_ccw else face[::-1]
+    ring = shapely.LinearRing(face)
+    middle = _middle(face)
+    inner = [(x + 0.6 * (middle[0] - x), y + 0.6 * (middle[1] - y)) for x, y in face]
+    hits = []
+    for a, b in pairwise([*inner, inner[0]]):
+        far = (b[0] + 100 * (b[0] - a[0]), b[1] + 100 * (b[1] - a[1]))
+        hit = shapely.LineString([b, far]).intersection(ring)
+        hits.append((hit.x, hit.y))
+    patches = [inner]
+    for k, start in enumerate(inner):
+        patches.append([start, hits[k - 1], *_between(face, ring, hits[k - 1], hits[k]), hits[k]])
+    return patches
+
+
+def _between(face: Corners, ring: shapely.LinearRing, start: Place, end: Place) -> Corners:
+    """Return the corners of a face on the way from one point of its boundary to another."""
+    first, last = ring.project(shapely.Point(start)), ring.project(shapely.Point(end))
+    passed = []
+    for corner in face:
+        at = ring.project(shapely.Point(corner))
+        ahead = (at - first) % ring.length
+        if ahead < (last - first) % ring.length:
+            passed.append((ahead, corner))
+    return [corner for _, corner in sorted(passed)]
