@@ -2,14 +2,104 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+import math
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
 from typing import Any
 
 import numpy as np
 import shapely
 
 from seamtree.block.assemble import Face, assemble_block
+from seamtree.block.cover import NOTHING, Cover, find_cover
+from seamtree.block.faces import OPEN, Faces
+from seamtree.block.faults import find_faults, place, unfilled_notes
+from seamtree.block.heal import close_slivers
 from seamtree.block.model import Block
+from seamtree.block.noding import build_network
+from seamtree.block.paint import Painting, paint
+from seamtree.block.smooth import curved_edges
+from seamtree.drawing.model import STRAIGHT, Drawing, Label, Shape, Track
+from seamtree.errors import DrawingError, Finding, OptionError, Point
+from seamtree.tolerances import FLATTEN_SHARE, TOLERANCE
+
+
+def read(
+    path: str | Path,
+    *,
+    width: float | None = None,
+    tolerance: float = TOLERANCE,
+    skip_layers: Collection[str] = (),
+) -> tuple[Block, ...]:
+    """Read the blocks of a drawing.
+
+    Parameters
+    ----------
+    path
+        SVG, GeoJSON or WKT file; ``-`` for standard input.
+    width
+        Inches that the bounding box of the whole drawing is made wide; None keeps the size that the file states.
+    tolerance
+        What cloth cannot tell apart, inches.
+    skip_layers
+        Labels, ids or classes of what to leave out.
+
+    Returns
+    -------
+    tuple of Block
+        Sorted by the left, then the top of their bounding boxes.
+
+    Raises
+    ------
+    DrawingError
+        If the drawing cannot be used; it names every place that is wrong.
+    OptionError
+        If an option makes no sense.
+    """
+    from seamtree.drawing.read import read_drawing
+
+    drawing = read_drawing(path, width=width, tolerance=tolerance, skip_layers=skip_layers)
+    return build_blocks(drawing, tolerance=tolerance)
+
+
+def build_blocks(drawing: Drawing, *, tolerance: float = TOLERANCE) -> tuple[Block, ...]:
+    """Build the planar maps of the blocks of a drawing.
+
+    Parameters
+    ----------
+    drawing
+        What a reader made of a file.
+    tolerance
+        What cloth cannot tell apart, inches.
+
+    Returns
+    -------
+    tuple of Block
+        One for each separate outline, sorted by the left, then the top of their bounding boxes. Outlines that touch
+        in single points only are separate.
+
+    Raises
+    ------
+    DrawingError
+        If the drawing cannot be used; it names every place that is wrong, in inches from the top left corner of
+        the drawing's bounding box.
+    OptionError
+        If the tolerance makes no sense.
+    """
+    if not 0.0 < tolerance < math.inf:
+        raise OptionError(f"The tolerance must be above zero, not {tolerance:g} in.")
+    if not drawing.shapes:
+        message = f"{drawing.source} has no lines or filled shapes to make patches of."
+        raise DrawingError(Finding("empty", message), source=drawing.source)
+    painting = paint(drawing, tolerance=tolerance)
+    network = build_network(painting.seen, tolerance=tolerance, visible=FLATTEN_SHARE * tolerance)
+    faces, closed = close_slivers(network, tolerance=tolerance)
+    cover = find_cover(faces, painting.fills, tolerance=tolerance)
+    faults = find_faults(painting, faces, cover, tolerance=tolerance)
+    if faults:
+        raise DrawingError(faults, source=drawing.source)
+    return _blocks(painting, faces, cover, tolerance=tolerance, healed=_healed(network.snapped, closed))
 
 
 def block_from_polygons(
@@ -20,19 +110,190 @@ def block_from_polygons(
     tolerance: float,
     name: str,
 ) -> Block:
-    """Build a block from polygons that lie side by side."""
-    shapes = [shapely.geometry.shape(p) if isinstance(p, dict) else shapely.Polygon(p) for p in polygons]
-    lines = shapely.union_all([s.exterior for s in shapes], grid_size=1e-7)
-    faces = shapely.get_parts(shapely.polygonize([lines]))
-    tree = shapely.STRtree(shapes)
-    owner = dict(zip(*tree.query(shapely.point_on_surface(faces), predicate="within"), strict=True))
-    vertices: dict[tuple[float, float], int] = {}
-    made = []
-    for k, face in enumerate(faces):
-        ring = tuple(
-            vertices.setdefault((float(x), float(y)), len(vertices))
-            for x, y in np.round(shapely.get_coordinates(face.exterior)[:-1], 9)
+    """Build a block from polygons that lie side by side.
+
+    Parameters
+    ----------
+    polygons
+        Shapely polygons, GeoJSON-like mappings, or sequences of corners; inches, y down.
+    fabrics, labels
+        One for each polygon.
+    tolerance
+        What cloth cannot tell apart, inches.
+    name
+        Name of the block.
+
+    Raises
+    ------
+    DrawingError
+        If polygons cross themselves, overlap, leave gaps or holes, or do not form one block.
+    ValueError
+        If there are more or fewer fabrics or labels than polygons.
+    """
+    shapes = [_polygon(p, k) for k, p in enumerate(polygons, 1)]
+    words: list[str | None] = [None] * len(shapes)
+    told = list(zip(shapes, fabrics or words, labels or words, strict=True))
+    drawing = Drawing(
+        name,
+        "polygons",
+        tuple(
+            Shape(_tracks(s), fabric or "", True, False, f"polygon {k}") for k, (s, fabric, _) in enumerate(told, 1)
+        ),
+        tuple(_label(s, label) for s, _, label in told if label),
+    )
+    blocks = build_blocks(drawing, tolerance=tolerance)
+    if len(blocks) > 1:
+        message = f"The polygons form {len(blocks)} blocks that share no edges. Build each of them on its own."
+        raise DrawingError(Finding("several-blocks", message), source=name)
+    return replace(blocks[0], name=name)
+
+
+def _polygon(polygon: Any, number: int) -> shapely.Polygon:
+    made = shapely.geometry.shape(polygon) if isinstance(polygon, Mapping) else shapely.Polygon(polygon)
+    if not isinstance(made, shapely.Polygon) or made.is_empty:
+        raise DrawingError(Finding("zero-size", f"Polygon {number} is no polygon, or has no area."))
+    if not made.is_valid:
+        message = f"Polygon {number} cannot be used: {shapely.is_valid_reason(made)}."
+        raise DrawingError(Finding("self-crossing", message))
+    return made
+
+
+def _tracks(polygon: shapely.Polygon) -> tuple[Track, ...]:
+    rings = [ring.coords[:-1] for ring in (polygon.exterior, *polygon.interiors)]
+    return tuple(
+        Track(tuple((float(x), float(y)) for x, y, *_ in ring), True, (STRAIGHT,) * len(ring)) for ring in rings
+    )
+
+
+def _label(polygon: shapely.Polygon, text: str) -> Label:
+    middle = shapely.point_on_surface(polygon)
+    return Label(text, (middle.x, middle.y))
+
+
+def _healed(snapped: int, closed: int) -> tuple[Finding, ...]:
+    told = []
+    if snapped:
+        told.append(
+            "1 end that missed its line was" if snapped == 1 else f"{snapped} ends that missed their lines were"
         )
-        which = int(owner[k])
-        made.append(Face(ring, fabrics[which] if fabrics else None, labels[which] if labels else None))
-    return assemble_block(list(vertices), made, tolerance=tolerance, name=name)
+        told[0] += " moved onto it" if snapped == 1 else " moved onto them"
+    if closed:
+        told.append("1 sliver was closed up" if closed == 1 else f"{closed} slivers were closed up")
+    return (Finding("healed", f"Healed: {', and '.join(told)}."),) if told else ()
+
+
+# -- blocks ---------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class _Frame:
+    """The bounding box of a block, in the frame of the drawing's top left corner."""
+
+    left: float
+    top: float
+    right: float
+    bottom: float
+
+    def moved(self, at: Point) -> Point:
+        return at[0] - self.left, at[1] - self.top
+
+    def holds(self, at: Point) -> bool:
+        return self.left <= at[0] <= self.right and self.top <= at[1] <= self.bottom
+
+
+def _blocks(
+    painting: Painting, faces: Faces, cover: Cover, *, tolerance: float, healed: tuple[Finding, ...]
+) -> tuple[Block, ...]:
+    """Build the blocks of a drawing in which nothing is wrong."""
+    drawing, corner = painting.drawing, painting.corner
+    groups = _groups(faces)
+    labels, stray = _labels(faces, drawing.labels, corner)
+    unfilled = dict(unfilled_notes(cover))
+    curves = curved_edges(faces.network, drawing.shapes, painting.seen.curve, tolerance=tolerance)
+    vertices = [(x, y) for x, y in faces.network.points.tolist()]
+    fills = [None if s == NOTHING else drawing.shapes[s].fill or None for s in cover.top.tolist()]
+    name = "drawing" if drawing.source == "-" else Path(drawing.source).stem or drawing.source
+    frames = [_frame(faces, group) for group in groups]
+    blocks = []
+    for number, (group, frame) in enumerate(zip(groups, frames, strict=True), 1):
+        block = assemble_block(
+            vertices,
+            [Face(faces.rings[f], fills[f], labels.get(f)) for f in group],
+            tolerance=tolerance,
+            name=f"{name} {number}" if len(groups) > 1 else name,
+            curves=curves,
+        )
+        alone = len(groups) == 1
+        notes = (
+            *(_moved_note(note, corner, frame) for note in drawing.notes),
+            *healed,
+            *(_unfilled(cover, f, what, frame) for f, what in unfilled.items() if f in set(group)),
+            *(_moved_note(note, (0.0, 0.0), frame) for note in stray),
+        )
+        markings = tuple(_markings(drawing.markings, corner, frame, alone=alone))
+        blocks.append(replace(block, notes=notes, markings=markings))
+    return tuple(blocks)
+
+
+def _groups(faces: Faces) -> list[list[int]]:
+    """Gather the faces that hang together by edges; the groups sorted by the left, then the top of their boxes."""
+    group = [-1] * len(faces.rings)
+    groups: list[list[int]] = []
+    for start in range(len(group)):
+        if group[start] >= 0:
+            continue
+        group[start] = len(groups)
+        found = [start]
+        for face in found:
+            for other in faces.beside[face]:
+                if other != OPEN and group[other] < 0:
+                    group[other] = len(groups)
+                    found.append(other)
+        groups.append(sorted(found))
+    bounds = np.round(shapely.bounds(faces.polygons), 6)
+    return sorted(groups, key=lambda members: (*bounds[members, :2].min(axis=0).tolist(), members))
+
+
+def _frame(faces: Faces, group: Sequence[int]) -> _Frame:
+    bounds = shapely.bounds(faces.polygons[list(group)])
+    return _Frame(*bounds[:, :2].min(axis=0).tolist(), *bounds[:, 2:].max(axis=0).tolist())
+
+
+def _labels(faces: Faces, labels: Sequence[Label], corner: Point) -> tuple[dict[int, str], list[Finding]]:
+    """Give each text to the patch that it sits in; return the notes on those that sit in none as well."""
+    words: dict[int, list[str]] = {}
+    stray = []
+    if labels:
+        at = np.array([label.at for label in labels]) - corner
+        text, face = shapely.STRtree(faces.polygons).query(shapely.points(at), predicate="intersects")
+        patch: dict[int, int] = {}
+        for t, f in sorted(zip(text.tolist(), face.tolist(), strict=True)):
+            patch.setdefault(t, f)
+        for k, label in enumerate(labels):
+            if k in patch:
+                words.setdefault(patch[k], []).append(label.text)
+            else:
+                where = (float(at[k, 0]), float(at[k, 1]))
+                message = f"The text '{label.text}' at {place(where)} sits in no patch, so it labels nothing."
+                stray.append(Finding("label-outside", message, where))
+    return {f: " ".join(texts) for f, texts in words.items()}, stray
+
+
+def _moved_note(note: Finding, corner: Point, frame: _Frame) -> Finding:
+    if note.at is None:
+        return note
+    return replace(note, at=frame.moved((note.at[0] - corner[0], note.at[1] - corner[1])))
+
+
+def _unfilled(cover: Cover, face: int, what: str, frame: _Frame) -> Finding:
+    x, y = cover.middles[face].tolist()
+    at = frame.moved((x, y))
+    return Finding("unfilled-patch", f"The patch at {place(at)} {what}", at)
+
+
+def _markings(markings: Sequence[Track], corner: Point, frame: _Frame, *, alone: bool) -> Iterator[Track]:
+    """Yield the markings of a block: all of them if it is the only one, else those that begin in its bounding box."""
+    for track in markings:
+        points = [(x - corner[0], y - corner[1]) for x, y in track.points]
+        if alone or any(map(frame.holds, points)):
+            yield replace(track, points=tuple(map(frame.moved, points)))

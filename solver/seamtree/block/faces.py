@@ -1,0 +1,164 @@
+"""Faces: the areas that the edges of a network enclose, and the edges that enclose nothing.
+
+Every edge is two half-edges, one on each side. Turning as far as possible to the same hand at every vertex leads
+round the face that lies on that hand (a doubly connected edge list; Muller & Preparata 1978).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from seamtree.block.noding import Bools, Floats, Geometries, Ints, Network
+
+OPEN = -1
+"""Number of the face beside an edge where the drawing is open to the outside."""
+
+
+@dataclass(frozen=True, slots=True)
+class Faces:
+    """What a network encloses.
+
+    Parameters
+    ----------
+    network
+        The network, with edges that enclose nothing.
+    rings
+        The vertices round each face; a vertex comes twice where the face touches itself.
+    beside
+        For each ring the face on the other side of the edge from ``ring[i]`` to the next vertex, or `OPEN`.
+    polygons
+        The faces as polygons; what lies inside of them is not cut out.
+    areas, perimeters
+        Square inches and inches.
+    pieces
+        The vertices round the outside of each connected piece of line work that encloses something.
+    dangling, parting_nothing
+        Edges of the network that end in the open, and edges with the same face on both sides.
+    """
+
+    network: Network
+    rings: tuple[tuple[int, ...], ...]
+    beside: tuple[tuple[int, ...], ...]
+    polygons: Geometries
+    areas: Floats
+    perimeters: Floats
+    pieces: tuple[tuple[int, ...], ...]
+    dangling: Ints
+    parting_nothing: Ints
+
+
+def find_faces(network: Network) -> Faces:
+    """Find the faces of a network whose edges meet only at shared vertices."""
+    solid = np.flatnonzero(~_dangling(network))
+    cycles = _cycles(network.points, network.edges[solid])
+    cycle = _owners(cycles, 2 * len(solid))
+    bridge = cycle[0::2] == cycle[1::2]
+    bridges = solid[bridge]
+    if bridge.any():
+        solid = solid[~bridge]
+        cycles = _cycles(network.points, network.edges[solid])
+        cycle = _owners(cycles, 2 * len(solid))
+    origin, target = _half_edges(network.edges[solid])
+    a, b = network.points[origin], network.points[target]
+    areas = _sums(cycle, (a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]) / 2, len(cycles))
+    lengths = _sums(cycle, np.hypot(*(b - a).T), len(cycles))
+    bounded = areas > 0.0
+    number = np.where(bounded, np.cumsum(bounded) - 1, OPEN)
+    other_side = number[cycle].reshape(-1, 2)[:, ::-1].ravel()
+    halves = [np.array(cycles[k], dtype=np.int64) for k in np.flatnonzero(bounded)]
+    enclosing = np.zeros(len(network.edges), dtype=bool)
+    enclosing[solid] = enclosing[bridges] = True
+    return Faces(
+        network,
+        tuple(tuple(origin[half].tolist()) for half in halves),
+        tuple(tuple(other_side[half].tolist()) for half in halves),
+        _polygons(network.points, [origin[half] for half in halves]),
+        areas[bounded],
+        lengths[bounded],
+        tuple(tuple(origin[cycles[k]].tolist()) for k in np.flatnonzero(~bounded)),
+        np.flatnonzero(~enclosing),
+        bridges,
+    )
+
+
+def _dangling(network: Network) -> Bools:
+    """Tell which edges vanish when edges with a free end are taken away again and again."""
+    gone = np.zeros(len(network.edges), dtype=bool)
+    degrees = network.degrees()
+    loose = np.flatnonzero(degrees == 1).tolist()
+    if not loose:
+        return gone
+    around: dict[int, list[int]] = {}
+    edges: list[list[int]] = network.edges.tolist()
+    for k, (a, b) in enumerate(edges):
+        around.setdefault(a, []).append(k)
+        around.setdefault(b, []).append(k)
+    while loose:
+        vertex = loose.pop()
+        for k in around[vertex]:
+            if gone[k] or degrees[vertex] != 1:
+                continue
+            gone[k] = True
+            degrees[edges[k]] -= 1
+            loose.append(edges[k][0] if edges[k][1] == vertex else edges[k][1])
+    return gone
+
+
+def _half_edges(edges: Ints) -> tuple[Ints, Ints]:
+    """Return where half-edges begin and end; ``2k`` and ``2k + 1`` are the two of edge ``k``."""
+    return edges.ravel(), edges[:, ::-1].ravel()
+
+
+def _cycles(points: Floats, edges: Ints) -> list[list[int]]:
+    """Return the half-edges round each face in turn, those round the outside of the pieces among them."""
+    if not len(edges):
+        return []
+    origin, target = _half_edges(edges)
+    step = points[target] - points[origin]
+    order = np.lexsort((np.arctan2(step[:, 1], step[:, 0]), origin))
+    # After a half-edge comes the one before its twin in the turn round the vertex where it ends.
+    first = np.flatnonzero(np.append(True, origin[order][1:] != origin[order][:-1]))
+    previous = np.arange(len(order)) - 1
+    previous[first] = np.append(first[1:], len(order)) - 1
+    before = np.empty_like(order)
+    before[order] = order[previous]
+    follows: list[int] = before[np.arange(len(order)) ^ 1].tolist()
+    seen = bytearray(len(follows))
+    cycles = []
+    for start in range(len(follows)):
+        if seen[start]:
+            continue
+        cycle = []
+        half = start
+        while not seen[half]:
+            seen[half] = 1
+            cycle.append(half)
+            half = follows[half]
+        cycles.append(cycle)
+    return cycles
+
+
+def _owners(cycles: list[list[int]], count: int) -> Ints:
+    """Return the number of the cycle that each half-edge belongs to."""
+    owner = np.empty(count, dtype=np.int64)
+    sizes = [len(cycle) for cycle in cycles]
+    owner[[half for cycle in cycles for half in cycle]] = np.repeat(np.arange(len(cycles)), sizes)
+    return owner
+
+
+def _sums(cycle: Ints, values: Floats, count: int) -> Floats:
+    """Add up the values of the half-edges of each cycle."""
+    sums = np.zeros(count)
+    np.add.at(sums, cycle, values)
+    return sums
+
+
+def _polygons(points: Floats, rings: list[Ints]) -> Geometries:
+    if not rings:
+        return np.empty(0, dtype=object)
+    which = np.repeat(np.arange(len(rings)), [len(ring) for ring in rings])
+    made: Geometries = shapely.polygons(shapely.linearrings(points[np.concatenate(rings)], indices=which))
+    return made

@@ -1,0 +1,352 @@
+"""What is wrong with a drawing: every place, and what to do about it.
+
+Places are inches from the top left corner of the drawing's bounding box, x to the right and y down.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+
+import numpy as np
+import shapely
+
+from seamtree.block.cover import NOTHING, Cover, inner_points
+from seamtree.block.faces import Faces
+from seamtree.block.heal import slivers
+from seamtree.block.noding import Floats, Geometries, Ints, Network
+from seamtree.block.paint import Painting
+from seamtree.block.slots import find_slots
+from seamtree.drawing.model import Drawing, Shape
+from seamtree.errors import Finding, Point
+from seamtree.tolerances import GAP_WIDTH
+
+MOST_FINDINGS = 50
+"""Findings of one drawing that are told one by one."""
+
+_LETTER_SIZE = 0.6
+"""A closed line that is no larger than this in any direction (inches) may be a letter."""
+
+_LETTERS = 5
+"""Fewest such closed lines that may be a text."""
+
+_SAME_SHARE = 0.98
+"""Two polygons that have more than this share of either in common are the same polygon drawn twice."""
+
+
+def place(at: Point) -> str:
+    """Return a place in words."""
+    return f"({at[0] + 0.0:.2f}, {at[1] + 0.0:.2f}) in"
+
+
+def find_faults(painting: Painting, faces: Faces, cover: Cover, *, tolerance: float) -> list[Finding]:
+    """Return all that makes a drawing unusable; an empty list if nothing does.
+
+    Parameters
+    ----------
+    painting
+        What is seen of the drawing.
+    faces, cover
+        What its lines enclose, and the fills over that.
+    tolerance
+        Inches.
+    """
+    drawing, fills = painting.drawing, painting.fills
+    findings: list[Finding] = []
+    if not len(faces.polygons):
+        findings.append(_no_block(drawing))
+    findings += _loose_ends(faces.network, faces.dangling, _Namer(painting))
+    findings += _cut_edges(faces.network, faces.parting_nothing)
+    islands = _islands(faces)
+    findings += _patches_in_patches(faces, cover, islands, drawing.shapes)
+    findings += _tiny(faces, tolerance)
+    if drawing.kind == "polygons" and len(fills):
+        findings += _overlaps(faces, cover, drawing.shapes)
+        findings += _uncovered(faces, cover)
+    elif cover.mostly_filled:
+        findings += (f for f in _uncovered(faces, cover) if f.code == "gap")
+    if len(fills) and cover.mostly_filled:
+        findings += _open_gaps(faces, {ring for ring, _ in islands})
+    findings = _as_text(findings, painting)
+    if len(findings) > MOST_FINDINGS:
+        more = len(findings) - MOST_FINDINGS
+        findings[MOST_FINDINGS:] = [Finding("more-findings", f"There are {more} more faults of these kinds.")]
+    return findings
+
+
+def unfilled_notes(cover: Cover) -> Iterator[tuple[int, str]]:
+    """Yield the patches without fill in a drawing where most patches are filled, and what to say about them."""
+    if cover.mostly_filled:
+        for f in np.flatnonzero(cover.top == NOTHING).tolist():
+            yield f, "has no fill; it counts as a patch. Fill it, or check whether something is missing there."
+
+
+def _point(at: Floats) -> Point:
+    return float(at[0]), float(at[1])
+
+
+def _no_block(drawing: Drawing) -> Finding:
+    message = (
+        f"No line in {drawing.source} encloses an area, so there is no patch. Close the outline of the block: every "
+        "end of a line has to meet another line."
+    )
+    return Finding("no-block", message)
+
+
+# -- lines that part nothing ----------------------------------------------------------------------------------
+
+
+class _Namer:
+    """Tells which shape drew the line at a place."""
+
+    def __init__(self, painting: Painting) -> None:
+        self._seen = painting.seen
+        self._shapes = painting.drawing.shapes
+        self._tree: shapely.STRtree | None = None
+
+    def __call__(self, at: Point) -> str:
+        if self._tree is None:
+            lines = shapely.linestrings(np.stack([self._seen.start, self._seen.end], axis=1))
+            self._tree = shapely.STRtree(lines)
+        return self._shapes[int(self._seen.shape[self._tree.nearest(shapely.Point(at))])].name
+
+
+def _loose_ends(network: Network, dangling: Ints, name: _Namer) -> Iterator[Finding]:
+    """Name every end that meets nothing, and how far it is from the next line."""
+    if not len(dangling):
+        return
+    degrees = network.degrees()
+    lines = network.linestrings()
+    around: dict[int, list[int]] = {}
+    for k, (a, b) in zip(dangling.tolist(), network.edges[dangling].tolist(), strict=True):
+        around.setdefault(a, []).append(k)
+        around.setdefault(b, []).append(k)
+    ends = sorted((v for v in around if degrees[v] == 1), key=lambda v: _reading_order(network.points[v]))
+    for number, end in enumerate(ends):
+        at = _point(network.points[end])
+        if number >= MOST_FINDINGS:  # they are only counted then, and the search for the next line takes time
+            yield Finding("loose-end", f"The end of {name(at)} at {place(at)} meets nothing.", at)
+            continue
+        chain, stop = _chain(network, around, end, degrees)
+        others = np.ones(len(lines), dtype=bool)
+        others[chain] = False
+        yield _loose_end(at, name(at), network, chain, lines[others], attached=degrees[stop] > 1)
+
+
+def _reading_order(at: Floats) -> tuple[float, float]:
+    return round(float(at[1]), 3), round(float(at[0]), 3)
+
+
+def _chain(network: Network, around: dict[int, list[int]], end: int, degrees: Ints) -> tuple[list[int], int]:
+    """Walk from a loose end to where the line ends again or meets others."""
+    chain = [around[end][0]]
+    a, b = network.edges[chain[0]].tolist()
+    at = b if a == end else a
+    while degrees[at] == 2:
+        following = [k for k in around[at] if k != chain[-1]]
+        if not following:
+            break
+        chain.append(following[0])
+        a, b = network.edges[chain[-1]].tolist()
+        at = b if a == at else a
+    return chain, at
+
+
+def _loose_end(
+    at: Point, name: str, network: Network, chain: list[int], others: Geometries, *, attached: bool
+) -> Finding:
+    message = f"The end of {name} at {place(at)} meets nothing"
+    length = float(
+        np.hypot(*(network.points[network.edges[chain, 1]] - network.points[network.edges[chain, 0]]).T).sum()
+    )
+    remedy = f"cut off its last {length:.2f} in" if attached else "remove it"
+    if len(others):
+        miss = float(shapely.distance(others, shapely.Point(at)).min())
+        ahead = _ahead(at, network, chain[0], others)
+        message += f"; the nearest line is {miss:.2f} in away."
+        remedy = (
+            f"Carry it on by {ahead:.2f} in, or {remedy}." if ahead else f"Move its end onto a line, or {remedy}."
+        )
+    else:
+        message += "."
+        remedy = "Join it to other lines, or remove it."
+    return Finding("loose-end", f"{message} {remedy}", at)
+
+
+def _ahead(at: Point, network: Network, edge: int, others: Geometries) -> float | None:
+    """Return how far it is, straight on, from a loose end to the next line; None where there is none."""
+    ends = network.points[network.edges[edge]]
+    before = ends[0] if np.hypot(*(ends[1] - at)) < np.hypot(*(ends[0] - at)) else ends[1]
+    step = np.array(at) - before
+    span = shapely.total_bounds(others)
+    far = np.array(at) + step / np.hypot(*step) * (np.hypot(span[2] - span[0], span[3] - span[1]) * 2 + 1)
+    hits = shapely.intersection(others, shapely.LineString([at, far]))
+    hits = hits[~shapely.is_empty(hits)]
+    return float(shapely.distance(hits, shapely.Point(at)).min()) if len(hits) else None
+
+
+def _cut_edges(network: Network, edges: Ints) -> Iterator[Finding]:
+    """Name lines that have the same face on both sides."""
+    if not len(edges):
+        return
+    runs = shapely.get_parts(shapely.line_merge(shapely.multilinestrings(network.linestrings()[edges])))
+    for run in runs:
+        at = _point(shapely.get_coordinates(shapely.line_interpolate_point(run, 0.5, normalized=True))[0])
+        message = (
+            f"The line at {place(at)} parts nothing: the same area lies on both of its sides. Remove it, or carry it "
+            "on until it cuts the area in two."
+        )
+        yield Finding("cut-edge", message, at)
+
+
+# -- faces ----------------------------------------------------------------------------------------------------
+
+
+def _islands(faces: Faces) -> list[tuple[int, int]]:
+    """Return the pieces of line work that lie wholly inside a face, with that face."""
+    if len(faces.pieces) < 2:
+        return []
+    corners = shapely.points(faces.network.points[[ring[0] for ring in faces.pieces]])
+    piece, face = shapely.STRtree(faces.polygons).query(corners, predicate="within")
+    smallest: dict[int, int] = {}
+    for p, f in zip(piece.tolist(), face.tolist(), strict=True):
+        if p not in smallest or faces.areas[f] < faces.areas[smallest[p]]:
+            smallest[p] = f
+    return sorted(smallest.items())
+
+
+def _patches_in_patches(
+    faces: Faces, cover: Cover, islands: Iterable[tuple[int, int]], shapes: Sequence[Shape]
+) -> Iterator[Finding]:
+    for piece, face in islands:
+        ring = shapely.Polygon(faces.network.points[list(faces.pieces[piece])])
+        at = _point(shapely.get_coordinates(shapely.point_on_surface(ring))[0])
+        top = int(cover.top[face])
+        outer = "another patch" if top == NOTHING else f"another patch ({shapes[top].name})"
+        message = (
+            f"What is drawn at {place(at)} lies wholly inside {outer}, where no seam can reach it. Draw a seam from "
+            "it to the edge of the patch around it; if that is only a background or a frame, leave its layer out "
+            "with --skip-layer."
+        )
+        yield Finding("patch-in-patch", message, at)
+
+
+def _tiny(faces: Faces, tolerance: float) -> Iterator[Finding]:
+    narrow = slivers(faces, tolerance)
+    if narrow:
+        middles = inner_points(faces.polygons[narrow], tolerance=tolerance)
+        for at in map(_point, middles):
+            message = (
+                f"The patch at {place(at)} is narrower than {2 * tolerance:g} in everywhere: too narrow to sew. "
+                "Make it wider, or remove it."
+            )
+            yield Finding("tiny", message, at)
+
+
+def _uncovered(faces: Faces, cover: Cover) -> Iterator[Finding]:
+    """Name enclosed areas that no fill covers: gaps where they are narrow everywhere, else holes."""
+    for f in np.flatnonzero(cover.top == NOTHING).tolist():
+        at = _point(cover.middles[f])
+        if shapely.is_empty(shapely.buffer(faces.polygons[f], -GAP_WIDTH / 2)):
+            yield _gap(at, _width(faces.polygons[f]))
+        else:
+            message = f"No polygon covers the area at {place(at)}, so the block has a hole there. Draw a patch there."
+            yield Finding("hole", message, at)
+
+
+def _width(polygon: shapely.Geometry) -> float:
+    """Return the width of a polygon where it is widest (inches)."""
+    return 2 * float(shapely.length(shapely.maximum_inscribed_circle(polygon)))
+
+
+def _gap(at: Point, width: float) -> Finding:
+    message = (
+        f"There is a gap between patches at {place(at)}, up to {width:.2f} in wide. Move the edges on both sides onto "
+        "each other, or draw a patch there."
+    )
+    return Finding("gap", message, at)
+
+
+def _open_gaps(faces: Faces, inside: set[int]) -> Iterator[Finding]:
+    """Name gaps that are open to the outside: slots in an outline, and blocks that all but touch."""
+    rings = [faces.network.points[list(ring)] for k, ring in enumerate(faces.pieces) if k not in inside]
+    for ring in rings:
+        for slot in find_slots(ring, width=GAP_WIDTH):
+            yield _gap(_point(inner_points(np.array([slot]), tolerance=1e-3)[0]), _width(slot))
+    outlines = shapely.polygons([shapely.linearrings(ring) for ring in rings])
+    first, second = shapely.STRtree(outlines).query(outlines, predicate="dwithin", distance=GAP_WIDTH)
+    for a, b in sorted(zip(first[first < second].tolist(), second[first < second].tolist(), strict=True)):
+        line = shapely.shortest_line(outlines[a], outlines[b])
+        at = _point(shapely.get_coordinates(line).mean(axis=0))
+        message = (
+            f"Two separate parts of the drawing are only {line.length:.2f} in apart at {place(at)}. Move them "
+            f"together if they are one block, or at least {GAP_WIDTH:g} in apart if they are two."
+        )
+        yield Finding("gap", message, at)
+
+
+def _overlaps(faces: Faces, cover: Cover, shapes: Sequence[Shape]) -> Iterator[Finding]:
+    """Name pairs of polygons that lie over each other."""
+    over: dict[int, list[int]] = {}
+    area = np.zeros(len(shapes))
+    for face, shape in cover.pairs.tolist():
+        over.setdefault(face, []).append(shape)
+        area[shape] += faces.areas[face]
+    common: dict[tuple[int, int], list[int]] = {}
+    for face, several in over.items():
+        for k, first in enumerate(several):
+            for second in several[k + 1 :]:
+                common.setdefault((first, second), []).append(face)
+    for (first, second), shared in sorted(common.items()):
+        largest = max(shared, key=lambda f: faces.areas[f])
+        at = _point(cover.middles[largest])
+        both = f"{shapes[first].name} and {shapes[second].name}"
+        if faces.areas[shared].sum() > _SAME_SHARE * max(area[first], area[second]):
+            message = f"The same polygon is drawn twice at {place(at)} ({both}). Remove one of them."
+            yield Finding("doubled", message, at)
+        else:
+            message = (
+                f"Two polygons ({both}) overlap at {place(at)} by up to {_width(faces.polygons[largest]):.2f} in. "
+                "Move the edge of one onto the edge of the other."
+            )
+            yield Finding("overlap", message, at)
+
+
+# -- texts ----------------------------------------------------------------------------------------------------
+
+_FAULTS_OF_LETTERS = frozenset({"patch-in-patch", "loose-end", "cut-edge", "tiny", "gap"})
+
+
+def _as_text(findings: list[Finding], painting: Painting) -> list[Finding]:
+    """Put one finding in place of those that text turned into outlines leads to."""
+    boxes = _letter_boxes(painting)
+    if len(boxes) < _LETTERS:
+        return findings
+    suspects = [k for k, f in enumerate(findings) if f.code in _FAULTS_OF_LETTERS and f.at is not None]
+    if not suspects:
+        return findings
+    places = shapely.points([findings[k].at for k in suspects])
+    inside, box = shapely.STRtree(boxes).query(places, predicate="intersects")
+    of_letters = {suspects[k] for k in inside.tolist()}
+    if len(of_letters) < _LETTERS - 2:
+        return findings
+    at = findings[min(of_letters)].at or (0.0, 0.0)
+    message = (
+        f"{len(np.unique(box))} tiny shapes, one of them at {place(at)}, look like text turned into outlines. Keep "
+        "it as text, which labels patches, or leave its layer out with --skip-layer."
+    )
+    rest = [f for k, f in enumerate(findings) if k not in of_letters]
+    return [Finding("outlined-text", message, at), *rest]
+
+
+def _letter_boxes(painting: Painting) -> Geometries:
+    """Return the bounding boxes of the closed lines that may be letters."""
+    boxes = []
+    left, top = painting.corner
+    for shape in painting.drawing.shapes:
+        for track in shape.tracks:
+            if track.closed:
+                xs, ys = zip(*track.points, strict=True)
+                if max(max(xs) - min(xs), max(ys) - min(ys)) <= _LETTER_SIZE:
+                    boxes.append((min(xs) - left, min(ys) - top, max(xs) - left, max(ys) - top))
+    made: Geometries = shapely.box(*np.array(boxes).reshape(-1, 4).T)
+    return made

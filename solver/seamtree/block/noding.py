@@ -1,0 +1,406 @@
+"""Noding: from drawn lines to segments that meet only at shared vertices, with what misses by a hair healed.
+
+The method is snap rounding (Hobby 1999, 'Practical segment intersection with finite precision output') with discs of
+the tolerance's radius round the drawn points in place of pixels:
+
+1. a free end nearer than the tolerance to a segment moves onto it;
+2. drawn points nearer to each other than the tolerance become one *vertex*, and all segments follow it;
+3. a segment that passes a vertex nearer than the tolerance is led through it;
+4. what still crosses gets a vertex at the crossing, or is led through the vertex that is nearer to the crossing than
+   the tolerance.
+
+In step 3 distances count from the segment as it was before it was led anywhere. So what moves, moves by less than the
+tolerance, and two lines that meet at a small angle do not close up like a zip. Vertices are numbered by their
+coordinates before anything depends on a number, so the order of the input never shows.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+
+from seamtree.block.paint import Segments
+
+Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
+Bools = npt.NDArray[np.bool_]
+Geometries = npt.NDArray[np.object_]
+
+JOINT, FREE, INNER, CROSSING = range(4)
+"""What was drawn at a vertex: a corner or several ends; one end; a point inside a curve; nothing (lines cross)."""
+
+ON_LINE = 1e-7
+"""A vertex nearer to a segment than this (inches) lies on it."""
+
+_DECIMALS = 9
+"""Decimals of coordinates (inches); points that differ less are one point."""
+
+_ROUNDS = 40
+"""Rounds of resolving crossings; in the second half nothing is snapped any more, and that comes to an end."""
+
+_APART = 5.0
+"""Crossings nearer to each other than this many tolerances are resolved one after the other."""
+
+
+@dataclass(frozen=True, slots=True)
+class Network:
+    """Segments that meet only at shared vertices.
+
+    Parameters
+    ----------
+    points
+        Shape (n, 2), inches.
+    kind
+        `JOINT`, `FREE`, `INNER` or `CROSSING` for each vertex; (n,).
+    edges
+        Pairs of vertices, the smaller first, none twice; (m, 2).
+    curve
+        Number of the drawn curve of each edge, 0 for a straight one; (m,).
+    snapped
+        How many drawn points were moved, or had a line led to them, so far that one could see it.
+    """
+
+    points: Floats
+    kind: Ints
+    edges: Ints
+    curve: Ints
+    snapped: int = 0
+
+    def linestrings(self) -> Geometries:
+        """Return the edges as line strings."""
+        made: Geometries = shapely.linestrings(self.points[self.edges])
+        return made
+
+    def degrees(self) -> Ints:
+        """Return how many edges meet at each vertex."""
+        return np.bincount(self.edges.ravel(), minlength=len(self.points))
+
+
+@dataclass(frozen=True, slots=True)
+class Stops:
+    """Vertices through which edges are to be led: one edge, vertex and place along the edge (0 to 1) each."""
+
+    edge: Ints
+    vertex: Ints
+    along: Floats
+
+
+def build_network(segments: Segments, *, tolerance: float, visible: float) -> Network:
+    """Node drawn segments.
+
+    Parameters
+    ----------
+    segments
+        What is seen of the drawing.
+    tolerance
+        What cloth cannot tell apart, inches.
+    visible
+        Points that move by more than this count as snapped, inches.
+    """
+    drawn, ends, count = _drawn_points(segments)
+    kind = np.where(count > 1, JOINT, np.where(count == 1, FREE, INNER))
+    # Points inside curves come last, so that a curve goes to the end of a line and not the other way round.
+    leader = leaders(drawn, kind, count, tolerance, active=kind != INNER)
+    gathered = np.bincount(leader, weights=count, minlength=len(drawn))
+    kind = np.where(gathered > 1, JOINT, kind)
+    points = _onto_lines(drawn, kind, _unique_edges(leader[ends], segments.curve)[0], tolerance)
+    leader = leaders(points, kind, count, tolerance, active=leader == np.arange(len(drawn)))[leader]
+    edges, curve = _unique_edges(leader[ends], segments.curve)
+    stops, missed = passed_vertices(points, edges, tolerance)
+    snapped = (np.hypot(*(points[leader] - drawn).T) > visible) & (count > 0)
+    snapped[stops.vertex[(missed > visible) & (kind[stops.vertex] == JOINT)]] = True
+    edges, curve = _led_through(edges, curve, stops)
+    return resolve(Network(points, kind, edges, curve, int(snapped.sum())), tolerance=tolerance)
+
+
+def resolve(network: Network, *, tolerance: float) -> Network:
+    """Resolve what crosses in a network, and leave out the vertices that are nothing."""
+    network = _without_crossings(network, tolerance)
+    return _compact(_without_idle_vertices(network, tolerance))
+
+
+def merge_vertices(network: Network, onto: Ints) -> Network:
+    """Put vertices onto others.
+
+    Parameters
+    ----------
+    network
+        Any network.
+    onto
+        For each vertex the one that it becomes; (n,).
+    """
+    edges, curve = _unique_edges(onto[network.edges], network.curve)
+    return replace(network, edges=edges, curve=curve)
+
+
+def lead_through(network: Network, edge: Ints, vertex: Ints) -> Network:
+    """Lead edges through vertices that they do not pass yet; both arrays have the same length."""
+    stops = Stops(edge, vertex, _along(network.points, network.edges[edge], network.points[vertex])[0])
+    inside = (stops.along > 0.0) & (stops.along < 1.0)
+    edges, curve = _led_through(
+        network.edges, network.curve, Stops(edge[inside], vertex[inside], stops.along[inside])
+    )
+    return replace(network, edges=edges, curve=curve)
+
+
+def _drawn_points(segments: Segments) -> tuple[Floats, Ints, Ints]:
+    """Return the different points, the two points of each segment, and how many drawn ends each point is."""
+    at = np.round(np.concatenate([segments.start, segments.end]), _DECIMALS) + 0.0
+    keys, number = np.unique(at[:, 0] + 1j * at[:, 1], return_inverse=True)
+    ends = number.reshape(2, -1).T
+    count = np.bincount(ends[~segments.inner], minlength=len(keys))
+    return np.column_stack([keys.real, keys.imag]), ends, count
+
+
+def leaders(points: Floats, kind: Ints, count: Ints, tolerance: float, active: Bools | None = None) -> Ints:
+    """Return for each point the one that it becomes: itself, or one nearer than the tolerance that means more."""
+    leader = np.arange(len(points))
+    which = leader if active is None else np.flatnonzero(active)
+    dots = shapely.points(points[which])
+    a, b = shapely.STRtree(dots).query(dots, predicate="dwithin", distance=tolerance)
+    a, b = which[a[a != b]], which[b[a != b]]
+    near: dict[int, list[int]] = {}
+    for p, q in zip(a.tolist(), b.tolist(), strict=True):
+        near.setdefault(p, []).append(q)
+    free = set(near)
+    for p in sorted(near, key=lambda p: (kind[p], -count[p], p)):
+        if p in free:
+            followers = [q for q in near[p] if q in free]
+            leader[followers] = p
+            free -= {p, *followers}
+    return leader
+
+
+def _unique_edges(ends: Ints, curve: Ints) -> tuple[Ints, Ints]:
+    """Return the different edges; where one was drawn several times, a curve counts before a straight line."""
+    ends = np.sort(ends, axis=1)
+    proper = ends[:, 0] != ends[:, 1]
+    ends, curve = ends[proper], curve[proper]
+    order = np.lexsort((np.where(curve == 0, np.iinfo(np.int64).max, curve), ends[:, 1], ends[:, 0]))
+    ends, curve = ends[order], curve[order]
+    first = np.append(True, (ends[1:] != ends[:-1]).any(axis=1))[: len(ends)]
+    return ends[first], curve[first]
+
+
+def _along(points: Floats, edges: Ints, at: Floats) -> tuple[Floats, Floats]:
+    """Return where points lie along edges (0 at the start, 1 at the end), and how far from their lines."""
+    start = points[edges[:, 0]]
+    step = points[edges[:, 1]] - start
+    away = at - start
+    length = np.hypot(*step.T)
+    along = (away * step).sum(axis=1) / length**2
+    off = np.abs(step[:, 0] * away[:, 1] - step[:, 1] * away[:, 0]) / length
+    return along, off
+
+
+def passed_vertices(points: Floats, edges: Ints, tolerance: float) -> tuple[Stops, Floats]:
+    """Return the vertices that edges pass nearer than the tolerance, and how far away they are."""
+    used = np.unique(edges)
+    tree = shapely.STRtree(shapely.linestrings(points[edges]))
+    vertex, edge = tree.query(shapely.points(points[used]), predicate="dwithin", distance=tolerance)
+    vertex = used[vertex]
+    other = (edges[edge] != vertex[:, None]).all(axis=1)
+    vertex, edge = vertex[other], edge[other]
+    along, off = _along(points, edges[edge], points[vertex])
+    inside = (along > 0.0) & (along < 1.0)
+    return Stops(edge[inside], vertex[inside], along[inside]), off[inside]
+
+
+def _onto_lines(points: Floats, kind: Ints, edges: Ints, tolerance: float) -> Floats:
+    """Move free ends onto the nearest line in reach."""
+    degrees = np.bincount(edges.ravel(), minlength=len(points))
+    stops, off = passed_vertices(points, edges, tolerance)
+    free = (degrees[stops.vertex] == 1) & (kind[stops.vertex] == FREE) & (off > 0.0)
+    vertex, edge, along = stops.vertex[free], stops.edge[free], stops.along[free]
+    if not len(vertex):
+        return points
+    order = np.lexsort((edge, np.round(off[free], _DECIMALS), vertex))
+    nearest = order[np.append(True, vertex[order][1:] != vertex[order][:-1])]
+    vertex, edge, along = vertex[nearest], edge[nearest], along[nearest]
+    start = points[edges[edge, 0]]
+    moved = points.copy()
+    moved[vertex] = start + along[:, None] * (points[edges[edge, 1]] - start)
+    return moved
+
+
+def _led_through(edges: Ints, curve: Ints, stops: Stops) -> tuple[Ints, Ints]:
+    """Lead edges through their stops, in the order in which they lie along them."""
+    if not len(stops.edge):
+        return edges, curve
+    number = np.arange(len(edges))
+    edge = np.concatenate([number, stops.edge, number])
+    vertex = np.concatenate([edges[:, 0], stops.vertex, edges[:, 1]])
+    along = np.concatenate([np.full(len(edges), -1.0), stops.along, np.full(len(edges), 2.0)])
+    order = np.lexsort((vertex, along, edge))
+    edge, vertex = edge[order], vertex[order]
+    same = edge[1:] == edge[:-1]
+    pieces = np.column_stack([vertex[:-1], vertex[1:]])[same]
+    return _unique_edges(pieces, curve[edge[1:][same]])
+
+
+# -- crossings ------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class _Crossings:
+    """Pairs of edges that cross, and where."""
+
+    first: Ints
+    second: Ints
+    at: Floats
+
+
+def _without_crossings(network: Network, tolerance: float) -> Network:
+    """Give crossings a vertex, until nothing crosses."""
+    for turn in range(_ROUNDS):
+        touching, crossings = _conflicts(network.points, network.edges)
+        if not len(touching.edge) and not len(crossings.first):
+            return network
+        reach = tolerance if 2 * turn < _ROUNDS else ON_LINE
+        ends, new = _split_by_nearness(network, crossings, reach)
+        points, more = _new_vertices(network, new, reach)
+        stops = Stops(
+            np.concatenate([touching.edge, ends.edge, more.edge]),
+            np.concatenate([touching.vertex, ends.vertex, more.vertex]),
+            np.concatenate([touching.along, ends.along, more.along]),
+        )
+        edges, curve = _led_through(network.edges, network.curve, stops)
+        kind = np.concatenate([network.kind, np.full(len(points) - len(network.points), CROSSING)])
+        network = replace(network, points=points, kind=kind, edges=edges, curve=curve)
+    raise ArithmeticError("the crossings of the drawing cannot be resolved")
+
+
+def _conflicts(points: Floats, edges: Ints) -> tuple[Stops, _Crossings]:
+    """Find vertices that lie on an edge that does not end there, and edges that cross."""
+    lines = shapely.linestrings(points[edges])
+    first, second = shapely.STRtree(lines).query(lines)
+    once = first < second
+    first, second = first[once], second[once]
+    pairs = np.concatenate([edges[first], edges[second]], axis=1)
+    a, b, c, d = (points[pairs[:, k]] for k in range(4))
+    r, q = b - a, d - c
+    length, other = np.hypot(*r.T), np.hypot(*q.T)
+    # Signed distances of the ends of each edge from the line of the other.
+    sides = (
+        _cross(q, a - c) / other,
+        _cross(q, b - c) / other,
+        _cross(r, c - a) / length,
+        _cross(r, d - a) / length,
+    )
+    touching = _touching(points, edges, pairs, (first, second), sides)
+    meets = (pairs[:, 0, None] == pairs[:, 2:]).any(axis=1) | (pairs[:, 1, None] == pairs[:, 2:]).any(axis=1)
+    clear = np.all([np.abs(side) > ON_LINE for side in sides], axis=0)
+    crosses = ~meets & clear & (sides[0] * sides[1] < 0) & (sides[2] * sides[3] < 0)
+    share = sides[0][crosses] / (sides[0][crosses] - sides[1][crosses])
+    at = a[crosses] + share[:, None] * r[crosses]
+    return touching, _Crossings(first[crosses], second[crosses], at)
+
+
+def _touching(
+    points: Floats, edges: Ints, pairs: Ints, numbers: tuple[Ints, Ints], sides: tuple[Floats, ...]
+) -> Stops:
+    """Return the vertices that lie on an edge which does not end there."""
+    found = []
+    for corner, of in enumerate((1, 1, 0, 0)):
+        near = np.flatnonzero(np.abs(sides[corner]) <= ON_LINE)
+        vertex, edge = pairs[near, corner], numbers[of][near]
+        along, _ = _along(points, edges[edge], points[vertex])
+        inside = (along > 0.0) & (along < 1.0) & (edges[edge] != vertex[:, None]).all(axis=1)
+        found.append((edge[inside], vertex[inside], along[inside]))
+    edge, vertex, along = (np.concatenate(part) for part in zip(*found, strict=True))
+    _, once = np.unique(edge * len(points) + vertex, return_index=True)
+    return Stops(edge[once], vertex[once], along[once])
+
+
+def _cross(a: Floats, b: Floats) -> Floats:
+    product: Floats = a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]
+    return product
+
+
+def _split_by_nearness(network: Network, crossings: _Crossings, reach: float) -> tuple[Stops, _Crossings]:
+    """Part the crossings that an end of one of the edges can stand for from those that need a vertex of their own."""
+    points, edges = network.points, network.edges
+    ends = np.concatenate([edges[crossings.first], edges[crossings.second]], axis=1)
+    distances = np.hypot(*np.moveaxis(points[ends] - crossings.at[:, None], -1, 0))
+    best = distances.argmin(axis=1) if len(ends) else np.zeros(0, dtype=np.int64)
+    row = np.arange(len(ends))
+    near = distances[row, best] <= reach
+    edge = np.where(best < 2, crossings.second, crossings.first)[near]
+    vertex = ends[row, best][near]
+    along, _ = _along(points, edges[edge], points[vertex])
+    stops = Stops(edge, vertex, np.clip(along, 0.0, 1.0))
+    return stops, _Crossings(crossings.first[~near], crossings.second[~near], crossings.at[~near])
+
+
+def _new_vertices(network: Network, crossings: _Crossings, reach: float) -> tuple[Floats, Stops]:
+    """Make vertices at crossings, and lead all edges in reach through them.
+
+    Of crossings that lie close together only the one goes first that most lines pass: the others are often gone
+    then, as when several lines were meant to meet in one point.
+    """
+    points, edges = network.points, network.edges
+    at = crossings.at
+    if not len(at):
+        return points, Stops(np.empty(0, np.int64), np.empty(0, np.int64), np.empty(0))
+    dots = shapely.points(at)
+    crossing, edge = shapely.STRtree(network.linestrings()).query(dots, predicate="dwithin", distance=reach)
+    passes = np.bincount(crossing, minlength=len(at))
+    first, second = shapely.STRtree(dots).query(dots, predicate="dwithin", distance=_APART * reach)
+    rank = np.empty(len(at), dtype=np.int64)
+    rank[np.lexsort((at[:, 1], np.round(at[:, 0], _DECIMALS), -passes))] = np.arange(len(at))
+    later = np.zeros(len(at), dtype=bool)
+    later[first[rank[first] > rank[second]]] = True
+    number = np.full(len(at), -1)
+    number[~later] = len(points) + np.arange(int((~later).sum()))
+    chosen = number[crossing] >= 0
+    edge, vertex = edge[chosen], number[crossing[chosen]]
+    along, _ = _along(points, edges[edge], at[crossing[chosen]])
+    inside = (along > 0.0) & (along < 1.0)
+    return np.concatenate([points, at[~later]]), Stops(edge[inside], vertex[inside], along[inside])
+
+
+# -- tidying --------------------------------------------------------------------------------------------------
+
+
+def _without_idle_vertices(network: Network, tolerance: float) -> Network:
+    """Join the two edges at vertices where nobody drew a corner and nothing else meets."""
+    points, edges, curve = network.points, network.edges, network.curve
+    idle = (network.degrees() == 2) & np.isin(network.kind, (FREE, CROSSING))
+    if not idle.any():
+        return network
+    number = {(a, b): c for (a, b), c in zip(edges.tolist(), curve.tolist(), strict=True)}
+    around: dict[int, list[int]] = {}
+    for a, b in edges[idle[edges].any(axis=1)].tolist():
+        around.setdefault(a, []).append(b)
+        around.setdefault(b, []).append(a)
+    for v in np.flatnonzero(idle).tolist():
+        a, b = sorted(around[v])
+        first, second = _pair(a, v), _pair(v, b)
+        along, off = _along(points, np.array([[a, b]]), points[[v]])
+        if number[first] != number[second] or (a, b) in number or off[0] > tolerance or not 0 < along[0] < 1:
+            continue
+        number[a, b] = number.pop(first)
+        del number[second]
+        for end, other in ((a, b), (b, a)):
+            if end in around:
+                around[end] = [other if n == v else n for n in around[end]]
+    kept = np.array(sorted(number), dtype=np.int64).reshape(-1, 2)
+    return replace(network, edges=kept, curve=np.array([number[a, b] for a, b in kept.tolist()], dtype=np.int64))
+
+
+def _pair(a: int, b: int) -> tuple[int, int]:
+    return (a, b) if a < b else (b, a)
+
+
+def _compact(network: Network) -> Network:
+    """Leave out vertices that no edge uses, and number the others by their coordinates."""
+    used = np.unique(network.edges)
+    at = network.points[used]
+    used = used[np.lexsort((at[:, 1], at[:, 0]))]
+    number = np.full(len(network.points), -1)
+    number[used] = np.arange(len(used))
+    edges, curve = _unique_edges(number[network.edges], network.curve)
+    return Network(network.points[used], network.kind[used], edges, curve, network.snapped)

@@ -1,0 +1,364 @@
+"""What of a drawing is seen: the painter's rule.
+
+Strokes give their centre lines, filled shapes the boundary of what they fill, and every fill hides what was painted
+before it. Lines and fills that are hidden must not have any say in what follows, so hiding comes before snapping.
+Everything here is exact but for the rounding of the arithmetic.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+
+from seamtree.drawing.model import STRAIGHT, Drawing, Shape, Track
+from seamtree.errors import Point
+
+EXACT = 1e-9
+"""Distances below this (inches) are noise of the arithmetic."""
+
+Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
+Bools = npt.NDArray[np.bool_]
+
+
+@dataclass(frozen=True, slots=True)
+class Segments:
+    """Straight pieces of drawn lines.
+
+    Parameters
+    ----------
+    start, end
+        Coordinates, shape (n, 2), inches.
+    curve
+        Number of the drawn curve, `STRAIGHT` for none; shape (n,).
+    shape
+        Index of the shape that draws it; shape (n,).
+    inner
+        Whether the start and the end lie inside a drawn curve, so that nobody drew these points as such; (n, 2).
+    """
+
+    start: Floats
+    end: Floats
+    curve: Ints
+    shape: Ints
+    inner: Bools
+
+    def __len__(self) -> int:
+        return len(self.curve)
+
+    def chosen(self, which: Bools | Ints) -> Segments:
+        """Return some of the segments."""
+        return Segments(self.start[which], self.end[which], self.curve[which], self.shape[which], self.inner[which])
+
+
+@dataclass(frozen=True, slots=True)
+class Fills:
+    """What the filled shapes fill.
+
+    Parameters
+    ----------
+    regions
+        Polygons and multipolygons, in paint order; an array of geometries.
+    shape
+        Index of the shape of each region, ascending.
+    """
+
+    regions: npt.NDArray[np.object_]
+    shape: Ints
+
+    def __len__(self) -> int:
+        return len(self.shape)
+
+
+@dataclass(frozen=True, slots=True)
+class Painting:
+    """What is seen of a drawing.
+
+    Parameters
+    ----------
+    drawing
+        The drawing.
+    corner
+        Top left corner of the bounding box of its shapes, in the drawing's frame; all else has it at (0, 0).
+    seen
+        The lines that are seen.
+    fills
+        What is filled, hidden or not.
+    """
+
+    drawing: Drawing
+    corner: Point
+    seen: Segments
+    fills: Fills
+
+
+def paint(drawing: Drawing, *, tolerance: float) -> Painting:
+    """Find out what is seen of a drawing that has at least one shape."""
+    points = np.array([point for shape in drawing.shapes for track in shape.tracks for point in track.points])
+    left, top = points.min(axis=0).tolist()
+    segments = _drawn_segments(drawing.shapes, (left, top), tolerance=tolerance)
+    fills = _filled_regions(drawing.shapes, (left, top))
+    seen = _visible_segments(segments, fills, drawing.shapes, stacked=drawing.kind == "painted")
+    return Painting(drawing, (left, top), seen, fills)
+
+
+def _drawn_segments(shapes: Sequence[Shape], corner: Point, *, tolerance: float) -> Segments:
+    """Return all segments of all tracks, seen or not, moved so that `corner` is at (0, 0).
+
+    Points inside a curve that are nearer than the tolerance to the point before or to the end of the curve are left
+    out: the curve does not need them, and snapping could take them for ends.
+    """
+    points: list[Point] = []
+    curves: list[int] = []
+    inner: list[bool] = []
+    starts: list[int] = []
+    ends: list[int] = []
+    owners: list[int] = []
+    for index, shape in enumerate(shapes):
+        for track in shape.tracks:
+            thin, numbers, inside = _thinned(track, tolerance)
+            first = len(points)
+            points += thin
+            inner += inside
+            curves += numbers
+            owners += [index] * len(numbers)
+            starts += range(first, first + len(numbers))
+            ends += range(first + 1, first + len(thin))
+            if track.closed:
+                ends.append(first)
+    at = np.array(points) - corner
+    within = np.array(inner, dtype=bool)
+    a, b = np.array(starts, dtype=np.int64), np.array(ends, dtype=np.int64)
+    return Segments(at[a], at[b], np.array(curves), np.array(owners), np.column_stack([within[a], within[b]]))
+
+
+def _thinned(track: Track, tolerance: float) -> tuple[Sequence[Point], Sequence[int], list[bool]]:
+    """Return points, curve numbers and which points are inside a curve, without points that lie too close."""
+    points, curves = track.points, track.curves
+    if not any(curves):
+        return points, curves, [False] * len(points)
+    before = (curves[-1] if track.closed else STRAIGHT, *curves)
+    after = curves if track.closed else (*curves, STRAIGHT)
+    inside = [a == b != STRAIGHT for a, b in zip(before, after, strict=False)]
+    if all(inside):
+        inside[0] = False  # a circle has no end; it is held at the point where it starts
+    return _without_close_points(points, curves, inside, tolerance, closed=track.closed)
+
+
+def _without_close_points(
+    points: Sequence[Point], curves: Sequence[int], inside: list[bool], tolerance: float, *, closed: bool
+) -> tuple[Sequence[Point], Sequence[int], list[bool]]:
+    at = np.array(points)
+    steps = np.hypot(*(np.roll(at, -1, axis=0) - at).T)
+    if (steps[: len(curves)] > tolerance).all():
+        return points, curves, inside
+    firm = [k for k, within in enumerate(inside) if not within]
+    kept = set(firm)
+    last = firm[0]
+    ahead = dict(zip(firm, (*firm[1:], firm[0]), strict=True))
+    stop = ahead[last]
+    for k in (*range(last + 1, len(points)), *(range(last) if closed else ())):
+        if not inside[k]:
+            last, stop = k, ahead[k]
+        elif min(_distance(at, k, last), _distance(at, k, stop)) > tolerance:
+            kept.add(k)
+            last = k
+    which = sorted(kept)
+    numbers = [curves[k] for k in which[: None if closed else -1]]
+    return [points[k] for k in which], numbers, [inside[k] for k in which]
+
+
+def _distance(at: Floats, a: int, b: int) -> float:
+    return float(np.hypot(*(at[a] - at[b])))
+
+
+def _filled_regions(shapes: Sequence[Shape], corner: Point) -> Fills:
+    """Return what each filled shape fills by its fill rule, moved so that `corner` is at (0, 0)."""
+    which = [k for k, s in enumerate(shapes) if s.fill is not None and any(_is_ring(t) for t in s.tracks)]
+    rings = [[track for track in shapes[k].tracks if _is_ring(track)] for k in which]
+    tracks = [track for group in rings for track in group]
+    if not tracks:
+        return Fills(np.empty(0, dtype=object), np.empty(0, dtype=np.int64))
+    sizes = [len(track.points) for track in tracks]
+    at = np.array([point for track in tracks for point in track.points]) - corner
+    owner = np.repeat(np.arange(len(tracks)), sizes)
+    outlines = shapely.linearrings(at, indices=owner)
+    polygons = shapely.polygons(outlines)
+    valid = shapely.is_valid(polygons)
+    regions = np.empty(len(which), dtype=object)
+    first = 0
+    for k, group in enumerate(rings):
+        stop = first + len(group)
+        if len(group) == 1 and valid[first]:
+            regions[k] = polygons[first]
+        else:
+            regions[k] = _ruled(outlines[first:stop], evenodd=shapes[which[k]].evenodd)
+        first = stop
+    some = ~shapely.is_empty(regions)
+    return Fills(regions[some], np.array(which, dtype=np.int64)[some])
+
+
+def _is_ring(track: Track) -> bool:
+    return track.closed and len(track.points) > 2
+
+
+def _ruled(rings: npt.NDArray[np.object_], *, evenodd: bool) -> shapely.Geometry:
+    """Return what rings fill that cross themselves or each other."""
+    faces = shapely.get_parts(shapely.polygonize([shapely.union_all(rings)]))
+    if not len(faces):
+        return shapely.Polygon()
+    turns = _winding_numbers(shapely.get_coordinates(shapely.point_on_surface(faces)), rings)
+    return shapely.union_all(faces[turns % 2 != 0 if evenodd else turns != 0])
+
+
+def _winding_numbers(points: Floats, rings: npt.NDArray[np.object_]) -> Ints:
+    """Count how often the rings wind round each point, by the segments that a ray to the right crosses."""
+    coordinates, owner = shapely.get_coordinates(rings, return_index=True)
+    same = owner[1:] == owner[:-1]
+    a, b = coordinates[:-1][same], coordinates[1:][same]
+    far = coordinates[:, 0].max() + 1.0
+    rays = np.stack([points, np.column_stack([np.full(len(points), far), points[:, 1]])], axis=1)
+    ray, hit = shapely.STRtree(_linestrings(a, b)).query(shapely.linestrings(rays))
+    p, a, b = points[ray], a[hit], b[hit]
+    side = (b[:, 0] - a[:, 0]) * (p[:, 1] - a[:, 1]) - (b[:, 1] - a[:, 1]) * (p[:, 0] - a[:, 0])
+    down = (a[:, 1] <= p[:, 1]) & (b[:, 1] > p[:, 1]) & (side > 0)
+    up = (a[:, 1] > p[:, 1]) & (b[:, 1] <= p[:, 1]) & (side < 0)
+    return np.bincount(ray, weights=down.astype(float) - up, minlength=len(points)).astype(np.int64)
+
+
+def _linestrings(a: Floats, b: Floats) -> npt.NDArray[np.object_]:
+    made: npt.NDArray[np.object_] = shapely.linestrings(np.stack([a, b], axis=1))
+    return made
+
+
+def _visible_segments(segments: Segments, fills: Fills, shapes: Sequence[Shape], *, stacked: bool) -> Segments:
+    """Return what is seen of the segments.
+
+    Parameters
+    ----------
+    segments
+        All that is drawn.
+    fills
+        What is filled, in the same frame.
+    shapes
+        In paint order.
+    stacked
+        Whether a fill hides what was painted before it; polygons of a map lie side by side and hide nothing.
+    """
+    is_fill = np.zeros(len(shapes), dtype=bool)
+    is_fill[fills.shape] = True
+    stroked = np.array([shape.stroked for shape in shapes])
+    # The inside of a shape that crosses itself shows its lines only where they are stroked; a filled shape
+    # without any area shows nothing.
+    segments = segments.chosen((is_fill | stroked)[segments.shape])
+    unclear = fills.shape[~_are_plain(fills, shapes) & ~stroked[fills.shape]]
+    if not len(fills) or not (stacked or len(unclear)):
+        return segments
+    pieces, parent = _cut(segments, _edges_that_cut(segments, is_fill, unclear, stacked=stacked))
+    hidden = _hidden(pieces, fills) if stacked else np.zeros(len(pieces), dtype=bool)
+    hidden |= _inside_own(pieces, fills, unclear)
+    return _rejoined(pieces.chosen(~hidden), parent[~hidden])
+
+
+def _are_plain(fills: Fills, shapes: Sequence[Shape]) -> Bools:
+    """Tell which regions are bounded by all their tracks."""
+    rings = np.array([sum(map(_is_ring, shapes[k].tracks)) for k in fills.shape])
+    simple = (shapely.get_type_id(fills.regions) == shapely.GeometryType.POLYGON) & (rings == 1)
+    lengths = np.array([len(shapes[k].tracks[0].points) + 1 for k in fills.shape])
+    plain: Bools = simple & (shapely.get_num_coordinates(fills.regions) == lengths)
+    return plain
+
+
+def _edges_that_cut(segments: Segments, is_fill: Bools, unclear: Ints, *, stacked: bool) -> tuple[Ints, Ints]:
+    """Return pairs of segments of which the second may cut the first into a seen and a hidden piece."""
+    tree = shapely.STRtree(_linestrings(segments.start, segments.end))
+    s, t = tree.query(_linestrings(segments.start, segments.end))
+    below, above = segments.shape[s], segments.shape[t]
+    counts = (below < above) & is_fill[above] & stacked
+    if len(unclear):
+        counts |= (below == above) & np.isin(below, unclear) & (s != t)
+    return s[counts], t[counts]
+
+
+def _cut(segments: Segments, pairs: tuple[Ints, Ints]) -> tuple[Segments, Ints]:
+    """Cut segments where others cross or touch them.
+
+    Returns
+    -------
+    Segments, array of int
+        The pieces along each segment, and the segment that each comes from.
+    """
+    s, t = pairs
+    p, r = segments.start[s], segments.end[s] - segments.start[s]
+    q, d = segments.start[t], segments.end[t] - segments.start[t]
+    length, other = np.hypot(*r.T), np.hypot(*d.T)
+    area = r[:, 0] * d[:, 1] - r[:, 1] * d[:, 0]
+    gap = q - p
+    with np.errstate(divide="ignore", invalid="ignore"):
+        along = (gap[:, 0] * d[:, 1] - gap[:, 1] * d[:, 0]) / area
+        across = (gap[:, 0] * r[:, 1] - gap[:, 1] * r[:, 0]) / area
+        margin, slack = EXACT / length, EXACT / other
+        cuts = (
+            (np.abs(area) > 1e-12 * length * other)
+            & (along > margin)
+            & (along < 1 - margin)
+            & (across > -slack)
+            & (across < 1 + slack)
+        )
+    where, at = s[cuts], along[cuts]
+    order = np.lexsort((at, where))
+    where, at = where[order], at[order]
+    parent = np.concatenate([np.arange(len(segments)), where])
+    low = np.concatenate([np.zeros(len(segments)), at])
+    order = np.lexsort((low, parent))
+    parent, low = parent[order], low[order]
+    high = np.where(np.append(parent[1:] == parent[:-1], False), np.append(low[1:], 1.0), 1.0)
+    whole = segments.chosen(parent)
+    step = whole.end - whole.start
+    long_enough = (high - low) * np.hypot(*step.T) > EXACT
+    inner = np.column_stack([whole.inner[:, 0] & (low == 0.0), whole.inner[:, 1] & (high == 1.0)])
+    start = np.where((low == 0.0)[:, None], whole.start, whole.start + low[:, None] * step)
+    end = np.where((high == 1.0)[:, None], whole.end, whole.start + high[:, None] * step)
+    pieces = Segments(start, end, whole.curve, whole.shape, inner)
+    return pieces.chosen(long_enough), parent[long_enough]
+
+
+def _hidden(pieces: Segments, fills: Fills) -> Bools:
+    """Tell which pieces lie under a fill that was painted later."""
+    middles = shapely.points((pieces.start + pieces.end) / 2)
+    piece, region = shapely.STRtree(fills.regions).query(middles, predicate="within")
+    hidden = np.zeros(len(pieces), dtype=bool)
+    hidden[piece[fills.shape[region] > pieces.shape[piece]]] = True
+    return hidden
+
+
+def _inside_own(pieces: Segments, fills: Fills, unclear: Ints) -> Bools:
+    """Tell which pieces of shapes that cross themselves are no boundary of what the shape fills."""
+    inside = np.zeros(len(pieces), dtype=bool)
+    for k in np.flatnonzero(np.isin(fills.shape, unclear)):
+        own = np.flatnonzero(pieces.shape == fills.shape[k])
+        middles = shapely.points((pieces.start[own] + pieces.end[own]) / 2)
+        boundary = shapely.boundary(fills.regions[k])
+        shapely.prepare(boundary)
+        inside[own] = ~shapely.dwithin(middles, boundary, 1e3 * EXACT)
+    return inside
+
+
+def _rejoined(pieces: Segments, parent: Ints) -> Segments:
+    """Join neighbouring pieces of the same segment, so that no point is left that nobody drew."""
+    if not len(pieces):
+        return pieces
+    goes_on = (parent[1:] == parent[:-1]) & (pieces.end[:-1] == pieces.start[1:]).all(axis=1)
+    first = np.flatnonzero(np.append(True, ~goes_on))
+    last = np.append(first[1:], len(pieces)) - 1
+    return Segments(
+        pieces.start[first],
+        pieces.end[last],
+        pieces.curve[first],
+        pieces.shape[first],
+        np.column_stack([pieces.inner[first, 0], pieces.inner[last, 1]]),
+    )
