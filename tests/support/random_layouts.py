@@ -65,6 +65,8 @@ def _hollow_out(rng: random.Random, polygons: Polygons, times: int) -> Polygons:
     """Take patches away as long as the rest is one piece of cloth without a hole."""
     for _ in range(times):
         k = rng.randrange(len(polygons))
+        if polygons[k].buffer(-0.15).is_empty:
+            continue  # what it would leave is too narrow to be anything but a gap
         rest = polygons[:k] + polygons[k + 1 :]
         union = shapely.union_all(rest)
         if len(rest) > 1 and union.geom_type == "Polygon" and not union.interiors:

@@ -231,17 +231,24 @@ class _Checker:
         return edge + 1 < self._block.lines[line].stop
 
     def _separate_crossings(self, cluster: Junctions) -> int:
-        """Count junctions that no single patch spans and that share no line inside the cluster, one by one."""
+        """Count the crossings of a cluster that the search says share no line, if that is true."""
         if any(j in self._spanned for j in cluster):
-            return 1 if any(j not in self._spanned for j in cluster) else 0
+            return 0 if cluster <= self._spanned else 1
         taken: set[int] = set()
-        count = 0
-        for j in sorted(cluster):
-            lines = {self._graph.view.line_of(k) for k in self._edges[j]}
-            if not lines & taken:
-                taken |= lines
-                count += 1
-        return max(1, count)
+        witnesses = self._graph.apart.get(self._slots(cluster), ())
+        for j in witnesses:
+            stretches = {self._stretch(k, cluster) for k in self._inner_lines(j)}
+            if j not in cluster or stretches & taken:
+                raise ProofError("crossings that were said to share no line do share one")
+            taken |= stretches
+        return max(1, len(witnesses))
+
+    def _stretch(self, edge: int, cluster: Junctions) -> int:
+        """Return the first edge of the stretch of line inside a cluster that an edge belongs to."""
+        first = self._block.lines[self._graph.view.line_of(edge)].first
+        while edge > first and self._block.edges[edge].start in cluster:
+            edge -= 1
+        return edge
 
     def _peels(self, cluster: Junctions) -> bool:
         """Tell whether the patches round a cluster can be peeled one by one."""

@@ -107,7 +107,7 @@ def _settle(
     hold, small blocks are given to the junction model as a whole.
     """
     hard_proven = all(part.merit[:3] == part.bound[:3] for part in locked)
-    spare = sum(part.merit.units - part.bound.units for part in locked)
+    spare = sum(part.merit.units - max(1, part.bound.units) for part in locked)
     if not graph.cut_short and _safe_above_locked(graph, solved):
         units = solved.joins + 1 - spare if hard_proven else 1
         proven = hard_proven and all(part.proven for part in locked)
@@ -121,7 +121,7 @@ def _settle(
     mine = [*mine[:3], solved.joins + 1]
     order = whole.order if list(whole.merit[:4]) < mine else found.order
     hard = max(found.hard_corners, whole.bound.hard_corners)
-    units = whole.bound.units if all(whole.levels[:3]) else 1
+    units = max(1, whole.bound.units) if all(whole.levels[:3]) else 1
     return Found(order, hard, units, proven=whole.proven, locked=found.locked)
 
 

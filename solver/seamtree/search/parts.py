@@ -138,6 +138,8 @@ class PartsGraph:
     solved, low, parts, swept
         What is known: clusters with their least joins (the fewest found where `cut_short`), lower bounds of others,
         parts with several clusters, and the clusters that were swept.
+    apart
+        For bundles of crossing lines, crossings that share no line, one for each join of the first lower bound.
     """
 
     view: SeamView
@@ -147,6 +149,7 @@ class PartsGraph:
     low: dict[int, int] = field(default_factory=dict)
     parts: dict[int, Solved] = field(default_factory=dict)
     swept: dict[int, Sweep] = field(default_factory=dict)
+    apart: dict[int, tuple[int, ...]] = field(default_factory=dict)
     searched: int = 0
     cut_short: bool = False
     _pause: int = 0
@@ -302,29 +305,31 @@ class PartsGraph:
             if not cluster & ~self.view.tee:
                 low = 0
             elif not cluster & (self.view.tee | self.view.ends):
-                low = max(1, self._match_lines(cluster))
+                self.apart[cluster] = self._match_lines(cluster)
+                low = len(self.apart[cluster])
             else:
                 low = 1
             self.low[cluster] = low
         return low
 
-    def _match_lines(self, cluster: int) -> int:
-        """Count crossings that share no line: each needs a join of its own."""
+    def _match_lines(self, cluster: int) -> tuple[int, ...]:
+        """Return crossings that share no line: each needs a join of its own."""
         view = self.view
         runs = runs_of(cluster)
-        taken = matched = 0
+        taken = 0
+        matched = []
         for run in runs:
             if run & taken:
                 continue
             for slot in bits(run):
                 here = view.junction_slots[view.slot_junction[slot]]
                 if not here & taken:
-                    matched += 1
+                    matched.append(view.slot_junction[slot])
                     for other in runs:
                         if other & here:
                             taken |= other
                     break
-        return matched
+        return tuple(matched)
 
     # -- the search --------------------------------------------------------------------------------------------
 
