@@ -1,4 +1,4 @@
-"""The examples in README.md do what they say."""
+"""The examples in README.md do what they say. With UPDATE_README=1, what they print is written into it."""
 
 from __future__ import annotations
 
@@ -14,8 +14,19 @@ from pathlib import Path
 import pytest
 
 PROJECT = Path(__file__).parents[1]
-README = (PROJECT / "README.md").read_text(encoding="utf-8")
+PATH = PROJECT / "README.md"
+README = PATH.read_text(encoding="utf-8")
 BLOCKS = re.findall(r"^```(\w+)\n(.*?)^```$", README, flags=re.MULTILINE | re.DOTALL)
+
+
+def compare(before, shown, printed):
+    """Compare what an example prints with what the readme shows after it."""
+    if os.environ.get("UPDATE_README"):
+        text = PATH.read_text(encoding="utf-8")
+        assert text.count(before + shown) == 1
+        PATH.write_text(text.replace(before + shown, before + printed), encoding="utf-8")
+    else:
+        assert printed == shown
 
 
 def examples(language):
@@ -36,7 +47,7 @@ def test_there_are_examples():
     assert len(examples("shell")) == 2
 
 
-@pytest.mark.parametrize(("command", "output"), commands())
+@pytest.mark.parametrize(("command", "output"), list(commands()))
 def test_command_prints_what_the_readme_shows(command, output):
     program, *arguments = shlex.split(command)
     assert program == "seamtree"
@@ -49,7 +60,7 @@ def test_command_prints_what_the_readme_shows(command, output):
         check=False,
     )
     printed = "".join(line.rstrip() + "\n" for line in done.stdout.decode().splitlines())
-    assert printed == output
+    compare(f"$ {command}\n", output, printed)
 
 
 def python_examples():
@@ -60,13 +71,13 @@ def python_examples():
             yield pytest.param(code, output, id=code.splitlines()[0])
 
 
-@pytest.mark.parametrize(("code", "output"), python_examples())
+@pytest.mark.parametrize(("code", "output"), list(python_examples()))
 def test_python_prints_what_the_readme_shows(code, output, monkeypatch):
     monkeypatch.chdir(PROJECT)
     printed = io.StringIO()
     with contextlib.redirect_stdout(printed):
         exec(compile(code, "README.md", "exec"), {})  # noqa: S102
-    assert printed.getvalue() == output
+    compare(f"{code}```\n\n```text\n", output, printed.getvalue())
 
 
 @pytest.mark.parametrize("line", [line for text in examples("shell") for line in text.splitlines()])

@@ -5,11 +5,12 @@ from __future__ import annotations
 import contextlib
 import json
 import sys
+from collections.abc import Iterable, Sequence
 from typing import Annotated
 
 import typer
 
-from seamtree.errors import OptionError
+from seamtree.errors import Finding, OptionError
 from seamtree.planning.model import Plan
 from seamtree.report import drawing_json
 from seamtree.tolerances import TOLERANCE
@@ -20,6 +21,7 @@ from seamtree_cli.picture import LEAST_ROWS, MOST_ROWS, render_picture
 from seamtree_cli.progress import Progress
 from seamtree_cli.sewing_tree import render_plan, render_warnings
 from seamtree_cli.streams import Output, say
+from seamtree_cli.wording import plain
 from seamtree_cli.work import STDIN, Job, Outcome, work_on_all
 
 
@@ -86,6 +88,18 @@ def _show_json(outcome: Outcome) -> None:
     sys.stdout.flush()
 
 
+def _common_warnings(plans: Sequence[Plan]) -> tuple[Finding, ...]:
+    """Return the warnings that all of several blocks have, word for word: those about the drawing as a whole."""
+    if len(plans) < 2:
+        return ()
+    shared = set.intersection(*({_words(warning) for warning in plan.warnings} for plan in plans))
+    return tuple(warning for warning in plans[0].warnings if _words(warning) in shared)
+
+
+def _words(warning: Finding) -> tuple[str, str]:
+    return warning.code, warning.message
+
+
 class _Printer:
     """Prints plans for people; an empty line stands between blocks."""
 
@@ -96,6 +110,8 @@ class _Printer:
         self._first = True
 
     def __call__(self, outcome: Outcome) -> None:
+        common = _common_warnings(outcome.plans)
+        said = set(map(_words, common))
         for plan in outcome.plans:
             if not self._first:
                 self._console.print()
@@ -103,9 +119,15 @@ class _Printer:
             if self._picture:
                 self._print_picture(plan)
             self._console.print(render_plan(plan, colour=self._colour))
-            for line in render_warnings(plan.warnings):
-                self._console.print(line)
+            self._print_warnings(warning for warning in plan.warnings if _words(warning) not in said)
+        if common:
+            self._console.print(f"\nIn all {len(outcome.plans)} blocks of {plain(outcome.source)}:", markup=False)
+            self._print_warnings(common)
         self._console.file.flush()
+
+    def _print_warnings(self, warnings: Iterable[Finding]) -> None:
+        for line in render_warnings(tuple(warnings)):
+            self._console.print(line)
 
     def _print_picture(self, plan: Plan) -> None:
         """Print the picture if there is room; on a terminal it is no higher than the screen."""

@@ -177,6 +177,21 @@ def test_standard_input(drawing):
     assert twice.stderr == "seamtree: standard input (-) can be read only once\n"
 
 
+def test_what_all_blocks_of_a_drawing_share_is_said_once(drawing):
+    svg = (
+        '<svg xmlns="http://www.w3.org/2000/svg" width="10in" height="4in" viewBox="0 0 10 4">'
+        '<rect width="10" height="4" fill="white"/>'
+        '<rect x="1" y="1" width="2" height="1" fill="navy"/><rect x="1" y="2" width="2" height="1" fill="red"/>'
+        '<rect x="5" y="1" width="2" height="1" fill="navy"/><rect x="5" y="2" width="2" height="1" fill="red"/>'
+        "</svg>"
+    )
+    lines = check(drawing(svg, "pair.svg")).stdout.splitlines()
+    assert [line for line in lines if line.startswith("pair")] == ["pair 1, 2 × 2 in", "pair 2, 2 × 2 in"]
+    assert sum("page" in line for line in lines) == 1
+    heading = next(k for k, line in enumerate(lines) if line.startswith("In all 2 blocks of"))
+    assert any("page" in line for line in lines[heading:])
+
+
 def test_width_sets_the_size(drawing):
     (block,) = json.loads(check(drawing(FOUR_PATCH), "--width", "12", "--json").stdout)["blocks"]
     assert (block["width"], block["height"]) == pytest.approx((12, 12))
