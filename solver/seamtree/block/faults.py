@@ -260,8 +260,8 @@ def _width(polygon: shapely.Geometry) -> float:
 
 def _gap(at: Point, width: float) -> Finding:
     message = (
-        f"There is a gap between patches at {place(at)}, up to {width:.2f} in wide. Move the edges on both sides onto "
-        "each other, or draw a patch there."
+        f"There is a gap between patches at {place(at)}, up to {width:.2f} in wide. Move the edges on both sides "
+        "onto each other, or draw a patch there."
     )
     return Finding("gap", message, at)
 

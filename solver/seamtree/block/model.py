@@ -11,6 +11,7 @@ drawing as it is seen.
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
@@ -153,6 +154,10 @@ class Block:
     def interior_edges(self) -> range:
         """The edges with a patch on both sides."""
         return range(self.lines[-1].stop if self.lines else 0)
+
+    def line_of(self, edge: int) -> int:
+        """Return the line that an interior edge belongs to."""
+        return bisect_right(self.lines, edge, key=lambda line: line.first) - 1
 
     def polygon(self, patch: int) -> list[Point]:
         """Return the corners of a patch in turn (inches)."""

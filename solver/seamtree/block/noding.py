@@ -5,7 +5,8 @@ the tolerance's radius round the drawn points in place of pixels:
 
 1. a free end nearer than the tolerance to a segment moves onto it;
 2. drawn points nearer to each other than the tolerance become one *vertex*, and all segments follow it;
-3. a segment that passes a vertex nearer than the tolerance is led through it;
+3. a segment that passes a vertex nearer than the tolerance is led through it (but the place where a fill begins to
+   hide a line draws no other line);
 4. what still crosses gets a vertex at the crossing, or is led through the vertex that is nearer to the crossing than
    the tolerance.
 
@@ -29,8 +30,9 @@ Ints = npt.NDArray[np.int64]
 Bools = npt.NDArray[np.bool_]
 Geometries = npt.NDArray[np.object_]
 
-JOINT, FREE, INNER, CROSSING = range(4)
-"""What was drawn at a vertex: a corner or several ends; one end; a point inside a curve; nothing (lines cross)."""
+JOINT, FREE, INNER, CUT, CROSSING = range(5)
+"""What was drawn at a vertex: a corner or several ends; one end; a point inside a curve; nothing, as a fill begins to
+hide a line there; nothing, as lines cross there."""
 
 ON_LINE = 1e-7
 """A vertex nearer to a segment than this (inches) lies on it."""
@@ -54,7 +56,7 @@ class Network:
     points
         Shape (n, 2), inches.
     kind
-        `JOINT`, `FREE`, `INNER` or `CROSSING` for each vertex; (n,).
+        `JOINT`, `FREE`, `INNER`, `CUT` or `CROSSING` for each vertex; (n,).
     edges
         Pairs of vertices, the smaller first, none twice; (m, 2).
     curve
@@ -101,17 +103,20 @@ def build_network(segments: Segments, *, tolerance: float, visible: float) -> Ne
         Points that move by more than this count as snapped, inches.
     """
     drawn, ends, count = _drawn_points(segments)
-    kind = np.where(count > 1, JOINT, np.where(count == 1, FREE, INNER))
+    inner = np.bincount(ends[segments.inner], minlength=len(drawn))
+    kind = np.select([count > 1, count == 1, inner > 0], [JOINT, FREE, INNER], CUT)
     # Points inside curves come last, so that a curve goes to the end of a line and not the other way round.
-    leader = leaders(drawn, kind, count, tolerance, active=kind != INNER)
+    leader = leaders(drawn, kind, count, tolerance, active=kind <= FREE)
     gathered = np.bincount(leader, weights=count, minlength=len(drawn))
     kind = np.where(gathered > 1, JOINT, kind)
-    points = _onto_lines(drawn, kind, _unique_edges(leader[ends], segments.curve)[0], tolerance)
+    points, _ = _onto_lines(drawn, kind == FREE, _unique_edges(leader[ends], segments.curve)[0], tolerance)
     leader = leaders(points, kind, count, tolerance, active=leader == np.arange(len(drawn)))[leader]
     edges, curve = _unique_edges(leader[ends], segments.curve)
-    stops, missed = passed_vertices(points, edges, tolerance)
+    stops, missed = passed_vertices(points, edges, tolerance, kind <= INNER)
     snapped = (np.hypot(*(points[leader] - drawn).T) > visible) & (count > 0)
     snapped[stops.vertex[(missed > visible) & (kind[stops.vertex] == JOINT)]] = True
+    edges, curve = _led_through(edges, curve, stops)
+    points, stops = _onto_lines(points, kind == CUT, edges, tolerance)
     edges, curve = _led_through(edges, curve, stops)
     return resolve(Network(points, kind, edges, curve, int(snapped.sum())), tolerance=tolerance)
 
@@ -151,7 +156,7 @@ def _drawn_points(segments: Segments) -> tuple[Floats, Ints, Ints]:
     at = np.round(np.concatenate([segments.start, segments.end]), _DECIMALS) + 0.0
     keys, number = np.unique(at[:, 0] + 1j * at[:, 1], return_inverse=True)
     ends = number.reshape(2, -1).T
-    count = np.bincount(ends[~segments.inner], minlength=len(keys))
+    count = np.bincount(ends[~(segments.inner | segments.cut)], minlength=len(keys))
     return np.column_stack([keys.real, keys.imag]), ends, count
 
 
@@ -196,9 +201,12 @@ def _along(points: Floats, edges: Ints, at: Floats) -> tuple[Floats, Floats]:
     return along, off
 
 
-def passed_vertices(points: Floats, edges: Ints, tolerance: float) -> tuple[Stops, Floats]:
-    """Return the vertices that edges pass nearer than the tolerance, and how far away they are."""
+def passed_vertices(
+    points: Floats, edges: Ints, tolerance: float, chosen: Bools | None = None
+) -> tuple[Stops, Floats]:
+    """Return the vertices (or the chosen ones) that edges pass nearer than the tolerance, and how far off."""
     used = np.unique(edges)
+    used = used if chosen is None else used[chosen[used]]
     tree = shapely.STRtree(shapely.linestrings(points[edges]))
     vertex, edge = tree.query(shapely.points(points[used]), predicate="dwithin", distance=tolerance)
     vertex = used[vertex]
@@ -209,21 +217,23 @@ def passed_vertices(points: Floats, edges: Ints, tolerance: float) -> tuple[Stop
     return Stops(edge[inside], vertex[inside], along[inside]), off[inside]
 
 
-def _onto_lines(points: Floats, kind: Ints, edges: Ints, tolerance: float) -> Floats:
-    """Move free ends onto the nearest line in reach."""
-    degrees = np.bincount(edges.ravel(), minlength=len(points))
-    stops, off = passed_vertices(points, edges, tolerance)
-    free = (degrees[stops.vertex] == 1) & (kind[stops.vertex] == FREE) & (off > 0.0)
-    vertex, edge, along = stops.vertex[free], stops.edge[free], stops.along[free]
-    if not len(vertex):
-        return points
-    order = np.lexsort((edge, np.round(off[free], _DECIMALS), vertex))
-    nearest = order[np.append(True, vertex[order][1:] != vertex[order][:-1])]
-    vertex, edge, along = vertex[nearest], edge[nearest], along[nearest]
-    start = points[edges[edge, 0]]
+def _onto_lines(points: Floats, chosen: Bools, edges: Ints, tolerance: float) -> tuple[Floats, Stops]:
+    """Move chosen vertices onto the nearest line in reach.
+
+    Returns
+    -------
+    array, Stops
+        The points, and the places where the moved ones lie on edges.
+    """
+    stops, off = passed_vertices(points, edges, tolerance, chosen)
+    order = np.lexsort((stops.edge, np.round(off, _DECIMALS), stops.vertex))
+    vertex = stops.vertex[order]
+    nearest = order[np.append(True, vertex[1:] != vertex[:-1])[: len(order)]]
+    stops = Stops(stops.edge[nearest], stops.vertex[nearest], stops.along[nearest])
+    start = points[edges[stops.edge, 0]]
     moved = points.copy()
-    moved[vertex] = start + along[:, None] * (points[edges[edge, 1]] - start)
-    return moved
+    moved[stops.vertex] = start + stops.along[:, None] * (points[edges[stops.edge, 1]] - start)
+    return moved, stops
 
 
 def _led_through(edges: Ints, curve: Ints, stops: Stops) -> tuple[Ints, Ints]:
@@ -368,7 +378,7 @@ def _new_vertices(network: Network, crossings: _Crossings, reach: float) -> tupl
 def _without_idle_vertices(network: Network, tolerance: float) -> Network:
     """Join the two edges at vertices where nobody drew a corner and nothing else meets."""
     points, edges, curve = network.points, network.edges, network.curve
-    idle = (network.degrees() == 2) & np.isin(network.kind, (FREE, CROSSING))
+    idle = (network.degrees() == 2) & np.isin(network.kind, (FREE, CUT, CROSSING))
     if not idle.any():
         return network
     number = {(a, b): c for (a, b), c in zip(edges.tolist(), curve.tolist(), strict=True)}

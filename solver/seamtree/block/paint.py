@@ -37,8 +37,9 @@ class Segments:
         Number of the drawn curve, `STRAIGHT` for none; shape (n,).
     shape
         Index of the shape that draws it; shape (n,).
-    inner
-        Whether the start and the end lie inside a drawn curve, so that nobody drew these points as such; (n, 2).
+    inner, cut
+        Whether the start and the end lie inside a drawn curve, and whether they are where a fill begins to hide what
+        was drawn; nobody drew such points as ends. Shape (n, 2) each.
     """
 
     start: Floats
@@ -46,13 +47,21 @@ class Segments:
     curve: Ints
     shape: Ints
     inner: Bools
+    cut: Bools
 
     def __len__(self) -> int:
         return len(self.curve)
 
     def chosen(self, which: Bools | Ints) -> Segments:
         """Return some of the segments."""
-        return Segments(self.start[which], self.end[which], self.curve[which], self.shape[which], self.inner[which])
+        return Segments(
+            self.start[which],
+            self.end[which],
+            self.curve[which],
+            self.shape[which],
+            self.inner[which],
+            self.cut[which],
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +111,7 @@ def paint(drawing: Drawing, *, tolerance: float) -> Painting:
     left, top = points.min(axis=0).tolist()
     segments = _drawn_segments(drawing.shapes, (left, top), tolerance=tolerance)
     fills = _filled_regions(drawing.shapes, (left, top))
-    seen = _visible_segments(segments, fills, drawing.shapes, stacked=drawing.kind == "painted")
+    seen = _visible_segments(segments, fills, drawing.shapes, stacked=drawing.kind == "painted", tolerance=tolerance)
     return Painting(drawing, (left, top), seen, fills)
 
 
@@ -116,7 +125,7 @@ def _drawn_segments(shapes: Sequence[Shape], corner: Point, *, tolerance: float)
     curves: list[int] = []
     inner: list[bool] = []
     starts: list[int] = []
-    ends: list[int] = []
+    stops: list[int] = []
     owners: list[int] = []
     for index, shape in enumerate(shapes):
         for track in shape.tracks:
@@ -127,13 +136,14 @@ def _drawn_segments(shapes: Sequence[Shape], corner: Point, *, tolerance: float)
             curves += numbers
             owners += [index] * len(numbers)
             starts += range(first, first + len(numbers))
-            ends += range(first + 1, first + len(thin))
+            stops += range(first + 1, first + len(thin))
             if track.closed:
-                ends.append(first)
+                stops.append(first)
     at = np.array(points) - corner
     within = np.array(inner, dtype=bool)
-    a, b = np.array(starts, dtype=np.int64), np.array(ends, dtype=np.int64)
-    return Segments(at[a], at[b], np.array(curves), np.array(owners), np.column_stack([within[a], within[b]]))
+    a, b = np.array(starts, dtype=np.int64), np.array(stops, dtype=np.int64)
+    ends = np.column_stack([within[a], within[b]])
+    return Segments(at[a], at[b], np.array(curves), np.array(owners), ends, np.zeros_like(ends))
 
 
 def _thinned(track: Track, tolerance: float) -> tuple[Sequence[Point], Sequence[int], list[bool]]:
@@ -235,7 +245,9 @@ def _linestrings(a: Floats, b: Floats) -> npt.NDArray[np.object_]:
     return made
 
 
-def _visible_segments(segments: Segments, fills: Fills, shapes: Sequence[Shape], *, stacked: bool) -> Segments:
+def _visible_segments(
+    segments: Segments, fills: Fills, shapes: Sequence[Shape], *, stacked: bool, tolerance: float
+) -> Segments:
     """Return what is seen of the segments.
 
     Parameters
@@ -248,6 +260,8 @@ def _visible_segments(segments: Segments, fills: Fills, shapes: Sequence[Shape],
         In paint order.
     stacked
         Whether a fill hides what was painted before it; polygons of a map lie side by side and hide nothing.
+    tolerance
+        Inches.
     """
     is_fill = np.zeros(len(shapes), dtype=bool)
     is_fill[fills.shape] = True
@@ -259,7 +273,7 @@ def _visible_segments(segments: Segments, fills: Fills, shapes: Sequence[Shape],
     if not len(fills) or not (stacked or len(unclear)):
         return segments
     pieces, parent = _cut(segments, _edges_that_cut(segments, is_fill, unclear, stacked=stacked))
-    hidden = _hidden(pieces, fills) if stacked else np.zeros(len(pieces), dtype=bool)
+    hidden = _hidden(pieces, fills, tolerance) if stacked else np.zeros(len(pieces), dtype=bool)
     hidden |= _inside_own(pieces, fills, unclear)
     return _rejoined(pieces.chosen(~hidden), parent[~hidden])
 
@@ -320,20 +334,36 @@ def _cut(segments: Segments, pairs: tuple[Ints, Ints]) -> tuple[Segments, Ints]:
     whole = segments.chosen(parent)
     step = whole.end - whole.start
     long_enough = (high - low) * np.hypot(*step.T) > EXACT
-    inner = np.column_stack([whole.inner[:, 0] & (low == 0.0), whole.inner[:, 1] & (high == 1.0)])
+    cut = np.column_stack([low != 0.0, high != 1.0])
     start = np.where((low == 0.0)[:, None], whole.start, whole.start + low[:, None] * step)
     end = np.where((high == 1.0)[:, None], whole.end, whole.start + high[:, None] * step)
-    pieces = Segments(start, end, whole.curve, whole.shape, inner)
+    pieces = Segments(start, end, whole.curve, whole.shape, whole.inner & ~cut, cut)
     return pieces.chosen(long_enough), parent[long_enough]
 
 
-def _hidden(pieces: Segments, fills: Fills) -> Bools:
-    """Tell which pieces lie under a fill that was painted later."""
-    middles = shapely.points((pieces.start + pieces.end) / 2)
-    piece, region = shapely.STRtree(fills.regions).query(middles, predicate="within")
+def _hidden(pieces: Segments, fills: Fills, tolerance: float) -> Bools:
+    """Tell which pieces lie under a fill that was painted later.
+
+    What lies under its edge by less than the tolerance all along is left: it was meant to lie on the edge. Cutting it
+    off there would leave ends that nobody drew.
+    """
+    piece, region = shapely.STRtree(fills.regions).query(_dots(pieces, 0.5), predicate="within")
+    later = fills.shape[region] > pieces.shape[piece]
+    piece, region = piece[later], region[later]
+    edges = shapely.boundary(fills.regions)
+    deep = np.zeros(len(piece), dtype=bool)
+    for share in (0.5, 0.0, 1.0):
+        left = np.flatnonzero(~deep)
+        dots = _dots(pieces, share)[piece[left]]
+        deep[left] = shapely.distance(dots, edges[region[left]]) > tolerance
     hidden = np.zeros(len(pieces), dtype=bool)
-    hidden[piece[fills.shape[region] > pieces.shape[piece]]] = True
+    hidden[piece[deep]] = True
     return hidden
+
+
+def _dots(pieces: Segments, share: float) -> npt.NDArray[np.object_]:
+    dots: npt.NDArray[np.object_] = shapely.points(pieces.start + share * (pieces.end - pieces.start))
+    return dots
 
 
 def _inside_own(pieces: Segments, fills: Fills, unclear: Ints) -> Bools:
@@ -361,4 +391,5 @@ def _rejoined(pieces: Segments, parent: Ints) -> Segments:
         pieces.curve[first],
         pieces.shape[first],
         np.column_stack([pieces.inner[first, 0], pieces.inner[last, 1]]),
+        np.column_stack([pieces.cut[first, 0], pieces.cut[last, 1]]),
     )
