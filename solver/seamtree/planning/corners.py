@@ -50,8 +50,8 @@ def describe_corners(block: Block, edges: Sequence[int], part: frozenset[int]) -
 def is_one_cut(block: Block, edges: Sequence[int]) -> bool:
     """Tell whether edges are one straight run of one line."""
     first, last = min(edges), max(edges)
-    line = next((line for line in block.lines if line.first <= first < line.stop), None)
-    return line is not None and last - first == len(edges) - 1 and last <= line.reach[first - line.first]
+    line = block.lines[block.line_of(first)]
+    return last - first == len(edges) - 1 and last < line.stop and last <= line.reach[first - line.first]
 
 
 def _between(block: Block, a: int, b: int) -> int:

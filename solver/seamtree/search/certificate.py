@@ -58,6 +58,7 @@ class _Checker:
             for j in (block.edges[k].start, block.edges[k].end):
                 if j in self._around:
                     self._edges[j].append(k)
+        self._line = {k: n for n, line in enumerate(block.lines) for k in range(line.first, line.stop)}
         self._claims: dict[Junctions, int] = {}
         self._part_claims: dict[frozenset[int], int] = {}
         self._waiting: list[Junctions | tuple[frozenset[int], int]] = []
@@ -171,7 +172,8 @@ class _Checker:
     def _cuts(self, cluster: Junctions) -> Iterator[tuple[int, ...]]:
         """Walk along the lines and yield the full straight cuts through junctions of a cluster."""
         edges = self._block.edges
-        for line in self._block.lines:
+        for number in sorted({self._line[k] for j in cluster for k in self._edges[j]}):
+            line = self._block.lines[number]
             run: list[int] = []
             for k in range(line.first, line.stop):
                 if run or edges[k].start not in cluster:
@@ -227,7 +229,7 @@ class _Checker:
         return 2 * len(self._inner_lines(junction)) < len(self._edges[junction])
 
     def _goes_on(self, edge: int) -> bool:
-        line = self._graph.view.line_of(edge)
+        line = self._line[edge]
         return edge + 1 < self._block.lines[line].stop
 
     def _separate_crossings(self, cluster: Junctions) -> int:
@@ -245,7 +247,7 @@ class _Checker:
 
     def _stretch(self, edge: int, cluster: Junctions) -> int:
         """Return the first edge of the stretch of line inside a cluster that an edge belongs to."""
-        first = self._block.lines[self._graph.view.line_of(edge)].first
+        first = self._block.lines[self._line[edge]].first
         while edge > first and self._block.edges[edge].start in cluster:
             edge -= 1
         return edge
@@ -271,7 +273,7 @@ class _Checker:
         )
         if not run or run[-1] - run[0] != len(run) - 1:
             return False
-        line = self._block.lines[self._graph.view.line_of(run[0])]
+        line = self._block.lines[self._line[run[0]]]
         if run[-1] > line.reach[run[0] - line.first]:
             return False
         return all(self._around.get(edges[k].end, {-1}) <= left for k in run[:-1])

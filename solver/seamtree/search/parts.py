@@ -552,7 +552,7 @@ class PartsGraph:
         slots = 0
         for k in range(cut[0], cut[1]):
             slots |= view.junction_slots[view.block.edges[k].end]
-        inner = slots & view.line_slots(view.line_of(cut[0]))
+        inner = slots & view.line_slots(view.block.line_of(cut[0]))
         return not inner & view.crossed and bool(inner & view.left_stems) and bool(inner & view.right_stems)
 
 

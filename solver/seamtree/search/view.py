@@ -11,7 +11,6 @@ one edge, passes its junctions, and leaves over the next edge.
 from __future__ import annotations
 
 import math
-from bisect import bisect_right
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
@@ -136,10 +135,6 @@ class SeamView:
         for slot in bits(run):
             closure |= self.junction_slots[self.slot_junction[slot]]
         return closure
-
-    def line_of(self, edge: int) -> int:
-        """Return the line that an interior edge belongs to."""
-        return bisect_right(self.block.lines, edge, key=lambda line: line.first) - 1
 
     def line_slots(self, line: int) -> int:
         """Return the slots of a line, its ends included."""

@@ -1,0 +1,224 @@
+"""Measure the program against the alternatives: ``python -m benchmarks``.
+
+Prints a table for each family and writes all figures to a CSV file with the commit and the versions in use. Times are
+ratios within one run on one machine; they are never tested.
+"""
+
+from __future__ import annotations
+
+import argparse
+import csv
+import platform
+import subprocess
+import sys
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, fields
+from datetime import UTC, datetime
+from importlib.metadata import version
+from pathlib import Path
+from typing import Any
+
+import shapely
+
+from benchmarks import families
+from benchmarks.alternatives import UNSEWABLE, constraint_model, list_parts, plain_recursion
+from benchmarks.measure import Measured, measure
+from seamtree.block.model import Block
+from seamtree.planning.build import build_plan
+from seamtree.search.find import find_order
+from seamtree.search.junction_model import solve_part
+
+PARTS_LIMIT = 200_000
+"""Parts of the whole graph that are counted at most."""
+
+RESULTS = Path(__file__).parent / "results"
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """One layout of a family."""
+
+    family: str
+    size: str
+    polygons: Callable[[], list[shapely.Polygon]]
+    tolerance: float = 0.02
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One line of the table; times in seconds, None where the work was cut off."""
+
+    family: str
+    size: str
+    patches: int
+    parts: int | None
+    units: int
+    hard_corners: int
+    proven: bool
+    floor: float | None
+    planar_map: float | None
+    ours: float | None
+    plan: float | None
+    plain: float | None
+    junction_model: float | None
+    constraint_model: float | None
+
+
+def straight_cases() -> Iterator[Case]:
+    """Yield layouts that straight seams can sew."""
+    for n in (25, 60, 150, 400):
+        yield Case("random straight cuts", str(n), lambda n=n: families.straight_cuts(n, 1))  # type: ignore[misc]
+    for n in (8, 13, 18, 25, 30):
+        yield Case("lines across a block", str(n), lambda n=n: families.lines_across(n, 1))  # type: ignore[misc]
+    for n in (5, 7, 10, 13, 20):
+        yield Case("grid of squares", f"{n}×{n}", lambda n=n: families.square_grid(n, n))  # type: ignore[misc]
+    for n in (4, 5, 9, 14):
+        yield Case("grid of split squares", f"{n}×{n}", lambda n=n: families.split_squares(n, n, 1))  # type: ignore[misc]
+
+
+def hard_cases() -> Iterator[Case]:
+    """Yield layouts with hard corners."""
+    for n in (20, 50, 100):
+        yield Case("Voronoi", str(n), lambda n=n: families.voronoi(n, 1), 1e-4)  # type: ignore[misc]
+    for c, r in ((3, 3), (4, 4), (5, 5), (7, 7)):
+        yield Case("honeycomb", f"{c}×{r}", lambda c=c, r=r: families.honeycomb(c, r))  # type: ignore[misc]
+    for n in (1, 4, 9):
+        yield Case("spun rings", str(n), lambda n=n: families.spun_rings(n))  # type: ignore[misc]
+    for seed in (1, 2):
+        yield Case(
+            "picture with 6 locked parts", f"seed {seed}", lambda s=seed: families.picture_with_locked_parts(s)
+        )  # type: ignore[misc]
+
+
+def run_case(case: Case, *, limit: float) -> Row:
+    """Measure one layout."""
+    polygons = case.polygons()
+    block = Block.from_polygons(polygons, tolerance=case.tolerance)
+    lines = [polygon.exterior for polygon in polygons]
+    floor = measure(lambda: len(shapely.get_parts(shapely.polygonize([shapely.union_all(lines)]))), limit=limit)
+    planar = measure(lambda: len(Block.from_polygons(polygons, tolerance=case.tolerance).patches), limit=limit)
+    full = measure(lambda: _summary(block), limit=6 * limit)
+    if full.result is None:
+        raise SystemExit(f"{case.family} {case.size}: cut off after {6 * limit:g} s")
+    units, hard, proven = full.result
+    ours = measure(lambda: find_order(block, time_limit=10).units, limit=6 * limit)
+    plain = parts = model = whole = Measured(None, None)
+    if hard == 0:
+        plain = measure(lambda: plain_recursion(block), limit=limit, repeats=1)
+        parts = measure(lambda: len(list_parts(block, PARTS_LIMIT) or ()), limit=limit, repeats=1)
+        whole = measure(lambda: constraint_model(block, seconds=limit), limit=2 * limit, repeats=1)
+        if plain.result is not None and plain.result[0] not in (units, UNSEWABLE):
+            raise SystemExit(f"{case.family} {case.size}: plain recursion finds {plain.result[0]} units, not {units}")
+        model = measure(lambda: _junction_model(block, limit), limit=2 * limit, repeats=1)
+    return Row(
+        family=case.family,
+        size=case.size,
+        patches=len(block.patches),
+        parts=parts.result or None,
+        units=units,
+        hard_corners=hard,
+        proven=proven,
+        floor=floor.seconds,
+        planar_map=planar.seconds,
+        ours=ours.seconds,
+        plan=full.seconds,
+        plain=plain.seconds,
+        junction_model=model.seconds if model.result else None,
+        constraint_model=whole.seconds if whole.result else None,
+    )
+
+
+def _summary(block: Block) -> tuple[int, int, bool]:
+    plan = build_plan(block, find_order(block, time_limit=10))
+    return plan.counts.units, plan.counts.hard_corners, plan.proven
+
+
+def _junction_model(block: Block, seconds: float) -> bool:
+    """Tell whether the junction model over the whole block proves its answer."""
+    return solve_part(block, range(len(block.patches)), effort=seconds).proven
+
+
+def _time(seconds: float | None) -> str:
+    if seconds is None:
+        return "-"
+    return f"{1e3 * seconds:.1f} ms" if seconds < 1 else f"{seconds:.1f} s"
+
+
+def _ratio(a: float | None, b: float | None) -> str:
+    return "-" if a is None or not b else f"{a / b:.1f}"
+
+
+def print_row(row: Row) -> None:
+    """Print a line of the table (Markdown)."""
+    cells = [
+        row.family,
+        row.size,
+        str(row.patches),
+        str(row.parts or "-"),
+        str(row.units),
+        str(row.hard_corners),
+        "yes" if row.proven else "no",
+        _time(row.floor),
+        _time(row.planar_map),
+        _time(row.ours),
+        _ratio(row.ours, row.floor),
+        _time(row.plain),
+        _ratio(row.plain, row.ours),
+        _time(row.junction_model),
+        _ratio(row.junction_model, row.ours),
+        _time(row.constraint_model),
+    ]
+    print("| " + " | ".join(cells) + " |", flush=True)
+
+
+HEAD = (
+    "| family | size | patches | parts | units | hard | proven | floor | planar map | ours | ours/floor | plain | "
+    "plain/ours | junction model | its ratio | whole graph CP-SAT |"
+)
+
+
+def write_csv(rows: list[Row], path: Path) -> None:
+    """Write all figures with what they were measured on."""
+    about: dict[str, Any] = {
+        "date": datetime.now(UTC).date().isoformat(),
+        "commit": _commit(),
+        "python": platform.python_version(),
+        **{name: version(name) for name in ("seamtree", "shapely", "ortools", "numpy")},
+    }
+    path.parent.mkdir(exist_ok=True)
+    names = [field.name for field in fields(Row)]
+    with path.open("w", newline="", encoding="utf-8") as file:
+        writer = csv.DictWriter(file, [*names, *about])
+        writer.writeheader()
+        for row in rows:
+            writer.writerow({name: getattr(row, name) for name in names} | about)
+
+
+def _commit() -> str:
+    answer = subprocess.run(["git", "rev-parse", "--short", "HEAD"], capture_output=True, text=True, check=False)  # noqa: S607
+    return answer.stdout.strip() or "unknown"
+
+
+def main() -> None:
+    """Measure the cases asked for."""
+    parser = argparse.ArgumentParser(prog="python -m benchmarks", description=__doc__)
+    parser.add_argument("--limit", type=float, default=20.0, help="seconds after which an alternative is cut off")
+    parser.add_argument("--only", default="", help="families whose names contain this")
+    parser.add_argument("--csv", type=Path, default=RESULTS / "latest.csv", help="where to write the figures")
+    options = parser.parse_args()
+    cases = [case for case in (*straight_cases(), *hard_cases()) if options.only in case.family]
+    if not cases:
+        sys.exit(f"no family has {options.only!r} in its name")
+    print(HEAD)
+    print("|" + " --- |" * HEAD.count("| ", 1))
+    rows = []
+    for case in cases:
+        row = run_case(case, limit=options.limit)
+        print_row(row)
+        rows.append(row)
+    write_csv(rows, options.csv)
+    print(f"\nAll figures: {options.csv}")
+
+
+if __name__ == "__main__":
+    main()
