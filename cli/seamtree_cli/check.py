@@ -60,14 +60,14 @@ def check(
         raise OptionError("standard input (-) can be read only once")
     jobs = [Job(source, width, tolerance, tuple(skip_layer or ()), time_limit) for source in drawings]
     show = _show_json if as_json else _Printer(picture)
+    complain = _Complaints()
     status = STRAIGHT
     with Progress() as progress, contextlib.closing(work_on_all(jobs, workers=workers)) as outcomes:
         for number, job in enumerate(jobs, 1):
             progress.working_on(job.source, number, len(jobs))
             outcome = next(outcomes)
             progress.hide()
-            for fault in outcome.faults:
-                say(outcome.source, fault)
+            complain(outcome)
             if outcome.plans:
                 show(outcome)
             status = max(status, _status(outcome))
@@ -79,6 +79,20 @@ def _status(outcome: Outcome) -> int:
     if not outcome.plans:
         return WRONG
     return HARD_CORNERS if any(plan.verdict == "hard corners" for plan in outcome.plans) else STRAIGHT
+
+
+class _Complaints:
+    """Tells on standard error what is wrong: each fault of a drawing, and each misuse of an option once."""
+
+    def __init__(self) -> None:
+        self._told: set[str] = set()
+
+    def __call__(self, outcome: Outcome) -> None:
+        for fault in outcome.faults:
+            say(outcome.source, fault)
+        if outcome.misuse is not None and outcome.misuse not in self._told:
+            self._told.add(outcome.misuse)
+            say("seamtree", outcome.misuse)
 
 
 def _show_json(outcome: Outcome) -> None:

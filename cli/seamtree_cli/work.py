@@ -32,28 +32,24 @@ class Job:
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """What became of a drawing: a plan for each of its blocks, or what is wrong with it."""
+    """What became of a drawing: a plan for each of its blocks, or what is wrong with it or with the options."""
 
     source: str
     plans: tuple[Plan, ...] = ()
     faults: tuple[str, ...] = ()
+    misuse: str | None = None
 
 
 def work_on(job: Job) -> Outcome:
-    """Read a drawing and plan its blocks.
-
-    Raises
-    ------
-    OptionError
-        If an option makes no sense; it would for every drawing.
-    """
+    """Read a drawing and plan its blocks."""
     try:
         blocks = seamtree.read(job.source, width=job.width, tolerance=job.tolerance, skip_layers=job.skip_layers)
         return Outcome(job.source, tuple(seamtree.plan(block, time_limit=job.time_limit) for block in blocks))
-    except OptionError:
-        raise
+    except OptionError as error:
+        return Outcome(job.source, misuse=str(error))
     except DrawingError as error:
-        faults = tuple(finding.message for finding in error.findings)
+        # The name of the drawing stands before every message; where a message begins with it, once is enough.
+        faults = tuple(finding.message.removeprefix(f"{job.source} ") for finding in error.findings)
     except OSError as error:
         faults = (f"cannot be read: {error.strerror or error}",)
     except MemoryError:
@@ -80,8 +76,6 @@ def _result(job: Job, future: Future[Outcome]) -> Outcome:
     """Wait for a job in another process."""
     try:
         return future.result()
-    except OptionError:
-        raise
     except Exception as error:  # the process was killed, or its answer could not be sent
         return Outcome(job.source, faults=(internal_error(error),))
 

@@ -290,6 +290,26 @@ def test_an_option_error_of_the_library_is_told_once(drawing, monkeypatch):
     assert told.stderr == "seamtree: no such tide\n"
 
 
+def test_a_layer_that_one_drawing_lacks_does_not_stop_the_others(drawing):
+    svg = (
+        '<svg xmlns="http://www.w3.org/2000/svg" width="2in" height="4in" viewBox="0 0 2 4">'
+        '<rect width="2" height="2" fill="navy"/><rect y="2" width="2" height="2" fill="red"/>'
+        '<g id="{}"><path d="M0 1L1 1.5" stroke="black"/></g></svg>'
+    )
+    lacks, has = drawing(svg.format("stitching"), "lacks.svg"), drawing(svg.format("notes"), "has.svg")
+    told = check(lacks, has, "--skip-layer", "notes")
+    assert told.exit_code == 2
+    assert told.stdout.startswith("has, 2 × 4 in\n")
+    assert told.stderr.startswith("seamtree: ")
+    assert "lacks.svg" in told.stderr
+    assert len(told.stderr.splitlines()) == 1
+
+
+def test_the_name_of_a_faulty_drawing_is_said_once(drawing):
+    path = drawing("<svg", "torn.svg")
+    assert check(path).stderr.count("torn.svg") == 1
+
+
 def test_an_output_without_an_alphabet_gets_lookalikes(drawing):
     process = start(drawing(FOUR_PATCH, "four.wkt"), "--picture", env={**os.environ, "PYTHONIOENCODING": "ascii"})
     out, errors = process.communicate(timeout=60)
