@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 import shapely
 
 from seamtree.block.faces import Faces, find_faces
 from seamtree.block.noding import (
+    FREE,
+    Floats,
     Ints,
     Network,
     lead_through,
@@ -18,7 +22,12 @@ from seamtree.block.noding import (
     resolve,
 )
 
-_ROUNDS = 20
+_REACHES = (2.0, 3.0)
+"""How many tolerances apart the sides of a sliver can be. A face without any circle of radius r inside is hardly
+anywhere wider than 2 r if it is long, and a convex one has a width of at most 3 r (Blaschke 1916, 'Kreis und Kugel';
+an equilateral triangle reaches it)."""
+
+_ROUNDS = 10
 
 _ONE_NEIGHBOUR = 0.75
 """A sliver that lies along one and the same neighbour by more than this share of its boundary parts nothing."""
@@ -40,17 +49,19 @@ def close_slivers(network: Network, *, tolerance: float) -> tuple[Faces, int]:
         The faces of what is left, and how many slivers were closed. A sliver that sticks out into a single
         neighbour or into the open is left: closing it would leave a line with nothing on its sides.
     """
-    closed = 0
     faces = find_faces(network)
-    for _ in range(_ROUNDS):
-        thin = [f for f in slivers(faces, tolerance) if _can_close(faces, f)]
-        if not thin:
-            break
-        apart = _apart(faces, thin)
-        network = _collapse(faces, apart, tolerance)
-        closed += len(apart)
-        faces = find_faces(network)
-    return faces, closed
+    before = len(faces.rings)
+    for reach in _REACHES:
+        for _ in range(_ROUNDS):
+            thin = [f for f in slivers(faces, tolerance) if _can_close(faces, f)]
+            if not thin:
+                return faces, before - len(faces.rings)
+            apart = _apart(faces, thin)
+            count = len(faces.rings)
+            faces = find_faces(_collapse(faces, apart, reach=reach * tolerance, tolerance=tolerance))
+            if len(faces.rings) == count:
+                break
+    return faces, before - len(faces.rings)
 
 
 def slivers(faces: Faces, tolerance: float) -> list[int]:
@@ -86,30 +97,42 @@ def _apart(faces: Faces, thin: list[int]) -> list[int]:
     return chosen
 
 
-def _collapse(faces: Faces, thin: list[int], tolerance: float) -> Network:
-    """Bring the sides of slivers together: vertices onto vertices in reach, and sides through the others."""
+def _collapse(faces: Faces, thin: list[int], *, reach: float, tolerance: float) -> Network:
+    """Bring the sides of slivers together: all onto one point if that is near enough, else onto each other."""
     network = faces.network
-    # A face without any circle of radius r inside is nowhere wider than 2 r where its sides are parallel.
-    reach = 2 * tolerance
-    onto = np.arange(len(network.points))
-    degrees = network.degrees()
+    points, onto, degrees = network.points.copy(), np.arange(len(network.points)), network.degrees()
     for f in thin:
-        active = np.zeros(len(network.points), dtype=bool)
-        active[list(faces.rings[f])] = True
-        new = leaders(network.points, network.kind, degrees, reach, active=active)
-        onto[active] = new[active]
-    merged = merge_vertices(network, onto)
+        ring = np.unique(faces.rings[f])
+        middle = _middle(faces.polygons[f], points[ring])
+        if np.hypot(*(points[ring] - middle).T).max() <= 2 * reach:
+            leader = ring[np.lexsort((ring, -degrees[ring], network.kind[ring]))[0]]
+            onto[ring] = leader
+            # A point that nobody drew may move, and then every side moves by less than the tolerance.
+            if network.kind[leader] > FREE:
+                points[leader] = middle
+        else:
+            active = np.zeros(len(points), dtype=bool)
+            active[ring] = True
+            onto[ring] = leaders(points, network.kind, degrees, reach, active=active)[ring]
+    merged = merge_vertices(replace(network, points=points), onto)
     number = {(a, b): k for k, (a, b) in enumerate(merged.edges.tolist())}
     edges: list[Ints] = []
     vertices: list[Ints] = []
     for f in thin:
-        ring = onto[list(faces.rings[f])].tolist()
-        sides = {number[min(a, b), max(a, b)] for a, b in zip(ring, (*ring[1:], ring[0]), strict=True) if a != b}
-        own = np.array(sorted(sides), dtype=np.int64)
-        if len(own):
+        ring = onto[list(faces.rings[f])]
+        sides = {number[min(a, b), max(a, b)] for a, b in pairwise([*ring.tolist(), int(ring[0])]) if a != b}
+        if sides:
+            own = np.array(sorted(sides), dtype=np.int64)
             stops, _ = passed_vertices(merged.points, merged.edges[own], reach)
             edges.append(own[stops.edge])
             vertices.append(stops.vertex)
     if edges:
         merged = lead_through(merged, np.concatenate(edges), np.concatenate(vertices))
     return resolve(merged, tolerance=tolerance)
+
+
+def _middle(polygon: shapely.Geometry, corners: Floats) -> Floats:
+    """Return the middle of the largest circle inside of a polygon, or of its corners if there is none."""
+    circle = shapely.maximum_inscribed_circle(polygon)
+    middle: Floats = corners.mean(axis=0) if shapely.is_empty(circle) else shapely.get_coordinates(circle)[0]
+    return middle
