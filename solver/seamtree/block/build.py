@@ -15,7 +15,7 @@ from seamtree.block.assemble import Face, assemble_block
 from seamtree.block.cover import NOTHING, Cover, find_cover
 from seamtree.block.faces import OPEN, Faces
 from seamtree.block.faults import find_faults, place, unfilled_notes
-from seamtree.block.heal import close_slivers
+from seamtree.block.heal import close_slivers, without_closed_tips
 from seamtree.block.model import Block
 from seamtree.block.noding import build_network
 from seamtree.block.paint import Painting, paint
@@ -93,13 +93,15 @@ def build_blocks(drawing: Drawing, *, tolerance: float = TOLERANCE) -> tuple[Blo
         message = f"{drawing.source} has no lines or filled shapes to make patches of."
         raise DrawingError(Finding("empty", message), source=drawing.source)
     painting = paint(drawing, tolerance=tolerance)
-    network = build_network(painting.seen, tolerance=tolerance, visible=FLATTEN_SHARE * tolerance)
+    visible = FLATTEN_SHARE * tolerance
+    network = build_network(painting.seen, tolerance=tolerance, visible=visible)
     faces, closed = close_slivers(network, tolerance=tolerance)
+    faces, tips = without_closed_tips(faces, painting.seen, tolerance=tolerance, visible=visible)
     cover = find_cover(faces, painting.fills, tolerance=tolerance)
     faults = find_faults(painting, faces, cover, tolerance=tolerance)
     if faults:
         raise DrawingError(faults, source=drawing.source)
-    return _blocks(painting, faces, cover, tolerance=tolerance, healed=_healed(network.snapped, closed))
+    return _blocks(painting, faces, cover, tolerance=tolerance, healed=_healed(network.snapped, closed + tips))
 
 
 def block_from_polygons(

@@ -6,6 +6,7 @@ round the face that lies on that hand (a doubly connected edge list; Muller & Pr
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -82,6 +83,31 @@ def find_faces(network: Network) -> Faces:
         np.flatnonzero(~enclosing),
         bridges,
     )
+
+
+def dangling_chains(faces: Faces) -> Iterator[tuple[int, list[int], int]]:
+    """Walk from every loose end to where its line ends again or meets others, from top to bottom.
+
+    Yields
+    ------
+    int, list, int
+        The vertex of the loose end, the edges on the way, and the vertex where it ends.
+    """
+    network = faces.network
+    degrees = network.degrees().tolist()
+    around: dict[int, list[tuple[int, int]]] = {}
+    for k, (a, b) in zip(faces.dangling.tolist(), network.edges[faces.dangling].tolist(), strict=True):
+        around.setdefault(a, []).append((k, b))
+        around.setdefault(b, []).append((k, a))
+    ends = np.array([v for v in around if degrees[v] == 1], dtype=np.int64)
+    places = np.round(network.points[ends], 3)
+    for end in ends[np.lexsort((ends, places[:, 0], places[:, 1]))].tolist():
+        edge, at = around[end][0]
+        chain = [edge]
+        while degrees[at] == 2 and len(around[at]) == 2:
+            edge, at = next((k, other) for k, other in around[at] if k != chain[-1])
+            chain.append(edge)
+        yield end, chain, at
 
 
 def _dangling(network: Network) -> Bools:

@@ -11,7 +11,7 @@ import numpy as np
 import shapely
 
 from seamtree.block.cover import NOTHING, Cover, inner_points
-from seamtree.block.faces import Faces
+from seamtree.block.faces import Faces, dangling_chains
 from seamtree.block.heal import slivers
 from seamtree.block.noding import Floats, Geometries, Ints, Network
 from seamtree.block.paint import Painting
@@ -54,7 +54,7 @@ def find_faults(painting: Painting, faces: Faces, cover: Cover, *, tolerance: fl
     findings: list[Finding] = []
     if not len(faces.polygons):
         findings.append(_no_block(drawing))
-    findings += _loose_ends(faces.network, faces.dangling, _Namer(painting))
+    findings += _loose_ends(faces, _Namer(painting))
     findings += _cut_edges(faces.network, faces.parting_nothing)
     islands = _islands(faces)
     findings += _patches_in_patches(faces, cover, islands, drawing.shapes)
@@ -110,45 +110,21 @@ class _Namer:
         return self._shapes[int(self._seen.shape[self._tree.nearest(shapely.Point(at))])].name
 
 
-def _loose_ends(network: Network, dangling: Ints, name: _Namer) -> Iterator[Finding]:
+def _loose_ends(faces: Faces, name: _Namer) -> Iterator[Finding]:
     """Name every end that meets nothing, and how far it is from the next line."""
-    if not len(dangling):
+    if not len(faces.dangling):
         return
+    network = faces.network
     degrees = network.degrees()
     lines = network.linestrings()
-    around: dict[int, list[int]] = {}
-    for k, (a, b) in zip(dangling.tolist(), network.edges[dangling].tolist(), strict=True):
-        around.setdefault(a, []).append(k)
-        around.setdefault(b, []).append(k)
-    ends = sorted((v for v in around if degrees[v] == 1), key=lambda v: _reading_order(network.points[v]))
-    for number, end in enumerate(ends):
+    for number, (end, chain, stop) in enumerate(dangling_chains(faces)):
         at = _point(network.points[end])
         if number >= MOST_FINDINGS:  # they are only counted then, and the search for the next line takes time
             yield Finding("loose-end", f"The end of {name(at)} at {place(at)} meets nothing.", at)
             continue
-        chain, stop = _chain(network, around, end, degrees)
         others = np.ones(len(lines), dtype=bool)
         others[chain] = False
         yield _loose_end(at, name(at), network, chain, lines[others], attached=degrees[stop] > 1)
-
-
-def _reading_order(at: Floats) -> tuple[float, float]:
-    return round(float(at[1]), 3), round(float(at[0]), 3)
-
-
-def _chain(network: Network, around: dict[int, list[int]], end: int, degrees: Ints) -> tuple[list[int], int]:
-    """Walk from a loose end to where the line ends again or meets others."""
-    chain = [around[end][0]]
-    a, b = network.edges[chain[0]].tolist()
-    at = b if a == end else a
-    while degrees[at] == 2:
-        following = [k for k in around[at] if k != chain[-1]]
-        if not following:
-            break
-        chain.append(following[0])
-        a, b = network.edges[chain[-1]].tolist()
-        at = b if a == at else a
-    return chain, at
 
 
 def _loose_end(

@@ -9,9 +9,10 @@ from itertools import pairwise
 import numpy as np
 import shapely
 
-from seamtree.block.faces import Faces, find_faces
+from seamtree.block.faces import Faces, dangling_chains, find_faces
 from seamtree.block.noding import (
     FREE,
+    JOINT,
     Floats,
     Ints,
     Network,
@@ -21,6 +22,7 @@ from seamtree.block.noding import (
     passed_vertices,
     resolve,
 )
+from seamtree.block.paint import Segments
 
 _REACHES = (2.0, 3.0)
 """How many tolerances apart the sides of a sliver can be. A face without any circle of radius r inside is hardly
@@ -28,6 +30,9 @@ anywhere wider than 2 r if it is long, and a convex one has a width of at most 3
 an equilateral triangle reaches it)."""
 
 _ROUNDS = 10
+
+_PARALLEL = 0.85
+"""Least cosine of the angle between an edge and the drawn lines that became it."""
 
 _ONE_NEIGHBOUR = 0.75
 """A sliver that lies along one and the same neighbour by more than this share of its boundary parts nothing."""
@@ -62,6 +67,62 @@ def close_slivers(network: Network, *, tolerance: float) -> tuple[Faces, int]:
             if len(faces.rings) == count:
                 break
     return faces, before - len(faces.rings)
+
+
+def without_closed_tips(faces: Faces, seen: Segments, *, tolerance: float, visible: float) -> tuple[Faces, int]:
+    """Leave out dangling edges that are the closed up tip of something that tapers off.
+
+    Where two lines run towards each other and come nearer than the tolerance they become one, and beyond that they
+    may part nothing any more. No line ends there: two do, and they were drawn apart.
+
+    Parameters
+    ----------
+    faces
+        What a network encloses.
+    seen
+        The lines as drawn.
+    tolerance
+        Inches.
+    visible
+        Lines that are apart by less than this were drawn in the same place, inches.
+
+    Returns
+    -------
+    Faces, int
+        The faces, and how many tips were left out.
+    """
+    if not len(faces.dangling):
+        return faces, 0
+    network = faces.network
+    degrees = network.degrees()
+    tree = shapely.STRtree(shapely.linestrings(np.stack([seen.start, seen.end], axis=1)))
+    closed: set[int] = set()
+    tips = 0
+    for end, chain, stop in dangling_chains(faces):
+        if network.kind[end] != JOINT or degrees[stop] == 1:
+            continue
+        if _drawn_apart(network.points[network.edges[chain[-1]]], seen, tree, 2 * tolerance) > visible:
+            closed.update(chain)
+            tips += 1
+    left = np.array([k for k in faces.dangling.tolist() if k not in closed], dtype=np.int64)
+    return replace(faces, dangling=left), tips
+
+
+def _drawn_apart(edge: Floats, seen: Segments, tree: shapely.STRtree, reach: float) -> float:
+    """Return how far apart the lines were drawn that became an edge (inches)."""
+    middle = edge.mean(axis=0)
+    along = (edge[1] - edge[0]) / np.hypot(*(edge[1] - edge[0]))
+    across = np.array([-along[1], along[0]])
+    near = tree.query(shapely.Point(middle), predicate="dwithin", distance=reach)
+    step = seen.end[near] - seen.start[near]
+    parallel = np.abs(step @ along) > _PARALLEL * np.hypot(*step.T)
+    start, step = seen.start[near][parallel], step[parallel]
+    if not len(start):
+        return 0.0
+    share = ((middle - start) @ along) / (step @ along)
+    beside = (share > -0.5) & (share < 1.5)
+    off = (start + share[:, None] * step - middle)[beside] @ across
+    return float(np.ptp(off)) if len(off) else 0.0
 
 
 def slivers(faces: Faces, tolerance: float) -> list[int]:
