@@ -20,17 +20,12 @@ from rich.tree import Tree
 
 from seamtree.errors import Finding
 from seamtree.fabric import fabric_rgb, fabric_words
+from seamtree.planning.directions import describe_join
 from seamtree.planning.model import Join, Node, Plan, Unit
-from seamtree_cli.wording import LABEL_LENGTH, count, inches, place, plain
+from seamtree_cli.wording import LABEL_LENGTH, count, inches, plain
 
 MOST_ALIKE = 6
 """As many warnings of one kind are shown in full."""
-
-_WHAT_TO_DO = {
-    "set-in": "stop and pivot at",
-    "partial": "sew this seam in two goes, stopping at",
-    "curved": "ease the cloth round the curve through",
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -212,6 +207,7 @@ class _Writer:
     """Writes the lines of one plan."""
 
     def __init__(self, plan: Plan, *, colour: bool, members: dict[int, tuple[str, ...]]) -> None:
+        self._plan = plan
         self._block = plan.block
         self._words = fabric_words(patch.fabric for patch in plan.block.patches)
         self._named_fabrics = any(patch.fabric for patch in plan.block.patches)
@@ -254,11 +250,8 @@ class _Writer:
         return Chunks(pieces)
 
     def corners(self, join: Join) -> Iterator[Text]:
-        """Yield what the sewist does at the hard corners of a join, and where; the warnings say why."""
-        for kind, what_to_do in _WHAT_TO_DO.items():
-            at = [self._block.junctions[corner.junction] for corner in join.seam.corners if corner.kind == kind]
-            if at:
-                yield Text(f"{what_to_do} {', '.join(map(place, at))} in")
+        """Yield what the sewist does at the hard corners of a join; the warnings say why."""
+        yield from map(Text, describe_join(self._plan, join))
 
     def _chip(self, name: str, numbers: Sequence[int], fabric: str | None) -> Text:
         """Return the numbers of neighbouring patches, on the colour of their fabric."""

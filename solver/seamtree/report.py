@@ -7,6 +7,7 @@ from dataclasses import asdict
 from typing import Any
 
 from seamtree.block.model import Block
+from seamtree.planning.directions import describe_join
 from seamtree.planning.model import Join, Node, Plan, Unit
 
 SCHEMA = "seamtree/1"
@@ -49,7 +50,7 @@ def block_json(plan: Plan) -> dict[str, Any]:
             }
             for p, patch in sorted(enumerate(block.patches), key=lambda item: _id_order(ids[item[0]]))
         ],
-        "tree": _tree(plan.tree, block, ids),
+        "tree": _tree(plan, ids),
         "warnings": [
             {
                 "code": finding.code,
@@ -72,23 +73,24 @@ def _place(block: Block, junction: int) -> list[float]:
     return [round(v, _DECIMALS) for v in block.junctions[junction]]
 
 
-def _tree(root: Node, block: Block, ids: Mapping[int, str]) -> dict[str, Any]:
+def _tree(plan: Plan, ids: Mapping[int, str]) -> dict[str, Any]:
     """Return the tree as nested objects, built without nested calls: trees may be deep."""
     finished: list[dict[str, Any]] = []
-    stack: list[tuple[Node, bool]] = [(root, False)]
+    stack: list[tuple[Node, bool]] = [(plan.tree, False)]
     while stack:
         node, ready = stack.pop()
         if isinstance(node, Unit):
             finished.append({"kind": "unit", "name": node.name, "patches": [ids[p] for p in node.patches]})
         elif ready:
             second, first = finished.pop(), finished.pop()
-            finished.append(_join(node, block, [first, second]))
+            finished.append(_join(plan, node, [first, second]))
         else:
             stack += [(node, True), (node.parts[1], False), (node.parts[0], False)]
     return finished[0]
 
 
-def _join(node: Join, block: Block, parts: list[dict[str, Any]]) -> dict[str, Any]:
+def _join(plan: Plan, node: Join, parts: list[dict[str, Any]]) -> dict[str, Any]:
+    block = plan.block
     return {
         "kind": "join",
         "step": node.step,
@@ -102,5 +104,6 @@ def _join(node: Join, block: Block, parts: list[dict[str, Any]]) -> dict[str, An
                 for corner in node.seam.corners
             ],
         },
+        "directions": list(describe_join(plan, node)),
         "parts": parts,
     }

@@ -43,8 +43,21 @@ def describe_corners(block: Block, edges: Sequence[int], part: frozenset[int]) -
             kind = "partial"
         elif not pair.hard and j not in corners.bends:
             kind = "curved"
-        found.append(HardCorner(kind, j, _reason(block, kind, j, pair.straight)))
+        at = _middle_of_curve(edges, junctions, corners.curves, j) if kind == "curved" else j
+        found.append(HardCorner(kind, at, _reason(block, kind, j, pair.straight)))
     return tuple(found)
+
+
+def _middle_of_curve(
+    edges: Sequence[int], junctions: Sequence[int], curves: Sequence[Sequence[int]], junction: int
+) -> int:
+    """Return the middle junction of the run of chords that a curved corner stands for."""
+    inside = [(j, {a, b}) for j, (a, b) in zip(junctions, pairwise(edges), strict=True)]
+    for chords in curves:
+        run = [j for j, pair in inside if pair <= set(chords)]
+        if junction in run:
+            return run[len(run) // 2]
+    return junction
 
 
 def is_one_cut(block: Block, edges: Sequence[int]) -> bool:

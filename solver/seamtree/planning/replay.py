@@ -221,6 +221,8 @@ class _Table:
             )
         if "length" in seam:
             self._check_length(here, seam["length"], path)
+        if path[0] == path[-1] and self._encloses(self.owner[first], self.owner[second], path[0]):
+            raise ReplayError(f"{here}: the seam starts and ends at {self.cloth.place(path[0])}, where nothing ends")
         self._check_matched(here, seam, path, self.owner[first], self.owner[second])
         self._check_corners(here, seam, path)
         self.figures["joins"] += 1
@@ -262,6 +264,11 @@ class _Table:
     def _beyond(self, a: int, b: int) -> int | None:
         return self.cloth.patch_at.get((a, b))
 
+    def _encloses(self, one: int, other: int, corner: int) -> bool:
+        """Tell whether a corner lies strictly inside two parts, so that a seam along it cannot end there."""
+        around = {self._beyond(corner, far) for far in self.cloth.arms[corner]}
+        return {-1 if p is None else self.owner[p] for p in around} <= {one, other}
+
     def _check_corners(self, here: str, seam: Data, path: list[int]) -> None:
         """Check that a seam pivots where it says and nowhere else, and why."""
         kinds: dict[int, str] = {}
@@ -275,22 +282,13 @@ class _Table:
         hardest = next((kind for kind in _HARDEST_FIRST if kind in kinds.values()), "straight")
         if seam["kind"] != hardest:
             raise ReplayError(f"{here}: the seam is given as {seam['kind']}; its hard corners make it {hardest}")
-        path = self._turn_ring(path, kinds)
-        inside = path[:-1] if path[0] == path[-1] else path[1:-1]
         for corner in kinds:
-            if corner not in inside:
+            if corner not in path[1:-1]:
                 raise ReplayError(f"{here}: the hard corner at {self.cloth.place(corner)} is not on the seam")
         self._check_stretches(here, path, kinds)
         for name in _HARDEST_FIRST:
             self.figures[name.replace("-", "_")] += list(kinds.values()).count(name)
         self.figures["excess_pivots"] += max(0, len(kinds) - 2)
-
-    def _turn_ring(self, path: list[int], kinds: Mapping[int, str]) -> list[int]:
-        """Let a seam that runs into itself start at a hard corner, so that its start is no place of its own."""
-        if path[0] != path[-1]:
-            return path
-        at = next((k for k, corner in enumerate(path) if kinds.get(corner, "curved") != "curved"), 0)
-        return [*path[at:-1], *path[: at + 1]]
 
     def _check_stretches(self, here: str, path: Sequence[int], kinds: Mapping[int, str]) -> None:
         """Check what lies between the corners where a seam pivots, and the corners themselves."""
