@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import asdict
+from itertools import pairwise
 
 import shapely
 from hypothesis import assume, given
@@ -45,7 +46,7 @@ def same(one: Plan, other: Plan) -> None:
     assert one.verdict == other.verdict
     assert one.bound == other.bound
     counts, others = asdict(one.counts), asdict(other.counts)
-    # How many units are single patches is no merit of a plan; neither is it proven, where there are hard corners, that
+    # How many units are single patches is no merit of a plan; and where there are hard corners, it is not proven that
     # matched points are fewest. Equally good plans may differ in these two.
     for name in ("single_patches", "matched_points") if one.verdict == "hard corners" else ("single_patches",):
         del counts[name], others[name]
@@ -104,3 +105,27 @@ def test_every_plan_can_be_sewn(polygons) -> None:
 @given(some_layouts)
 def test_the_same_drawing_gives_the_same_plan(polygons) -> None:
     assert block_json(answer(polygons)) == block_json(answer(polygons))
+
+
+@given(some_layouts, st.randoms(use_true_random=False))
+def test_corners_in_the_middle_of_sides(polygons, rng) -> None:
+    def split(polygon: shapely.Polygon) -> shapely.Polygon:
+        corners = list(polygon.exterior.coords)
+        longer = [corners[0]]
+        for (ax, ay), (bx, by) in pairwise(corners):
+            share = rng.uniform(0.2, 0.8)
+            longer += (
+                [(ax + share * (bx - ax), ay + share * (by - ay)), (bx, by)] if rng.random() < 0.5 else [(bx, by)]
+            )
+        return shapely.Polygon(longer)
+
+    same(answer(polygons), answer([split(p) for p in polygons]))
+
+
+@given(st.sampled_from(KNOWN), st.randoms(use_true_random=False))
+def test_hands_that_shake_less_than_the_tolerance(polygons, rng) -> None:
+    def shaken(polygon: shapely.Polygon) -> shapely.Polygon:
+        corners = list(polygon.exterior.coords)[:-1]
+        return shapely.Polygon([(x + rng.uniform(-0.003, 0.003), y + rng.uniform(-0.003, 0.003)) for x, y in corners])
+
+    same(answer(polygons, tolerance=0.02), answer([shaken(p) for p in polygons], tolerance=0.02))
