@@ -83,7 +83,16 @@ def _fits(first: Foundation, second: Foundation, turn: complex, tolerance: float
     left = list(second.patches)
     for fabric, corners in first.patches:
         turned = [z * turn for z in corners]
-        match = next((k for k, (f, c) in enumerate(left) if f == fabric and _same_ring(turned, c, tolerance)), None)
+        middle = sum(turned) / len(turned)
+        match = next(
+            (
+                k
+                for k, (f, c) in enumerate(left)
+                # Middles are compared first because they are cheap: no corner is farther off than the tolerance.
+                if f == fabric and abs(middle - sum(c) / len(c)) <= tolerance and _same_ring(turned, c, tolerance)
+            ),
+            None,
+        )
         if match is None:
             return False
         del left[match]
