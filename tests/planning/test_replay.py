@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import copy
+import math
 import time
 from dataclasses import dataclass, replace
 from typing import Any
@@ -149,6 +150,23 @@ def list_patch_twice(answer):
 
 def list_polygon_twice(answer):
     answer["patches"][1]["polygon"] = answer["patches"][0]["polygon"]
+
+
+def rename_patch(answer):
+    answer["patches"][0]["id"] = "Q7"
+
+
+def sew_ring_first(answer):
+    """Sew the rectangles round the square to a ring, and leave the square for later."""
+    square = next(entry["id"] for entry in answer["patches"] if sorted(entry["polygon"])[0] == [2.0, 2.0])
+    round_it = [entry["id"] for entry in sorted(answer["patches"], key=along_ring) if entry["id"] != square]
+    renumber(answer, {old: f"A{k}" for k, old in enumerate([*round_it, square], 1)})
+    answer["tree"] = {"kind": "unit", "name": "A", "patches": [f"A{k}" for k in range(1, 6)]}
+
+
+def along_ring(entry):
+    xs, ys = zip(*entry["polygon"], strict=True)
+    return math.atan2((min(ys) + max(ys)) / 2 - 3, (min(xs) + max(xs)) / 2 - 3)
 
 
 def move_corner(answer):
@@ -352,6 +370,7 @@ def empty_unit(answer):
         ("cabin", omit_patch_everywhere, "lists 8 patches; the block has 9"),
         ("cabin", list_patch_twice, "A1 .* listed twice"),
         ("cabin", list_polygon_twice, "listed twice"),
+        ("cabin", rename_patch, "patch A1 of unit A is not listed"),
         ("cabin", move_corner, "no corner at"),
         ("cabin", leave_out_corner, "A1 at .* no patch of the block"),
         ("cabin", falsify_verdict("joined units"), "the verdict is"),
@@ -384,6 +403,7 @@ def empty_unit(answer):
         ("nine patch", claim_proof, "bound says 2"),
         ("nine patch", forget_seam, "not laid out as it should be"),
         ("spun", call_bent_straight, "step 1, .* not straight from .* to"),
+        ("spun", sew_ring_first, "unit A, patch A4: the two parts meet along more than one stretch, from"),
         ("spun", forget_kind, "given as straight; its hard corners make it partial"),
         ("spun", change_kind("set-in"), "wrongly given as set-in"),
         ("spun", change_kind("curved"), "called curved but turns at"),

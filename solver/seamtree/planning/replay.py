@@ -178,8 +178,6 @@ class _Table:
     def _common(self, a: int, b: int) -> list[tuple[int, int]]:
         """Return the sides that two parts share, each as the smaller part has it."""
         one, other = sorted((self.owner[a], self.owner[b]), key=lambda part: len(self.members[part]))
-        if one == other:
-            raise ReplayError(f"{self.name_of[a]} and {self.name_of[b]} are sewn together twice")
         return [
             side
             for patch in self.members[one]
@@ -195,7 +193,10 @@ class _Table:
         self.members[large] += moved
 
     def _path(self, common: Sequence[tuple[int, int]], here: str) -> list[int]:
-        """Return the corners along a common boundary, which must be one unbroken stretch."""
+        """Return the corners along a common boundary, which must be one unbroken stretch.
+
+        It may end where it starts: at a corner where one of the parts touches itself or the outline of the block.
+        """
         onward = dict(common)
         if not onward:
             raise ReplayError(f"{here}: the two parts have no boundary in common")
@@ -221,8 +222,6 @@ class _Table:
             )
         if "length" in seam:
             self._check_length(here, seam["length"], path)
-        if path[0] == path[-1] and self._encloses(self.owner[first], self.owner[second], path[0]):
-            raise ReplayError(f"{here}: the seam starts and ends at {self.cloth.place(path[0])}, where nothing ends")
         self._check_matched(here, seam, path, self.owner[first], self.owner[second])
         self._check_corners(here, seam, path)
         self.figures["joins"] += 1
@@ -263,11 +262,6 @@ class _Table:
 
     def _beyond(self, a: int, b: int) -> int | None:
         return self.cloth.patch_at.get((a, b))
-
-    def _encloses(self, one: int, other: int, corner: int) -> bool:
-        """Tell whether a corner lies strictly inside two parts, so that a seam along it cannot end there."""
-        around = {self._beyond(corner, far) for far in self.cloth.arms[corner]}
-        return {-1 if p is None else self.owner[p] for p in around} <= {one, other}
 
     def _check_corners(self, here: str, seam: Data, path: list[int]) -> None:
         """Check that a seam pivots where it says and nowhere else, and why."""
