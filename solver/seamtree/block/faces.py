@@ -31,11 +31,13 @@ class Faces:
     beside
         For each ring the face on the other side of the edge from ``ring[i]`` to the next vertex, or `OPEN`.
     polygons
-        The faces as polygons; what lies inside of them is not cut out.
+        The faces as polygons; the pieces of line work that lie inside of them are cut out.
     areas, perimeters
         Square inches and inches.
     pieces
         The vertices round the outside of each connected piece of line work that encloses something.
+    islands
+        The pieces that lie wholly inside a face, with that face.
     dangling, parting_nothing
         Edges of the network that end in the open, and edges with the same face on both sides.
     """
@@ -47,6 +49,7 @@ class Faces:
     areas: Floats
     perimeters: Floats
     pieces: tuple[tuple[int, ...], ...]
+    islands: tuple[tuple[int, int], ...]
     dangling: Ints
     parting_nothing: Ints
 
@@ -69,6 +72,9 @@ def find_faces(network: Network) -> Faces:
     bounded = areas > 0.0
     number = np.where(bounded, np.cumsum(bounded) - 1, OPEN)
     other_side = number[cycle].reshape(-1, 2)[:, ::-1].ravel()
+    polygons = _polygons(network.points, [origin[cycles[k]] for k in np.flatnonzero(bounded)])
+    pieces = tuple(tuple(origin[cycles[k]].tolist()) for k in np.flatnonzero(~bounded))
+    islands = _islands(network.points, polygons, areas[bounded], pieces)
     halves = [np.array(cycles[k], dtype=np.int64) for k in np.flatnonzero(bounded)]
     enclosing = np.zeros(len(network.edges), dtype=bool)
     enclosing[solid] = enclosing[bridges] = True
@@ -76,10 +82,11 @@ def find_faces(network: Network) -> Faces:
         network,
         tuple(tuple(origin[half].tolist()) for half in halves),
         tuple(tuple(other_side[half].tolist()) for half in halves),
-        _polygons(network.points, [origin[half] for half in halves]),
+        _without_islands(network.points, polygons, pieces, islands),
         areas[bounded],
         lengths[bounded],
-        tuple(tuple(origin[cycles[k]].tolist()) for k in np.flatnonzero(~bounded)),
+        pieces,
+        islands,
         np.flatnonzero(~enclosing),
         bridges,
     )
@@ -188,3 +195,29 @@ def _polygons(points: Floats, rings: list[Ints]) -> Geometries:
     which = np.repeat(np.arange(len(rings)), [len(ring) for ring in rings])
     made: Geometries = shapely.polygons(shapely.linearrings(points[np.concatenate(rings)], indices=which))
     return made
+
+
+def _islands(
+    points: Floats, polygons: Geometries, areas: Floats, pieces: tuple[tuple[int, ...], ...]
+) -> tuple[tuple[int, int], ...]:
+    """Return the pieces that lie wholly inside a face, with the smallest such face."""
+    if len(pieces) < 2:
+        return ()
+    corners = shapely.points(points[[ring[0] for ring in pieces]])
+    piece, face = shapely.STRtree(polygons).query(corners, predicate="within")
+    smallest: dict[int, int] = {}
+    for p, f in zip(piece.tolist(), face.tolist(), strict=True):
+        if p not in smallest or areas[f] < areas[smallest[p]]:
+            smallest[p] = f
+    return tuple(sorted(smallest.items()))
+
+
+def _without_islands(
+    points: Floats,
+    polygons: Geometries,
+    pieces: tuple[tuple[int, ...], ...],
+    islands: tuple[tuple[int, int], ...],
+) -> Geometries:
+    for piece, face in islands:
+        polygons[face] = shapely.difference(polygons[face], shapely.Polygon(points[list(pieces[piece])]).buffer(0))
+    return polygons

@@ -5,7 +5,7 @@ Places are inches from the top left corner of the drawing's bounding box, x to t
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 import shapely
@@ -25,6 +25,8 @@ MOST_FINDINGS = 50
 
 _LETTER_SIZE = 0.6
 """A closed line that is no larger than this in any direction (inches) may be a letter."""
+
+_LETTER_MARGIN = 0.05
 
 _LETTERS = 5
 """Fewest such closed lines that may be a text."""
@@ -56,8 +58,7 @@ def find_faults(painting: Painting, faces: Faces, cover: Cover, *, tolerance: fl
         findings.append(_no_block(drawing))
     findings += _loose_ends(faces, _Namer(painting))
     findings += _cut_edges(faces.network, faces.parting_nothing)
-    islands = _islands(faces)
-    findings += _patches_in_patches(faces, cover, islands, drawing.shapes)
+    findings += _patches_in_patches(faces, cover, drawing.shapes)
     findings += _tiny(faces, tolerance)
     if drawing.kind == "polygons" and len(fills):
         findings += _overlaps(faces, cover, drawing.shapes)
@@ -65,7 +66,7 @@ def find_faults(painting: Painting, faces: Faces, cover: Cover, *, tolerance: fl
     elif cover.mostly_filled:
         findings += (f for f in _uncovered(faces, cover) if f.code == "gap")
     if len(fills) and cover.mostly_filled:
-        findings += _open_gaps(faces, {ring for ring, _ in islands})
+        findings += _open_gaps(faces)
     findings = _as_text(findings, painting)
     if len(findings) > MOST_FINDINGS:
         more = len(findings) - MOST_FINDINGS
@@ -177,23 +178,8 @@ def _cut_edges(network: Network, edges: Ints) -> Iterator[Finding]:
 # -- faces ----------------------------------------------------------------------------------------------------
 
 
-def _islands(faces: Faces) -> list[tuple[int, int]]:
-    """Return the pieces of line work that lie wholly inside a face, with that face."""
-    if len(faces.pieces) < 2:
-        return []
-    corners = shapely.points(faces.network.points[[ring[0] for ring in faces.pieces]])
-    piece, face = shapely.STRtree(faces.polygons).query(corners, predicate="within")
-    smallest: dict[int, int] = {}
-    for p, f in zip(piece.tolist(), face.tolist(), strict=True):
-        if p not in smallest or faces.areas[f] < faces.areas[smallest[p]]:
-            smallest[p] = f
-    return sorted(smallest.items())
-
-
-def _patches_in_patches(
-    faces: Faces, cover: Cover, islands: Iterable[tuple[int, int]], shapes: Sequence[Shape]
-) -> Iterator[Finding]:
-    for piece, face in islands:
+def _patches_in_patches(faces: Faces, cover: Cover, shapes: Sequence[Shape]) -> Iterator[Finding]:
+    for piece, face in faces.islands:
         ring = shapely.Polygon(faces.network.points[list(faces.pieces[piece])])
         at = _point(shapely.get_coordinates(shapely.point_on_surface(ring))[0])
         top = int(cover.top[face])
@@ -242,8 +228,9 @@ def _gap(at: Point, width: float) -> Finding:
     return Finding("gap", message, at)
 
 
-def _open_gaps(faces: Faces, inside: set[int]) -> Iterator[Finding]:
+def _open_gaps(faces: Faces) -> Iterator[Finding]:
     """Name gaps that are open to the outside: slots in an outline, and blocks that all but touch."""
+    inside = {piece for piece, _ in faces.islands}
     rings = [faces.network.points[list(ring)] for k, ring in enumerate(faces.pieces) if k not in inside]
     for ring in rings:
         for slot in find_slots(ring, width=GAP_WIDTH):
@@ -324,5 +311,6 @@ def _letter_boxes(painting: Painting) -> Geometries:
                 xs, ys = zip(*track.points, strict=True)
                 if max(max(xs) - min(xs), max(ys) - min(ys)) <= _LETTER_SIZE:
                     boxes.append((min(xs) - left, min(ys) - top, max(xs) - left, max(ys) - top))
-    made: Geometries = shapely.box(*np.array(boxes).reshape(-1, 4).T)
+    # What is left of thin strokes after healing may lie a little outside of them.
+    made: Geometries = shapely.box(*(np.array(boxes).reshape(-1, 4) + _LETTER_MARGIN * np.array([-1, -1, 1, 1])).T)
     return made
