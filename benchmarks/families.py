@@ -113,9 +113,12 @@ def lines_across(lines: int, seed: int) -> Polygons:
 
 
 def _broad(face: Corners) -> bool:
-    """Tell whether a face is more than what is snapped together."""
+    """Tell whether a face is more than what is snapped together or closed up as a sliver.
+
+    The largest circle in a convex shape has a radius of at least its area divided by its perimeter.
+    """
     lengths = [math.dist(a, b) for a, b in pairwise([*face, face[0]])]
-    return min(lengths) > LEAST_GAP / 3 and 2 * _area(face) / max(lengths) > LEAST_GAP / 3
+    return min(lengths) > LEAST_GAP / 3 and _area(face) / sum(lengths) > LEAST_GAP / 5
 
 
 # -- grids ----------------------------------------------------------------------------------------------------

@@ -124,7 +124,7 @@ class Cloth:
     def place(self, corner: int) -> str:
         """Return where a corner is, for messages."""
         x, y = self.points[corner]
-        return f"{x:.2f}, {y:.2f} in"
+        return f"({x:.2f}, {y:.2f}) in"
 
     def corner(self, point: Sequence[float]) -> int:
         """Return the corner at a point of a plan.
@@ -144,7 +144,7 @@ class Cloth:
         ]
         best = min(near, key=lambda n: math.dist(self.points[n], (x, y)), default=None)
         if best is None or math.dist(self.points[best], (x, y)) > 2 * _SAME:
-            raise ReplayError(f"the block has no corner at {x:.6f}, {y:.6f} in")
+            raise ReplayError(f"the block has no corner at ({x:.6f}, {y:.6f}) in")
         return best
 
     # -- what is straight -----------------------------------------------------------------------------------
