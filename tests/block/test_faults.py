@@ -93,7 +93,6 @@ def test_lines_that_enclose_nothing() -> None:
     findings = faults(line((0, 0), (4, 0), (4, 4), (0, 4), (0, 0.5)))
     assert codes(findings) == ["loose-end", "loose-end", "no-block"]
     assert findings[0].code == "no-block"
-    assert "dinghy.svg" in findings[0].message
 
 
 def test_a_single_line() -> None:

@@ -127,9 +127,11 @@ def test_a_shaking_hand(seed: int, rng: random.Random, way: str) -> None:
 
 @given(seeds, st.floats(0.05, 20))
 def test_scaling_with_the_tolerance(seed: int, scale: float) -> None:
-    shapes = shapes_of(seed)
-    reference = blocks(*shapes)
-    scaled = blocks(*moved(shapes, lambda at: (at[0] * scale, at[1] * scale)), tolerance=0.02 * scale)
+    reference = blocks(*shapes_of(seed))
+    assume(len(reference) == 1)
+    # Bare lines, as gaps between filled shapes have a width of their own.
+    lines = [line(a, b) for a, b in lines_of(reference)]
+    scaled = blocks(*moved(lines, lambda at: (at[0] * scale, at[1] * scale)), tolerance=0.02 * scale)
     assert counts(scaled) == counts(reference)
 
 

@@ -90,7 +90,7 @@ def build_blocks(drawing: Drawing, *, tolerance: float = TOLERANCE) -> tuple[Blo
     if not 0.0 < tolerance < math.inf:
         raise OptionError(f"The tolerance must be above zero, not {tolerance:g} in.")
     if not drawing.shapes:
-        message = f"{drawing.source} has no lines or filled shapes to make patches of."
+        message = "The drawing has no lines or filled shapes to make patches of."
         raise DrawingError(Finding("empty", message), source=drawing.source)
     painting = paint(drawing, tolerance=tolerance)
     visible = FLATTEN_SHARE * tolerance

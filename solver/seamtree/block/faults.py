@@ -16,7 +16,7 @@ from seamtree.block.heal import slivers
 from seamtree.block.noding import Floats, Geometries, Ints, Network
 from seamtree.block.paint import Painting
 from seamtree.block.slots import find_slots
-from seamtree.drawing.model import Drawing, Shape
+from seamtree.drawing.model import Shape
 from seamtree.errors import Finding, Point
 from seamtree.tolerances import GAP_WIDTH
 
@@ -55,7 +55,7 @@ def find_faults(painting: Painting, faces: Faces, cover: Cover, *, tolerance: fl
     drawing, fills = painting.drawing, painting.fills
     findings: list[Finding] = []
     if not len(faces.polygons):
-        findings.append(_no_block(drawing))
+        findings.append(_no_block())
     findings += _loose_ends(faces, _Namer(painting))
     findings += _cut_edges(faces.network, faces.parting_nothing)
     findings += _patches_in_patches(faces, cover, drawing.shapes)
@@ -85,10 +85,10 @@ def _point(at: Floats) -> Point:
     return float(at[0]), float(at[1])
 
 
-def _no_block(drawing: Drawing) -> Finding:
+def _no_block() -> Finding:
     message = (
-        f"No line in {drawing.source} encloses an area, so there is no patch. Close the outline of the block: every "
-        "end of a line has to meet another line."
+        "No line of the drawing encloses an area, so there is no patch. Close the outline of the block: every end of "
+        "a line has to meet another line."
     )
     return Finding("no-block", message)
 

@@ -9,8 +9,10 @@ from typing import Any, NoReturn
 from seamtree.drawing import limits
 from seamtree.drawing.geometries import Outline, build_drawing
 from seamtree.drawing.model import Drawing
+from seamtree.drawing.wording import short
 from seamtree.errors import DrawingError, Finding, Point
 
+_DRAWN = ("Polygon", "MultiPolygon", "LineString", "MultiLineString")
 _LEFT_OUT = ("Point", "MultiPoint")
 
 
@@ -20,125 +22,145 @@ def read_geojson(data: bytes, *, source: str, width: float | None = None) -> Dra
     Parameters
     ----------
     data
-        The file.
+        The file, UTF-8.
     source
         File name for messages.
     width
-        Finished width of the whole drawing, inches; None takes the coordinates as inches.
+        Inches that the bounding box of the whole drawing is made wide; None takes the coordinates as inches.
+
+    Returns
+    -------
+    Drawing
+        Of kind ``polygons``.
 
     Raises
     ------
     DrawingError
-        If this is no GeoJSON, or its polygons cannot be patches.
+        ``bad-geojson`` or ``bad-number`` when this is no GeoJSON; what `build_drawing` finds otherwise.
+    LimitError
+        When it is nested too deep or has too many points.
     """
+    document = _parsed(data, source)
     reader = _Reader(source)
+    outlines = list(reader.outlines(document, 1))
+    return build_drawing(outlines, source=source, width=width, points_left_out=reader.points)
+
+
+def _parsed(data: bytes, source: str) -> Any:
+    def refuse_constant(name: str) -> NoReturn:
+        message = f"{name} stands where a number should be; JSON knows no such number."
+        raise DrawingError(Finding("bad-number", message), source=source)
+
     try:
-        text = data.decode("utf-8-sig")
-        document = json.loads(text, parse_constant=reader.refuse_constant)
+        return json.loads(data.decode("utf-8-sig"), parse_constant=refuse_constant)
+    except DrawingError:
+        raise
     except UnicodeDecodeError:
-        reader.refuse("The file is not encoded in UTF-8, as GeoJSON must be.")
-    except RecursionError:
-        limits.refuse(f"The file is nested too deep; at most {limits.MAX_DEPTH} levels are read.", source=source)
+        message = "This is no GeoJSON file: it is not encoded in UTF-8."
     except json.JSONDecodeError as error:
-        reader.refuse(f"This is no valid JSON: {error.msg} in line {error.lineno}, column {error.colno}.")
-    outlines = list(reader.outlines(document))
-    notes = []
-    if reader.points:
-        notes.append(
-            Finding("points-left-out", f"{reader.points} points were left out: they are neither patch nor line.")
-        )
-    return build_drawing(outlines, source=source, width=width, notes=notes)
+        message = f"This is no well-formed JSON: {error.msg} in line {error.lineno}, column {error.colno}."
+    except RecursionError:
+        _refuse_depth(source)
+    except ValueError:  # Python's limit on the digits of whole numbers
+        message = "A number has too many digits."
+    raise DrawingError(Finding("bad-geojson", message), source=source)
+
+
+def _refuse_depth(source: str) -> NoReturn:
+    limits.refuse(f"The file is nested more than {limits.MAX_DEPTH} deep.", source=source)
 
 
 class _Reader:
-    """Walks through a document and says what is wrong with it."""
+    """Walks through a document; counts its polygons, lines and points."""
 
     def __init__(self, source: str) -> None:
         self._source = source
-        self._number = 0
+        self._counts = {"polygon": 0, "line": 0}
         self.points = 0
 
-    def refuse(self, message: str) -> NoReturn:
-        raise DrawingError(Finding("bad-geojson", message), source=self._source)
-
-    def refuse_constant(self, name: str) -> NoReturn:
-        """Refuse NaN and infinities, which JSON does not know."""
-        raise DrawingError(Finding("bad-number", f"{name} is no coordinate."), source=self._source)
-
-    def outlines(self, document: Any, depth: int = 0) -> Iterator[Outline]:
+    def outlines(self, document: Any, depth: int) -> Iterator[Outline]:
         """Yield the polygons and lines of a document."""
         if depth > limits.MAX_DEPTH:
-            message = f"The file is nested too deep; at most {limits.MAX_DEPTH} levels are read."
-            limits.refuse(message, source=self._source)
-        if not isinstance(document, dict) or not isinstance(document.get("type"), str):
-            self.refuse('This is no GeoJSON: an object with a "type" is missing.')
-        if document["type"] == "FeatureCollection":
-            for feature in self._list(document.get("features"), "features"):
+            _refuse_depth(self._source)
+        kind = document.get("type") if isinstance(document, dict) else None
+        if kind == "FeatureCollection":
+            for feature in self._list(document.get("features"), "The features of a FeatureCollection"):
                 yield from self.outlines(feature, depth + 1)
-        elif document["type"] == "Feature":
-            properties = document.get("properties") or {}
-            if not isinstance(properties, dict):
-                self.refuse('The "properties" of a feature are no object.')
+        elif kind == "Feature":
+            properties = document.get("properties")
+            if properties is not None and not isinstance(properties, dict):
+                self._refuse(f"The properties of a Feature are no object: {_shown(properties)}.")
             if document.get("geometry") is not None:
-                yield from self._geometry(document["geometry"], properties, depth + 1)
+                yield from self._geometry(document["geometry"], properties or {}, depth + 1)
         else:
             yield from self._geometry(document, {}, depth)
 
     def _geometry(self, geometry: Any, properties: dict[str, Any], depth: int) -> Iterator[Outline]:
         if depth > limits.MAX_DEPTH:
-            message = f"The file is nested too deep; at most {limits.MAX_DEPTH} levels are read."
-            limits.refuse(message, source=self._source)
+            _refuse_depth(self._source)
         kind = geometry.get("type") if isinstance(geometry, dict) else None
         if kind == "GeometryCollection":
-            for part in self._list(geometry.get("geometries"), "geometries"):
+            for part in self._list(geometry.get("geometries"), "The geometries of a GeometryCollection"):
                 yield from self._geometry(part, properties, depth + 1)
-            return
-        if kind in _LEFT_OUT:
+        elif kind in _LEFT_OUT:
             self.points += 1
-            return
-        if kind not in ("Polygon", "MultiPolygon", "LineString", "MultiLineString"):
-            self.refuse(f"{_short(kind)} is no type of geometry that can be sewn.")
-        parts = self._list(geometry.get("coordinates"), "coordinates")
-        for part in parts if kind.startswith("Multi") else [parts]:
-            self._number += 1
-            yield self._outline(part, properties, polygon=kind.endswith("Polygon"))
+        elif kind in _DRAWN:
+            what = "polygon" if kind.endswith("Polygon") else "line"
+            parts = self._list(geometry.get("coordinates"), f"The coordinates of a {kind}")
+            for part in parts if kind.startswith("Multi") else [parts]:
+                # RFC 7946, section 3.1: empty coordinates may be taken as no geometry at all.
+                if part != []:
+                    yield self._outline(part, properties, what)
+        else:
+            shown = _shown(geometry if kind is None else kind)
+            self._refuse(f"{shown} stands where a GeoJSON object with polygons or lines should be.")
 
-    def _outline(self, part: Any, properties: dict[str, Any], *, polygon: bool) -> Outline:
-        name = f"{'polygon' if polygon else 'line'} {self._number}"
-        rings = self._list(part, f"coordinates of {name}") if polygon else [part]
+    def _outline(self, part: Any, properties: dict[str, Any], what: str) -> Outline:
+        self._counts[what] += 1
+        name = f"{what} {self._counts[what]}"
+        rings = self._list(part, f"The coordinates of {name}") if what == "polygon" else [part]
         return Outline(
-            kind="polygon" if polygon else "line",
-            rings=tuple(self._ring(ring, name) for ring in rings) or self.refuse(f"The {name} has no coordinates."),
+            kind="polygon" if what == "polygon" else "line",
+            rings=tuple(self._ring(ring, name) for ring in rings),
             name=name,
-            fabric=self._word(properties, "fabric"),
-            label=self._word(properties, "label"),
+            fabric=self._word(properties, "fabric", name),
+            label=self._word(properties, "label", name),
         )
 
     def _ring(self, ring: Any, name: str) -> tuple[Point, ...]:
-        points = tuple(self._point(point, name) for point in self._list(ring, f"coordinates of {name}"))
-        return points if len(points) > 1 else self.refuse(f"The {name} has fewer than two points.")
+        points = tuple(self._position(at, name) for at in self._list(ring, f"A ring or line of {name}"))
+        return points if len(points) > 1 else self._refuse(f"A ring or line of {name} has fewer than two positions.")
 
-    def _point(self, point: Any, name: str) -> Point:
-        numbers = point[:2] if isinstance(point, list) and len(point) >= 2 else ()
+    def _position(self, at: Any, name: str) -> Point:
+        numbers = at[:2] if isinstance(at, list) and len(at) >= 2 else ()
         if not numbers or any(isinstance(v, bool) or not isinstance(v, int | float) for v in numbers):
-            self.refuse(f"A position in {name} is no pair of numbers: {_short(point)}.")
+            self._refuse(f"A position of {name} is no list of two numbers: {_shown(at)}.")
         try:
             return float(numbers[0]), float(numbers[1])
         except OverflowError:
-            return self.refuse(f"A number in {name} is too large: {_short(point)}.")
+            return self._refuse(f"A number of {name} is too large: {_shown(at)}.")
 
     def _list(self, value: Any, what: str) -> list[Any]:
-        return value if isinstance(value, list) else self.refuse(f"The {what} are no list.")
+        return value if isinstance(value, list) else self._refuse(f"{what} are no list: {_shown(value)}.")
 
-    def _word(self, properties: dict[str, Any], key: str) -> str | None:
+    def _word(self, properties: dict[str, Any], key: str, name: str) -> str | None:
         value = properties.get(key)
         if value is None:
             return None
-        if not isinstance(value, str | int | float) or isinstance(value, bool):
-            self.refuse(f'The property "{key}" is no word: {_short(value)}.')
-        return str(value)
+        if isinstance(value, bool) or not isinstance(value, str | int | float):
+            self._refuse(f"The {key} of {name} is no word: {_shown(value)}.")
+        # Half of a surrogate pair is allowed in JSON, but no character.
+        return " ".join(str(value).encode("utf-8", "replace").decode().split()) or None
+
+    def _refuse(self, message: str) -> NoReturn:
+        raise DrawingError(Finding("bad-geojson", message), source=self._source)
 
 
-def _short(value: Any) -> str:
-    text = json.dumps(value, default=str)
-    return text if len(text) <= 40 else text[:37] + "..."
+def _shown(value: Any) -> str:
+    """Return a value as it fits into a message."""
+    if isinstance(value, dict | list):
+        value = dict(list(value.items())[:3]) if isinstance(value, dict) else value[:5]
+    try:
+        return short(json.dumps(value))
+    except (RecursionError, ValueError):
+        return "something else"

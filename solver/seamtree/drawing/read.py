@@ -1,8 +1,8 @@
-"""Reading a drawing, whatever its format: by content, then by suffix."""
+"""Reading a drawing, whatever its format: told by content, then by suffix."""
 
 from __future__ import annotations
 
-import math
+import stat
 import sys
 from collections.abc import Collection
 from pathlib import Path
@@ -13,16 +13,23 @@ from seamtree.drawing.model import Drawing
 from seamtree.errors import DrawingError, Finding, OptionError
 from seamtree.tolerances import TOLERANCE
 
+STDIN = "-"
+"""Stands for standard input in place of a path."""
+
+LEAST_TOLERANCE = 1e-6
+"""Least tolerance that makes sense, in inches: coordinates in files are rounded more coarsely."""
+
 Format = Literal["svg", "geojson", "wkt"]
 
 _WKT_WORDS = (
-    b"POLYGON",
-    b"MULTIPOLYGON",
-    b"LINESTRING",
-    b"MULTILINESTRING",
-    b"GEOMETRYCOLLECTION",
     b"POINT",
     b"MULTIPOINT",
+    b"LINESTRING",
+    b"LINEARRING",
+    b"MULTILINESTRING",
+    b"POLYGON",
+    b"MULTIPOLYGON",
+    b"GEOMETRYCOLLECTION",
     b"SRID=",
 )
 
@@ -34,9 +41,16 @@ _SUFFIXES: dict[str, Format] = {
     ".wkt": "wkt",
 }
 
+_HEAD = 4096
+"""Bytes at the beginning of a file that tell its format."""
+
 
 def read_drawing(
-    path: str | Path, *, width: float | None = None, tolerance: float = TOLERANCE, skip_layers: Collection[str] = ()
+    path: str | Path,
+    *,
+    width: float | None = None,
+    tolerance: float = TOLERANCE,
+    skip_layers: Collection[str] = (),
 ) -> Drawing:
     """Read a drawing.
 
@@ -45,16 +59,18 @@ def read_drawing(
     path
         SVG, GeoJSON or WKT file; ``-`` for standard input.
     width
-        Finished width of the whole drawing in inches; None takes the size that the file states.
+        Inches that the bounding box of the whole drawing is made wide; None keeps the size that the file states.
     tolerance
         What cloth cannot tell apart, inches.
     skip_layers
-        Names, classes or ids of layers to leave out (SVG).
+        Labels, ids or classes of what to leave out; only SVG drawings have such names.
 
     Raises
     ------
     DrawingError
-        If the file cannot be read or is no drawing.
+        If the file cannot be read, is none of these formats, or says what cannot be drawn.
+    LimitError
+        If it is larger than a limit in `seamtree.drawing.limits`.
     OptionError
         If an option makes no sense.
     """
@@ -67,7 +83,7 @@ def read_drawing(
 
         return read_svg(data, source=source, width=width, tolerance=tolerance, skip_layers=skip_layers)
     if skip_layers:
-        raise OptionError(f"{source} has no layers to leave out: only SVG drawings have")
+        raise OptionError(f"{source} has no layers that could be left out; only SVG drawings have.")
     if kind == "geojson":
         from seamtree.drawing.geojson import read_geojson
 
@@ -77,48 +93,68 @@ def read_drawing(
     return read_wkt(data, source=source, width=width)
 
 
-def _check_options(width: float | None, tolerance: float) -> None:
-    if width is not None and not 0 < width < math.inf:
-        raise OptionError(f"the width must be a length above 0 in, not {width:g}")
-    if not 0 < tolerance < math.inf:
-        raise OptionError(f"the tolerance must be a length above 0 in, not {tolerance:g}")
-
-
-def _load(source: str) -> bytes:
-    """Load a file, but no more of it than is read at most."""
-    most = limits.MAX_BYTES + 1
-    try:
-        if source == "-":
-            data = sys.stdin.buffer.read(most)
-        else:
-            with Path(source).open("rb") as file:
-                data = file.read(most)
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or str(error)
-        raise DrawingError(Finding("unreadable", f"The file cannot be read: {reason}."), source=source) from None
-    limits.check_size(data, source)
-    if not data.strip():
-        raise DrawingError(Finding("empty", "The file is empty."), source=source)
-    return data
-
-
 def find_format(data: bytes, source: str) -> Format:
-    """Tell the format of a drawing by its content, or by its suffix where the content leaves it open.
+    """Tell the format of a drawing by its content, or by the suffix of its name where the content leaves it open.
 
     Raises
     ------
     DrawingError
-        If it is none of the formats that are read.
+        ``empty`` or ``not-a-drawing``.
     """
-    start = data[:4096].lstrip(b"\xef\xbb\xbf").lstrip()
-    if data[:2] == b"\x1f\x8b" or start[:1] == b"<" or data[:2] in (b"\xff\xfe", b"\xfe\xff"):
+    if not data.strip(b"\x00 \t\r\n\xef\xbb\xbf"):
+        raise DrawingError(Finding("empty", "The file is empty."), source=source)
+    start = data[:_HEAD].removeprefix(b"\xef\xbb\xbf").lstrip()
+    if start.startswith((b"<", b"\x1f\x8b", b"\xff\xfe", b"\xfe\xff", b"\x00<")):
         return "svg"
-    if start[:1] in (b"{", b"["):
+    if start.startswith((b"{", b"[")):
         return "geojson"
     if start.upper().startswith(_WKT_WORDS):
         return "wkt"
-    suffix = "" if source == "-" else Path(source).suffix.lower()
-    if suffix in _SUFFIXES and b"\x00" not in data[:4096]:
+    suffix = "" if source == STDIN else Path(source).suffix.lower()
+    if suffix in _SUFFIXES and b"\x00" not in start:
         return _SUFFIXES[suffix]
     message = "This is no drawing that can be read: it is neither SVG nor GeoJSON nor WKT."
     raise DrawingError(Finding("not-a-drawing", message), source=source)
+
+
+def _check_options(width: float | None, tolerance: float) -> None:
+    if width is not None and not 0.0 < width <= limits.MAX_INCHES:
+        raise OptionError(f"The width must be above zero and at most {limits.MAX_INCHES:,.0f} in, not {width:g} in.")
+    if not LEAST_TOLERANCE <= tolerance <= limits.MAX_INCHES:
+        raise OptionError(f"The tolerance must be at least {LEAST_TOLERANCE:g} in, not {tolerance:g} in.")
+
+
+def _load(source: str) -> bytes:
+    """Load a file, but never more of it than is read at most."""
+    most = limits.MAX_BYTES + 1
+    try:
+        if source == STDIN:
+            if sys.stdin is None:
+                raise OSError("there is no standard input")
+            return _limited(sys.stdin.buffer.read(most), source)
+        path = Path(source)
+        status = path.stat()
+        if stat.S_ISREG(status.st_mode) and status.st_size > limits.MAX_BYTES:
+            _refuse(f"{status.st_size:,} bytes", source)
+        with path.open("rb") as file:
+            return _limited(file.read(most), source)
+    except (OSError, ValueError) as error:
+        if isinstance(error, DrawingError):
+            raise
+        reason = getattr(error, "strerror", None) or str(error)
+        message = f"The file cannot be read: {reason}."
+        raise DrawingError(Finding("unreadable", message), source=source) from error
+
+
+def _limited(data: bytes, source: str) -> bytes:
+    if len(data) > limits.MAX_BYTES:
+        _refuse(f"more than {limits.MAX_BYTES:,} bytes", source)
+    return data
+
+
+def _refuse(size: str, source: str) -> None:
+    limits.refuse(
+        f"The file has {size}; at most {limits.MAX_BYTES:,} bytes are read. Leave out embedded images, or split the "
+        "drawing.",
+        source=source,
+    )
