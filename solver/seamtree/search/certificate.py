@@ -131,7 +131,7 @@ class _Checker:
 
     def _part_number(self, patches: frozenset[int]) -> int:
         known = self._graph.parts.get(self._mask(patches))
-        if known is not None:
+        if known is not None and known.exact:
             return known.joins
         return sum(map(self._number, self._clusters(self._inside(patches))))
 
@@ -141,7 +141,7 @@ class _Checker:
     def _number(self, cluster: Junctions) -> int:
         slots = self._slots(cluster)
         solved = self._graph.solved.get(slots)
-        return self._graph.low.get(slots, 0) if solved is None else solved.joins
+        return solved.joins if solved is not None and solved.exact else self._graph.low.get(slots, 0)
 
     def _slots(self, cluster: Junctions) -> int:
         total = 0

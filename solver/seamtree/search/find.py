@@ -13,7 +13,7 @@ from seamtree.search.tight import choose_cuts
 from seamtree.search.tree import Grown, Joined, Order
 from seamtree.search.view import SeamView, bits, build_view
 
-_STATES_PER_SECOND = 4_000
+_STATES_PER_SECOND = 2_000
 """How many states of the parts graph count as a second; counted, not clocked, so that results do not hang on the
 machine."""
 

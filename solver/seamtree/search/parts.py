@@ -47,7 +47,7 @@ _DEPTH = 100_000
 _SHORT_SEARCH = 60
 """States that a bundle of crossing lines is searched for before it is swept: bounds often settle it at once."""
 
-_SWEEP_RATE = 6
+_SWEEP_RATE = 30
 """Parts that are swept in the time in which one state is searched."""
 
 Run = tuple[int, int]
@@ -100,13 +100,15 @@ class Option:
 class Solved:
     """A state with its joins and how they come about; a unit has neither cut nor locked part.
 
-    A part that is put together from its clusters has an option without a cut. A swept cluster has all of its cuts.
+    A part that is put together from its clusters has an option without a cut. A swept cluster has all of its cuts. The joins are
+    exact unless not all cuts were tried below.
     """
 
     joins: int
     option: Option | None = None
     locked: Locked | None = None
     cuts: tuple[Run, ...] = ()
+    exact: bool = True
 
 
 _NO_CUT: Run = (0, -1)
@@ -398,6 +400,8 @@ class PartsGraph:
             self._open[cluster] = options
         best, floor = self._choose(options, limit, low)
         if best is None:
+            if self.cut_short:  # what was found below may not be the least, so nothing is proven here
+                return max(low, floor)
             self.low[cluster] = max(low, floor)
             return self.low[cluster]
         self.solved[cluster] = best
@@ -414,7 +418,7 @@ class PartsGraph:
                 break
             joins = self.try_option(options[n], limit)
             if joins <= limit:
-                best = Solved(joins, options[n])
+                best = Solved(joins, options[n], exact=not self.cut_short)
                 if joins <= low:
                     break
                 limit = joins - 1
@@ -468,7 +472,7 @@ class PartsGraph:
     def _solve_part(self, part: int) -> Solved:
         clusters = self.clusters_in(self.slots_inside(part))
         joins = sum(self.solve(cluster) for cluster in clusters)
-        together = Solved(joins, Option(_NO_CUT, clusters))
+        together = Solved(joins, Option(_NO_CUT, clusters), exact=not self.cut_short)
         if self.tees(clusters) < 2 or self._fits(part, together):
             return together
         options = self._part_options(part, clusters)
@@ -479,7 +483,7 @@ class PartsGraph:
         for option in options:
             total = 1 + sum(self.solve_part(side).joins for side in option.parts)
             if best is None or total < best.joins:
-                best = Solved(total, option)
+                best = Solved(total, option, exact=not self.cut_short)
                 if total == joins:
                     break
         if best is None:
