@@ -117,10 +117,3 @@ def test_a_plan_as_plain_data_has_the_promised_keys() -> None:
 def test_a_senseless_time_limit_is_refused(limit: float) -> None:
     with pytest.raises(OptionError, match="time limit"):
         seamtree.plan(squares(2, 2), time_limit=limit)
-
-
-def test_workers_change_nothing() -> None:
-    block = Block.from_polygons(SPUN)
-    assert seamtree.plan(block, workers=1) == seamtree.plan(block, workers=2)
-    with pytest.raises(OptionError, match="workers"):
-        seamtree.plan(block, workers=0)

@@ -103,7 +103,7 @@ class BruteForce:
                     return "partial"
         return "set-in"
 
-    def corners(self, edges: list[int], junctions: list[int]) -> tuple[int, int]:
+    def corners(self, edges: list[int], junctions: list[int]) -> tuple[int, int]:  # noqa: C901
         """Fewest hard corners of a seam, and the fewest set-in ones among them."""
         ring = len(edges) == len(junctions)
         following = edges[1:] + edges[:1]
@@ -179,8 +179,10 @@ class BruteForce:
             for one, other in self.splits(group):
                 (cost_one, unit_one), (cost_other, unit_other) = costs(one), costs(other)
                 seams = self.seams(one, other)
+                if len(seams) > 1 or len(seams[0][0]) == len(seams[0][1]):
+                    continue  # a step sews one unbroken seam; no part has a hole
                 counted = [self.corners(*seam) for seam in seams]
-                straight = len(seams) == 1 and counted[0][0] == 0 and len(seams[0][0]) == len(seams[0][1]) + 1
+                straight = counted[0][0] == 0
                 grows = straight and unit_one and unit_other and 1 in (len(one), len(other))
                 hard = sum(c[0] for c in counted)
                 cost = (
@@ -190,6 +192,8 @@ class BruteForce:
                     1 if grows else cost_one[3] + cost_other[3],
                 )
                 found.append((cost, not grows))
+            if not found:  # a part with a hole
+                return (10**6,) * 4, False
             cost, joined = min(found)
             return cost, not joined
 

@@ -24,6 +24,7 @@ import numpy.typing as npt
 import shapely
 
 from seamtree.block.paint import Segments
+from seamtree.errors import DrawingError, Finding
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
@@ -280,7 +281,12 @@ def _without_crossings(network: Network, tolerance: float) -> Network:
         edges, curve = _led_through(network.edges, network.curve, stops)
         kind = np.concatenate([network.kind, np.full(len(points) - len(network.points), CROSSING)])
         network = replace(network, points=points, kind=kind, edges=edges, curve=curve)
-    raise ArithmeticError("the crossings of the drawing cannot be resolved")
+    x, y = crossings.at[0] if len(crossings.at) else network.points[touching.vertex[0]]
+    message = (
+        f"The lines near ({x:.2f}, {y:.2f}) in lie so close together that their crossings cannot be told apart. Draw "
+        "them farther apart, or raise the tolerance."
+    )
+    raise DrawingError(Finding("tangled", message, (float(x), float(y))))
 
 
 def _conflicts(points: Floats, edges: Ints) -> tuple[Stops, _Crossings]:

@@ -19,7 +19,7 @@ from seamtree.search.view import build_view
 _INCH = 1_000_000
 
 
-def plan(block: Block, *, time_limit: float = 10.0, workers: int = 1) -> Plan:
+def plan(block: Block, *, time_limit: float = 10.0) -> Plan:
     """Find the best sewing order of a block and check it by sewing it step by step.
 
     Parameters
@@ -29,8 +29,6 @@ def plan(block: Block, *, time_limit: float = 10.0, workers: int = 1) -> Plan:
     time_limit
         Effort in seconds of an ordinary machine. It is counted in steps of the search, not clocked, so that the
         answer is the same on every machine; when it ends, the plan is valid and its bound honest.
-    workers
-        Threads of the constraint solver; the answer does not depend on them.
 
     Returns
     -------
@@ -40,15 +38,13 @@ def plan(block: Block, *, time_limit: float = 10.0, workers: int = 1) -> Plan:
     Raises
     ------
     OptionError
-        If the time limit or the number of workers makes no sense.
+        If the time limit makes no sense.
     ReplayError
         If the plan does not describe a real sewing order, which would be a fault of this program.
     """
     if not 0 < time_limit < float("inf"):
         raise OptionError(f"the time limit must be a number of seconds above 0, not {time_limit:g}")
-    if workers < 1:
-        raise OptionError(f"the number of workers must be 1 or more, not {workers}")
-    found = find_order(block, time_limit=time_limit, workers=workers)
+    found = find_order(block, time_limit=time_limit)
     result = build_plan(block, found)
     from seamtree.report import block_json
 

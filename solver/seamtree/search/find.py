@@ -44,7 +44,7 @@ class Found:
     locked: tuple[tuple[int, ...], ...] = ()
 
 
-def find_order(block: Block, *, time_limit: float, workers: int = 1) -> Found:
+def find_order(block: Block, *, time_limit: float) -> Found:
     """Find the best sewing order of a block.
 
     Parameters
@@ -53,8 +53,6 @@ def find_order(block: Block, *, time_limit: float, workers: int = 1) -> Found:
         The block.
     time_limit
         Effort in seconds of an ordinary machine; counted, not clocked.
-    workers
-        Threads for the constraint solver; the answer does not depend on them.
     """
     view = build_view(block)
     whole = view.all_patches
@@ -66,7 +64,7 @@ def find_order(block: Block, *, time_limit: float, workers: int = 1) -> Found:
         from seamtree.search.junction_model import solve_part
 
         share = patches.bit_count() / len(block.patches)
-        answer = solve_part(block, bits(patches), effort=time_limit * share, workers=workers)
+        answer = solve_part(block, bits(patches), effort=time_limit * share)
         return Locked(patches, answer.order, answer.merit, answer.bound, answer.proven)
 
     graph = PartsGraph(view, solve_locked, budget=int(time_limit * _STATES_PER_SECOND))
@@ -87,7 +85,7 @@ def find_order(block: Block, *, time_limit: float, workers: int = 1) -> Found:
         proven=False,
         locked=tuple(tuple(bits(part.patches)) for part in locked),
     )
-    return _settle(block, graph, solved, found, locked, time_limit=time_limit, workers=workers)
+    return _settle(block, graph, solved, found, locked, time_limit=time_limit)
 
 
 def _settle(
@@ -98,7 +96,6 @@ def _settle(
     locked: Sequence[Locked],
     *,
     time_limit: float,
-    workers: int,
 ) -> Found:
     """Say what is proven about a block with locked parts.
 
@@ -116,7 +113,7 @@ def _settle(
         return Found(found.order, found.hard_corners, 1, proven=False, locked=found.locked)
     from seamtree.search.junction_model import solve_part
 
-    whole = solve_part(block, range(len(block.patches)), effort=time_limit, workers=workers)
+    whole = solve_part(block, range(len(block.patches)), effort=time_limit)
     mine = [sum(column) for column in zip(*(part.merit for part in locked), strict=True)]
     mine = [*mine[:3], solved.joins + 1]
     order = whole.order if list(whole.merit[:4]) < mine else found.order

@@ -29,7 +29,8 @@ def construct_order(part: Part) -> tuple[Order, Merit]:
     tuple
         A valid order and its merit.
     """
-    orders = [_replay_pairs(part, rule(part)) for rule in (_easiest_seams, _undo_from_outline)]
+    found = [step_of for rule in (_easiest_seams, _undo_from_outline) if (step_of := rule(part)) is not None]
+    orders = [_replay_pairs(part, step_of) for step_of in found]
     return min(((order, score(part, order)) for order in orders), key=lambda found: found[1])
 
 
@@ -38,18 +39,20 @@ def _replay_pairs(part: Part, step_of: dict[int, int]) -> Order:
     for j, here in part.around.items():
         latest = max(step_of[e] for e in here)
         last[j] = part.pair(j, (e for e in here if step_of[e] == latest))
-    order = sew(part, last, step_of)
-    if order is None:
-        raise AssertionError("steps that were carried out one after the other form an order")
-    return order
+    return sew(part, last, step_of)
 
 
-def _easiest_seams(part: Part) -> dict[int, int]:
-    """Sew the easiest seam between two parts again and again; return the step of every edge."""
+def _easiest_seams(part: Part) -> dict[int, int] | None:
+    """Sew the easiest seam between two parts again and again; return the step of every edge.
+
+    None where only closing a ring of patches would be left to do.
+    """
     cloth = _Cloth(part)
     step_of: dict[int, int] = {}
     while len(cloth.members) > 1:
         first, second = cloth.easiest()
+        if cloth.ease[first, second][0]:
+            return None
         for e in cloth.sew(first, second):
             step_of[e] = len(part.patches) - len(cloth.members)
     return step_of
@@ -98,16 +101,20 @@ class _Cloth:
 
 
 def _undo_from_outline(part: Part) -> dict[int, int]:
-    """Take the part apart patch by patch, the easiest first; return the step of every edge in sewing order."""
+    """Take the part apart patch by patch, the easiest first; return the step of every edge in sewing order.
+
+    Some patch always meets the rest along one unbroken seam and leaves it in one piece: discs can be shelled.
+    """
     left = set(part.patches)
     edges_of: dict[int, list[int]] = {p: [] for p in left}
     for e in part.edges:
         for p in part.sides(e):
             edges_of[p].append(e)
     step_of: dict[int, int] = {}
-    ease = {p: _undo_ease(part, p, edges_of[p], left) for p in part.patches}
+    ease = {p: _undo_ease(part, edges_of[p], left) for p in part.patches}
     for step in range(len(part.patches) - 1, 0, -1):
-        patch = min((p for p in left if not _splits_off(part, p, edges_of, left)), key=lambda p: (ease[p], p))
+        whole = (p for p in left if not ease[p][0] and not _splits_off(part, p, edges_of, left))
+        patch = min(whole, key=lambda p: (ease[p], p))
         left.remove(patch)
         touched = set()
         for e in edges_of[patch]:
@@ -117,11 +124,11 @@ def _undo_from_outline(part: Part) -> dict[int, int]:
                 touched.add(other)
                 touched.update(q for j in part.ends(e) for k in part.around.get(j, ()) for q in part.sides(k))
         for p in touched & left:
-            ease[p] = _undo_ease(part, p, [e for e in edges_of[p] if left.issuperset(part.sides(e))], left)
+            ease[p] = _undo_ease(part, [e for e in edges_of[p] if left.issuperset(part.sides(e))], left)
     return step_of
 
 
-def _undo_ease(part: Part, patch: int, edges: Sequence[int], left: set[int]) -> Ease:
+def _undo_ease(part: Part, edges: Sequence[int], left: set[int]) -> Ease:
     return _difficulty(part, _seams_between(part, edges, left.__contains__)) if edges else (0,)
 
 

@@ -15,19 +15,23 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from seamtree.block.model import Block
 from seamtree.search.greedy import construct_order
-from seamtree.search.local_rule import CurveChain, Pair, Part, build_part, is_wide
+from seamtree.search.local_rule import CurveChain, Pair, Part, build_part
+from seamtree.search.narrow import fewest_narrow_units
 from seamtree.search.orders import Corners, SewnSeam, find_corners, last_pairs, replay, score, sew, trace_seams
-from seamtree.search.tree import Grown, Merit, Order
-
-if TYPE_CHECKING:
-    from ortools.sat.python import cp_model
+from seamtree.search.tree import Merit, Order
 
 ITEMS = 4
 """Hard corners, set-in seams, excess pivots, units: what the model minimises."""
+
+PIVOTS = 2
+"""Place of the excess pivots among them."""
+
+_NARROW_PER_SECOND = 300
+"""Parts that the search by narrow cuts may look at for each second of effort."""
 
 FLOORS = (0, 0, 0, 1)
 """What each item is at least in any part."""
@@ -38,8 +42,8 @@ FREE_PIVOTS = 2
 SHARES = (0.3, 0.3, 0.5, 1.0)
 """What each item may spend of the effort that is left when its turn comes."""
 
-RING_ROUNDS = 8
-"""How often a solution with a ring that cannot be sewn as counted is cut off before rings are given up."""
+RING_ROUNDS = 20
+"""How often a solution with a closed ring is cut off before the item is left as it is."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +80,7 @@ class Trace:
 
     def __init__(self, part: Part, order: Order) -> None:
         steps = replay(part, order)
-        self.step_of = {e: k for k, step in enumerate(steps) for seam in step.seams for e in seam.edges}
+        self.step_of = {e: k for k, step in enumerate(steps) for e in step.seam.edges}
         self.last = last_pairs(part, self.step_of)
         self.added: dict[int, tuple[int, frozenset[int]]] = {}
         self.bends: set[int] = set()
@@ -84,21 +88,15 @@ class Trace:
         self.free: set[int] = set()
         self.middle: set[int] = set()
         self.outward: set[tuple[int, int]] = set()
-        self.rings: set[int] = set()
         for k, step in enumerate(steps):
             if step.added is not None:
-                self.added[step.added] = (k, frozenset(e for seam in step.seams for e in seam.edges))
-            for seam in step.seams:
-                self._note(part, seam)
+                self.added[step.added] = (k, frozenset(step.seam.edges))
+            self._note(part, step.seam)
 
     def _note(self, part: Part, seam: SewnSeam) -> None:
         corners = find_corners(part, seam)
         self.bends.update(corners.bends)
         self.eased.update(e for run in corners.curves for e in run)
-        if seam.ring:
-            self.rings.update(seam.edges)
-            self.middle.update(seam.edges)
-            return
         passed = [p.junction for p in seam.pairs]
         free = sorted(passed.index(j) for j in _corner_places(part, seam, corners))[:FREE_PIVOTS]
         self.free.update(passed[i] for i in free)
@@ -175,7 +173,7 @@ class JunctionModel:
     def hint(self, order: Order) -> None:
         """Start the next solve from a sewing order."""
         trace = Trace(self.part, order)
-        self.cp.clear_hints()
+        self.cp.clear_hints()  # type: ignore[no-untyped-call]
         for variable, value in self._hints:
             self.cp.add_hint(variable, int(value(trace)))
 
@@ -257,24 +255,19 @@ class JunctionModel:
                 self.cp.add_implication(last, both)
 
     def _curved_terms(self) -> Iterable[Any]:
-        """Yield terms that add up to the number of curved runs: chords less links, and one for a whole ring."""
+        """Yield terms that add up to the number of curved runs: chords less links."""
         for chain in self.part.curves:
             yield from (self.eased[e] for e in chain.edges)
             yield from (-self.eased_at[j] for j in chain.junctions)
             if chain.closed:
-                passed = [self.eased_at[j] for j in chain.junctions]
-                ring = self._bool(
-                    f"ring {chain.edges[0]}",
-                    lambda t, c=chain: all(  # type: ignore[misc]
-                        t.last[j] == self._chain_pair(c, i) and c.edges[i] in t.eased
-                        for i, j in enumerate(c.junctions)
-                    ),
-                )
-                self.cp.add_bool_or(ring, *(~p for p in passed))
-                yield ring
+                self.forbid_ring([self._chain_pair(chain, i) for i in range(len(chain.junctions))])
 
     def _chain_pair(self, chain: CurveChain, i: int) -> Pair:
         return self.part.pair(chain.junctions[i], (chain.edges[i], chain.edges[(i + 1) % len(chain.edges)]))
+
+    def forbid_ring(self, pairs: Iterable[Pair]) -> None:
+        """Forbid that pairs which close a ring are all last: no seam runs into itself, so no part has a hole."""
+        self.cp.add_bool_or(*(~self.last[pair.junction, pair.edges] for pair in pairs))
 
     def _bend(self) -> None:
         """Bend every sewn run in line that is not straight as a whole, or ease it round a curve."""
@@ -295,16 +288,11 @@ class JunctionModel:
 
     # -- excess pivots -------------------------------------------------------------------------------
 
-    def add_pivots(self, *, rings: bool) -> None:
+    def add_pivots(self) -> None:
         """Add the free corners, at most two to a seam.
 
         A seam has a middle and, outwards of a free corner, arms that lead away from it to the ends of the seam. An
         arm that led from one free corner to another would lead both ways, so a seam has no third free corner.
-
-        Parameters
-        ----------
-        rings
-            Whether closed rings get their free corners as well; without it they count two pivots too many.
         """
         part = self.part
         self.middle = {e: self._bool(f"middle {e}", lambda t, e=e: e in t.middle) for e in part.edges}  # type: ignore[misc]
@@ -317,10 +305,9 @@ class JunctionModel:
             self.cp.add_exactly_one(self.middle[e], *(self.arm[j, e] for j in part.ends(e)))
             for j in part.ends(e):
                 self.cp.add_implication(self.arm[j, e], ~self.stops[j, e] if j in part.around else self._false)
-        roots = self._root_rings() if rings else {}
-        for j, pairs in part.pairs.items():
+        for pairs in part.pairs.values():
             for pair in pairs:
-                self._link_arms(pair, roots.get(j))
+                self._link_arms(pair)
         self.costs.append(self.costs[0] - sum(f for marks in self.free.values() for f in marks))
 
     def _free_corner(self, pair: Pair) -> Any | None:
@@ -341,31 +328,19 @@ class JunctionModel:
         return free
 
     def _head_conditions(self, j: int) -> list[Any]:
-        """A curve has its one corner where its run begins along the chain; a whole ring at the first junction."""
+        """A curve has its one corner where its run begins along the chain."""
         chain = next(c for c in self.part.curves if j in c.junctions)
         i = chain.junctions.index(j)
-        if i == 0:
-            return [self.eased_at[j]] if not chain.closed else [self.eased_at[j], *self._ring_head(chain)]
+        if i == 0 and not chain.closed:
+            return [self.eased_at[j]]
         return [self.eased_at[j], ~self.eased_at[chain.junctions[i - 1]]]
 
-    def _ring_head(self, chain: CurveChain) -> list[Any]:
-        whole = self._bool(
-            f"head {chain.edges[0]}",
-            lambda t: all(t.last[j] == self._chain_pair(chain, i) for i, j in enumerate(chain.junctions)),
-        )
-        for j in chain.junctions:
-            self.cp.add_implication(whole, self.eased_at[j])
-        either = self.cp.new_bool_var("")
-        self._hints.append((either, lambda t: True))
-        self.cp.add_bool_or(~either, whole, ~self.eased_at[chain.junctions[-1]])
-        return [either]
-
-    def _link_arms(self, pair: Pair, root: Any | None) -> None:
+    def _link_arms(self, pair: Pair) -> None:
         """Carry middle and arms on through a last pair, or change over at a free corner."""
         j, (a, b) = pair.junction, pair.edges
         last = self.last[j, pair.edges]
         free = self._free_corner(pair)
-        plain = [last] + ([] if free is None else [~free]) + ([] if root is None else [~root])
+        plain = [last] + ([] if free is None else [~free])
         far = {e: next(k for k in self.part.ends(e) if k != j) for e in (a, b)}
         self.cp.add(self.middle[a] == self.middle[b]).only_enforce_if(plain)
         self.cp.add(self.arm[j, a] == self.arm[far[b], b]).only_enforce_if(plain)
@@ -374,36 +349,13 @@ class JunctionModel:
             self.cp.add(self.middle[a] + self.middle[b] == 1).only_enforce_if(free)
             self.cp.add(self.arm[j, a] + self.arm[j, b] == 1).only_enforce_if(free)
 
-    def _root_rings(self) -> dict[int, Any]:
-        """Give every closed ring one junction at which its middle and arms may meet as they like.
-
-        All edges of a ring carry the number of its root, the edges of every other seam carry 0.
-        """
-        part = self.part
-        number = {j: i for i, j in enumerate(part.around, 1)}
-        ring = {e: self._int(0, len(number), f"ring of {e}", lambda t: 0) for e in part.edges}
-        roots = {j: self._bool(f"root {j}", lambda t: False) for j in number}
-        for e in part.edges:
-            for j in part.ends(e):
-                if j not in number:
-                    self.cp.add(ring[e] == 0)
-                else:
-                    self.cp.add(ring[e] == 0).only_enforce_if(self.stops[j, e])
-        for j, pairs in part.pairs.items():
-            for pair in pairs:
-                a, b = pair.edges
-                last = self.last[j, pair.edges]
-                self.cp.add(ring[a] == ring[b]).only_enforce_if(last)
-                self.cp.add(ring[a] == number[j]).only_enforce_if(last, roots[j])
-        return roots
-
     # -- units ---------------------------------------------------------------------------------------
 
     def add_units(self) -> None:
         """Add the seams that add a single patch to a unit."""
         self.unit_step = {e: [] for e in self.part.edges}
         heads = [head for p in self.part.patches for head in self._add_patch(p)]
-        for e, steps in self.unit_step.items():
+        for steps in self.unit_step.values():
             if len(steps) > 1:
                 self.cp.add_at_most_one(steps)
         for j, here in self.part.around.items():
@@ -495,45 +447,82 @@ class _Search:
     order: Order
     merit: Merit
     effort: float
-    workers: int
+
+    def floor(self, item: int) -> int:
+        """Return what an item is at least, given the items before it.
+
+        A unit step turns no corner and a join has at most two free corners, so (hard corners - excess) / 2 joins
+        are needed.
+        """
+        if item < ITEMS - 1:
+            return FLOORS[item]
+        return 1 + math.ceil((self.merit.hard_corners - self.merit.excess_pivots) / FREE_PIVOTS)
 
     def solve(self, model: JunctionModel, item: int, share: float) -> int:
         """Minimise one item with the earlier ones frozen; return the bound."""
-        from ortools.sat.python import cp_model
-
-        if self.merit[item] <= FLOORS[item]:
-            return FLOORS[item]
-        model.cp.add(model.costs[item] >= FLOORS[item])
+        floor = self.floor(item)
+        if self.merit[item] <= floor:
+            return floor
+        model.cp.add(model.costs[item] >= floor)
         model.hint(self.order)
         model.cp.minimize(model.costs[item])
+        spend = self.effort * share
+        for _ in range(RING_ROUNDS):
+            before = self.effort
+            bound, closed = self._solve_once(model, max(0.01, spend))
+            floor = max(floor, bound)
+            spend -= before - self.effort
+            if not closed or spend <= 0:
+                break
+            for ring in closed:
+                model.forbid_ring(ring.pairs)
+        return floor
+
+    def _solve_once(self, model: JunctionModel, spend: float) -> tuple[int, list[SewnSeam]]:
+        """Solve the model as it is; return the bound and the rings that the solution closes."""
+        from ortools.sat.python import cp_model
+
         solver = cp_model.CpSolver()
-        solver.parameters.max_deterministic_time = max(0.01, self.effort * share)
-        solver.parameters.num_workers = self.workers
+        solver.parameters.max_deterministic_time = spend
+        # One worker and counted time: the same answer on every machine.
+        solver.parameters.num_workers = 1
         solver.parameters.random_seed = 1
         status = solver.solve(model.cp)
         self.effort -= solver.response_proto.deterministic_time
+        closed: list[SewnSeam] = []
         if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-            self._take(model, solver)
-        return math.ceil(solver.best_objective_bound - 1e-6)
+            closed = self._take(model, solver)
+        return math.ceil(solver.best_objective_bound - 1e-6), closed
 
-    def _take(self, model: JunctionModel, solver: Any) -> None:
-        """Read the order off a solution and keep it if it is better."""
+    def _take(self, model: JunctionModel, solver: Any) -> list[SewnSeam]:
+        """Read the order off a solution and keep it if it is better; return the rings that it closes."""
         last = {
             j: next(p for p in pairs if solver.boolean_value(model.last[j, p.edges]))
             for j, pairs in self.part.pairs.items()
         }
+        rings = [seam for seam in trace_seams(self.part, self.part.edges, last) if seam.ring]
+        if rings:
+            return rings
         joins = {e: not any(solver.boolean_value(s) for s in steps) for e, steps in model.unit_step.items()}
         horizon = len(self.part.patches)
         rank = {e: solver.value(t) + horizon * joins.get(e, False) for e, t in model.time.items()}
         order = sew(self.part, last, rank)
-        if order is None:
-            return
         merit = score(self.part, order)
         if merit[:ITEMS] < self.merit[:ITEMS]:
             self.order, self.merit = order, merit
+        return []
+
+    def narrow(self) -> int | None:
+        """Search for the fewest units by narrow cuts, where that settles them; return the bound."""
+        if self.merit.excess_pivots or self.part.curves:
+            return None
+        found = fewest_narrow_units(self.part, self.merit, budget=1 + int(self.effort * _NARROW_PER_SECOND))
+        if found.order is not None:
+            self.order, self.merit = found.order, score(self.part, found.order)
+        return found.least_units if found.least_units >= self.merit.units else None
 
 
-def solve_part(block: Block, patches: Iterable[int], *, effort: float, workers: int = 1) -> PartResult:
+def solve_part(block: Block, patches: Iterable[int], *, effort: float) -> PartResult:
     """Find the best sewing order of a part.
 
     Parameters
@@ -544,8 +533,6 @@ def solve_part(block: Block, patches: Iterable[int], *, effort: float, workers: 
         An edge-connected set of its patches without holes.
     effort
         Deterministic seconds for the solver, all items together.
-    workers
-        Threads for the solver.
 
     Returns
     -------
@@ -554,16 +541,19 @@ def solve_part(block: Block, patches: Iterable[int], *, effort: float, workers: 
     """
     part = build_part(block, patches)
     order, merit = construct_order(part)
-    search = _Search(part, order, merit, effort, workers)
+    search = _Search(part, order, merit, effort)
     model = JunctionModel(part)
     bounds: list[int] = []
-    for item in range(ITEMS):
-        if item == 2:
-            model.add_pivots(rings=bool(part.curves) or not is_wide(block, part.patches))
-        if item == 3:
-            model.add_units()
+    for item in range(ITEMS - 1):
+        if item == PIVOTS:
+            model.add_pivots()
         bounds.append(search.solve(model, item, SHARES[item]))
         model.cp.add(model.costs[item] <= search.merit[item])
+    settled = search.narrow() if bounds == list(search.merit[: ITEMS - 1]) else None
+    if settled is None:
+        model.add_units()
+        settled = search.solve(model, ITEMS - 1, SHARES[-1])
+    bounds.append(settled)
     levels = [search.merit[item] <= bound for item, bound in enumerate(bounds)]
     proven = tuple(all(levels[: k + 1]) for k in range(ITEMS))
     return PartResult(search.order, search.merit, Merit(*bounds), proven)  # type: ignore[arg-type]

@@ -15,7 +15,6 @@ from dataclasses import dataclass
 from itertools import combinations
 
 from seamtree.block.model import Block
-from seamtree.geometry.straight import straying
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,7 +149,10 @@ def build_part(block: Block, patches: Iterable[int]) -> Part:
     before = {k: k - 1 for line in block.lines for k in range(line.first + 1, line.stop)}
     chords = {j: _curve_partners(block, j, here) for j, here in around.items()}
     pairs = {
-        j: tuple(_describe_pair(block, j, a, b, before, around, chords[j]) for a, b in combinations(sorted(here), 2))
+        j: tuple(
+            _describe_pair(block, j, pair, before=before, here=here, chords=chords[j])
+            for pair in combinations(sorted(here), 2)
+        )
         for j, here in around.items()
     }
     return Part(
@@ -189,7 +191,7 @@ def _edges_around(block: Block, edges: tuple[int, ...]) -> dict[int, tuple[int, 
 
 
 def _curve_partners(block: Block, junction: int, here: tuple[int, ...]) -> dict[int, int]:
-    """Pair up the chords of the same curve at a junction; where a curve crosses itself the least turns go together."""
+    """Pair up the chords of the same curve at a junction; where it crosses itself the least turns go together."""
 
     def far(k: int) -> tuple[float, float]:
         edge = block.edges[k]
@@ -217,22 +219,23 @@ def _curve_partners(block: Block, junction: int, here: tuple[int, ...]) -> dict[
 def _describe_pair(
     block: Block,
     junction: int,
-    a: int,
-    b: int,
+    pair: tuple[int, int],
+    *,
     before: Mapping[int, int],
-    around: Mapping[int, tuple[int, ...]],
+    here: tuple[int, ...],
     chords: Mapping[int, int],
 ) -> Pair:
-    """Tell what a seam along two edges costs at their junction (a < b)."""
+    """Tell what a seam along two edges (smaller first) costs at their junction, where the edges `here` meet."""
+    a, b = pair
 
     def goes_on(k: int, barred: int) -> bool:
-        beside = [n for n in around[junction] if before.get(n) == k or before.get(k) == n]
+        beside = [n for n in here if before.get(n) == k or before.get(k) == n]
         return any(n != barred and junction in (block.edges[n].start, block.edges[n].end) for n in beside)
 
     straight = before.get(b) == a and block.edges[a].end == junction
     curved = chords.get(a) == b
     partial = not (straight or curved) and (goes_on(a, b) or goes_on(b, a))
-    return Pair(junction, (a, b), straight, curved, partial)
+    return Pair(junction, pair, straight, curved, partial)
 
 
 def _windows(block: Block, inside: frozenset[int], pairs: Mapping[int, tuple[Pair, ...]]) -> Iterable[Window]:
@@ -279,11 +282,3 @@ def _follow(
         edge = block.edges[after]
         at = edge.end if edge.start == at else edge.start
     return chain, passed
-
-
-def is_wide(block: Block, patches: Iterable[int]) -> bool:
-    """Tell whether every patch is too wide to lie between two straight seams with the same ends.
-
-    Two runs that are straight within the tolerance and share both ends lie in a strip of four tolerances.
-    """
-    return all(straying(block.polygon(p)) > 2 * block.tolerance for p in patches)

@@ -1,7 +1,7 @@
 """From seams to sewing orders and back: put the steps together, and count what an order costs.
 
-A seam is a set of edges linked by last pairs; a step sews all seams between two parts, nearly always one. Two
-seams in one step close a ring of patches around a hole that is filled later.
+A seam is a set of edges linked by last pairs. Every step sews one seam, and no seam runs into itself: parts are
+pieces of cloth without holes, and nobody closes a ring of patches to set its middle in afterwards (common practice).
 """
 
 from __future__ import annotations
@@ -13,9 +13,6 @@ from dataclasses import dataclass
 
 from seamtree.search.local_rule import Pair, Part
 from seamtree.search.tree import Grown, Joined, Merit, Order
-
-RING_LIMIT = 5000
-"""States after which the search for an order in which rings can be closed gives up."""
 
 LENGTH_UNIT = 1e-6
 """Inches in which `Merit.length` counts."""
@@ -73,7 +70,7 @@ class Step:
     ----------
     parts
         Patches of the two parts.
-    seams
+    seam
         What it sews.
     unit
         Whether it adds a single patch to a unit by one straight seam.
@@ -82,7 +79,7 @@ class Step:
     """
 
     parts: tuple[frozenset[int], frozenset[int]]
-    seams: tuple[SewnSeam, ...]
+    seam: SewnSeam
     unit: bool
     added: int | None
 
@@ -102,12 +99,10 @@ def trace_seams(part: Part, edges: Iterable[int], last: Mapping[int, Pair]) -> l
     last
         The last pair of the junctions that are closed.
     """
-    links: dict[int, list[Pair]] = {e: [] for e in sorted(edges)}
-    for e in links:
-        for j in part.ends(e):
-            pair = last.get(j)
-            if pair is not None and e in pair.edges:
-                links[e].append(pair)
+    links = {
+        e: [pair for j in part.ends(e) if (pair := last.get(j)) is not None and e in pair.edges]
+        for e in sorted(edges)
+    }
     seams = []
     left = dict.fromkeys(links)
     for e in sorted(links, key=lambda k: (len(links[k]) > 1, k)):
@@ -209,7 +204,7 @@ def _stab(
         spans.append((hit[0], hit[-1]))
     best: list[tuple[int, int, tuple[int, ...]] | None] = []
     for i, (_, k) in enumerate(places):
-        options = [(0, 0, ())] if all(b >= i for _, b in spans) else []
+        options: list[tuple[int, int, tuple[int, ...]]] = [(0, 0, ())] if all(b >= i for _, b in spans) else []
         options += [
             chosen
             for h, chosen in enumerate(best)
@@ -225,7 +220,7 @@ def _stab(
 # ------------------------------------------------------------------------------------------------ orders
 
 
-def sew(part: Part, last: Mapping[int, Pair], rank: Mapping[int, int]) -> Order | None:
+def sew(part: Part, last: Mapping[int, Pair], rank: Mapping[int, int]) -> Order:
     """Put seams together to a sewing order.
 
     Parameters
@@ -239,18 +234,20 @@ def sew(part: Part, last: Mapping[int, Pair], rank: Mapping[int, int]) -> Order 
 
     Returns
     -------
-    Order or None
-        None when the seams wait for each other, or would sew a part to itself.
+    Order
+
+    Raises
+    ------
+    ValueError
+        If the seams wait for each other, or one runs into itself.
     """
     seams = trace_seams(part, part.edges, last)
     seam_of = {e: k for k, seam in enumerate(seams) for e in seam.edges}
     waits = _waiting(part, last, seam_of, len(seams))
     turn = sorted(range(len(seams)), key=lambda k: (rank[seams[k].edges[0]], min(seams[k].edges)))
-    if len(seams) == len(part.patches) - 1:
-        plan = _sew_discs(seams, waits, turn)
-    else:
-        plan = _sew_rings(part, seams, waits, turn)
-    return None if plan is None else _build(part, plan)
+    if any(seam.ring for seam in seams):
+        raise ValueError("a seam runs into itself")
+    return _build(part, _in_turn(seams, waits, turn))
 
 
 def _waiting(part: Part, last: Mapping[int, Pair], seam_of: Mapping[int, int], count: int) -> list[set[int]]:
@@ -262,10 +259,8 @@ def _waiting(part: Part, last: Mapping[int, Pair], seam_of: Mapping[int, int], c
     return waits
 
 
-def _sew_discs(
-    seams: Sequence[SewnSeam], waits: Sequence[set[int]], turn: Sequence[int]
-) -> list[tuple[SewnSeam, ...]] | None:
-    """Order the seams where no ring is ever closed: any order in which none waits will do."""
+def _in_turn(seams: Sequence[SewnSeam], waits: Sequence[set[int]], turn: Sequence[int]) -> list[SewnSeam]:
+    """Order the seams: any order in which none waits will do."""
     place = {k: i for i, k in enumerate(turn)}
     blocks: dict[int, list[int]] = {}
     for k, others in enumerate(waits):
@@ -274,81 +269,31 @@ def _sew_discs(
     missing = [len(others) for others in waits]
     ready = [place[k] for k in turn if not missing[k]]
     heapq.heapify(ready)
-    plan: list[tuple[SewnSeam, ...]] = []
+    plan: list[SewnSeam] = []
     while ready:
         k = turn[heapq.heappop(ready)]
-        plan.append((seams[k],))
+        plan.append(seams[k])
         for after in blocks.get(k, ()):
             missing[after] -= 1
             if not missing[after]:
                 heapq.heappush(ready, place[after])
-    return plan if len(plan) == len(seams) else None
+    if len(plan) < len(seams):
+        raise ValueError("seams wait for each other")
+    return plan
 
 
-def _sew_rings(
-    part: Part, seams: Sequence[SewnSeam], waits: Sequence[set[int]], turn: Sequence[int]
-) -> list[tuple[SewnSeam, ...]] | None:
-    """Order the seams where rings are closed: two parts may share several seams, which wait for one another."""
-    place = {k: i for i, k in enumerate(turn)}
-    dead: set[frozenset[int]] = set()
-
-    def options(done: frozenset[int]) -> list[tuple[int, ...]]:
-        owner = _owners(part, [seams[k] for k in done])
-        between: dict[frozenset[int], list[int]] = {}
-        for k, seam in enumerate(seams):
-            if k not in done:
-                between.setdefault(frozenset(owner[p] for p in part.sides(seam.edges[0])), []).append(k)
-        steps = [
-            tuple(sorted(shared, key=place.__getitem__))
-            for parts, shared in between.items()
-            if len(parts) == 2 and all(waits[k] <= done for k in shared)
-        ]
-        return sorted(steps, key=lambda step: [place[k] for k in step])
-
-    def search(done: frozenset[int]) -> list[tuple[int, ...]] | None:
-        if len(done) == len(seams):
-            return []
-        if done in dead or len(dead) > RING_LIMIT:
-            return None
-        for step in options(done):
-            rest = search(done.union(step))
-            if rest is not None:
-                return [step, *rest]
-        dead.add(done)
-        return None
-
-    plan = search(frozenset())
-    return None if plan is None else [tuple(seams[k] for k in step) for step in plan]
-
-
-def _owners(part: Part, sewn: Iterable[SewnSeam]) -> dict[int, int]:
-    """Return for every patch the smallest patch of the part that it has been sewn to."""
-    parent = {p: p for p in part.patches}
-
-    def root(p: int) -> int:
-        while parent[p] != p:
-            parent[p] = parent[parent[p]]
-            p = parent[p]
-        return p
-
-    for seam in sewn:
-        a, b = (root(p) for p in part.sides(seam.edges[0]))
-        parent[max(a, b)] = min(a, b)
-    return {p: root(p) for p in part.patches}
-
-
-def _build(part: Part, plan: Sequence[tuple[SewnSeam, ...]]) -> Order:
+def _build(part: Part, plan: Sequence[SewnSeam]) -> Order:
     """Build the tree from the steps; a step that adds a single patch to a unit grows it."""
     owner = {p: p for p in part.patches}
     members = {p: [p] for p in part.patches}
     orders: dict[int, Order] = {p: Grown((p,)) for p in part.patches}
-    for step in plan:
-        a, b = sorted(owner[p] for p in part.sides(step[0].edges[0]))
+    for seam in plan:
+        a, b = sorted(owner[p] for p in part.sides(seam.edges[0]))
         first, second = orders.pop(a), orders.pop(b)
-        if _grows(part, step, first, second):
+        if _grows(part, seam, first, second):
             orders[a] = _grow(first, second)
         else:
-            orders[a] = Joined(tuple(e for seam in step for e in seam.edges), (first, second))
+            orders[a] = Joined(seam.edges, (first, second))
         for p in members[b]:
             owner[p] = a
         members[a] += members.pop(b)
@@ -356,13 +301,11 @@ def _build(part: Part, plan: Sequence[tuple[SewnSeam, ...]]) -> Order:
     return order
 
 
-def _grows(part: Part, step: Sequence[SewnSeam], first: Order, second: Order) -> bool:
+def _grows(part: Part, seam: SewnSeam, first: Order, second: Order) -> bool:
     """Tell whether a step adds a single patch to a unit by one straight seam."""
     if not (isinstance(first, Grown) and isinstance(second, Grown)):
         return False
-    if 1 not in (len(first.patches), len(second.patches)) or len(step) > 1:
-        return False
-    return not step[0].ring and find_corners(part, step[0]).total == 0
+    return 1 in (len(first.patches), len(second.patches)) and find_corners(part, seam).total == 0
 
 
 def _grow(first: Order, second: Order) -> Grown:
@@ -387,7 +330,8 @@ def replay(part: Part, order: Order) -> list[Step]:
     Raises
     ------
     ValueError
-        If a step's edges are not the whole common boundary of its parts, or a unit does not grow straight.
+        If a step's edges are not the whole common boundary of its parts in one unbroken seam, or a unit does not
+        grow straight.
     """
     splits = list(_splits(order))
     owner: dict[int, int] = {}
@@ -407,13 +351,15 @@ def replay(part: Part, order: Order) -> list[Step]:
     for k, (first, second, joined) in enumerate(splits):
         closed = {j: pair for j, pair in last.items() if step_of[pair.edges[0]] == k}
         seams = tuple(trace_seams(part, sewn[k], closed))
-        straight = len(seams) == 1 and not seams[0].ring and find_corners(part, seams[0]).total == 0
+        if len(seams) != 1 or seams[0].ring:
+            raise ValueError("two parts do not meet along one unbroken seam")
+        straight = find_corners(part, seams[0]).total == 0
         if joined is None and not straight:
             raise ValueError(f"patch {set(second)} does not grow onto its unit by one straight seam")
         if joined is not None and set(joined) != set(sewn[k]):
             raise ValueError("a join does not sew the whole common boundary of its parts")
         added = next(iter(second)) if joined is None else None
-        steps.append(Step((first, second), seams, joined is None, added))
+        steps.append(Step((first, second), seams[0], joined is None, added))
     return steps
 
 
@@ -452,13 +398,12 @@ def score(part: Part, order: Order) -> Merit:
         if step.unit:
             continue
         joins += 1
-        for seam in step.seams:
-            corners = find_corners(part, seam)
-            hard += corners.total
-            set_in += corners.set_in
-            excess += max(0, corners.total - 2)
-            matched += sum(_matched(part, pair) for pair in seam.pairs)
-            length += sum(edge_length(part, e) for e in seam.edges)
+        corners = find_corners(part, step.seam)
+        hard += corners.total
+        set_in += corners.set_in
+        excess += max(0, corners.total - 2)
+        matched += sum(_matched(part, pair) for pair in step.seam.pairs)
+        length += sum(edge_length(part, e) for e in step.seam.edges)
     return Merit(hard, set_in, excess, joins + 1, matched, length)
 
 

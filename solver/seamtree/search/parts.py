@@ -100,8 +100,8 @@ class Option:
 class Solved:
     """A state with its joins and how they come about; a unit has neither cut nor locked part.
 
-    A part that is put together from its clusters has an option without a cut. A swept cluster has all of its cuts. The joins are
-    exact unless not all cuts were tried below.
+    A part that is put together from its clusters has an option without a cut. A swept cluster has all of its cuts.
+    The joins are exact unless not all cuts were tried below.
     """
 
     joins: int

@@ -1,0 +1,387 @@
+"""Fewest units where no seam needs more than two hard corners.
+
+When a part can be sewn without excess pivots, every seam of a best order has at most two hard corners. Seen
+backwards each step is then a *narrow cut*: a path from outline to outline with at most two corners. Since all hard
+corners have to be turned in joins, two at most in each,
+
+    2 · joins = hard corners + slack,        slack = sum over the joins of (2 - corners of the join),
+
+and the fewest units are the least slack. The search asks for a slack of 0, 1, 2, … and takes the part apart from the
+outside by narrow cuts, remembering for every part on the way what slack it is known to need. Parts that peel as a
+unit need none. Corners that are turned whatever happens (no pair in line at the junction) are counted beforehand;
+the *spare* hard corners beyond them are shared out like the slack.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+from seamtree.search.local_rule import Pair, Part
+from seamtree.search.orders import SewnSeam, find_corners
+from seamtree.search.tree import Grown, Joined, Merit, Order
+
+MAX_CORNERS = 2
+"""Hard corners of a narrow cut, at most."""
+
+NEVER = 1 << 30
+"""Slack of a part that has no order within its spare corners."""
+
+
+class OutOfBudget(Exception):  # noqa: N818 - it ends a search, nothing is wrong
+    """The search has looked at as many parts as it may."""
+
+
+@dataclass(frozen=True, slots=True)
+class Cut:
+    """A narrow cut of a part.
+
+    Parameters
+    ----------
+    edges, pairs
+        In turn along the cut.
+    sides
+        The patches on either side, as bits.
+    spare
+        Hard corners, and set-in ones among them, beyond those that every order turns at these junctions.
+    slack
+        Two less the hard corners.
+    cover
+        The patches around its edges and around the junctions inside it: in every part that holds them all, and where
+        its ends are open, it is a cut as well.
+    """
+
+    edges: tuple[int, ...]
+    pairs: tuple[Pair, ...]
+    sides: tuple[int, int]
+    cover: int
+    spare: tuple[int, int]
+    slack: int
+
+
+@dataclass(slots=True)
+class _Known:
+    """What is known about a part with some spare corners: the slack is at least `least`; `cut` reaches it."""
+
+    least: int = 0
+    exact: bool = False
+    cut: Cut | None = None
+    shared: tuple[tuple[int, int], tuple[int, int]] = ((0, 0), (0, 0))
+
+
+State = tuple[int, int, int]
+"""Patches as bits, spare hard corners, spare set-in ones."""
+
+
+@dataclass(slots=True)
+class NarrowSearch:
+    """Search for the least slack of a part and everything it falls into.
+
+    Parameters
+    ----------
+    part
+        The part.
+    budget
+        How many parts may be looked at.
+    """
+
+    part: Part
+    budget: int
+    known: dict[State, _Known] = field(default_factory=dict)
+    cuts: dict[int, list[Cut]] = field(default_factory=dict)
+    chains: dict[int, tuple[int, ...] | None] = field(default_factory=dict)
+    _origin: dict[int, Cut] = field(default_factory=dict)
+    _cover: dict[int, int] = field(default_factory=dict)
+    _least: dict[int, tuple[int, int]] = field(default_factory=dict)
+    _sides: dict[int, int] = field(default_factory=dict)
+    _edges_of: dict[int, tuple[int, ...]] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        part = self.part
+        self._sides = {e: (1 << part.sides(e)[0]) | (1 << part.sides(e)[1]) for e in part.edges}
+        for j, here in part.around.items():
+            cover = 0
+            for e in here:
+                cover |= self._sides[e]
+            self._cover[j] = cover
+            self._least[j] = (min(p.hard for p in part.pairs[j]), min(p.set_in for p in part.pairs[j]))
+        self._edges_of = {p: tuple(e for e in part.block.patches[p].edges if e in self._sides) for p in part.patches}
+
+    # -- the search ----------------------------------------------------------------------------------
+
+    def least_slack(self, state: State, cap: int) -> int:
+        """Return the least slack of a part, or more than `cap` if it needs more.
+
+        Parameters
+        ----------
+        state
+            The part and its spare corners.
+        cap
+            The largest slack of interest.
+
+        Raises
+        ------
+        OutOfBudget
+            If the search has looked at as many parts as it may.
+        """
+        entry = self.known.get(state)
+        if entry is None:
+            entry = self.known[state] = self._first_look(state)
+        while not entry.exact and entry.least <= cap:
+            if self._reach(state, entry):
+                entry.exact = True
+            else:
+                entry.least += 1
+        return entry.least
+
+    def _first_look(self, state: State) -> _Known:
+        patches, spare, _ = state
+        forced = self.forced(patches)
+        if forced == 0 and self.chain(patches) is not None:
+            return _Known(exact=True)
+        # Slack and hard corners together are even; with corners to spare it is open how many are turned.
+        return _Known(least=forced % 2 if spare == 0 else 0)
+
+    def forced(self, patches: int) -> int:
+        """Return the number of hard corners that every order of a part turns."""
+        return sum(self._least[j][0] for j, cover in self._cover.items() if cover & patches == cover)
+
+    def forced_set_in(self) -> int:
+        """Return the number of set-in corners that every order of the whole turns."""
+        return sum(set_in for _, set_in in self._least.values())
+
+    def _reach(self, state: State, entry: _Known) -> bool:
+        """Try to find a cut with which a part needs no more than its least slack so far."""
+        patches, spare, set_in = state
+        for cut in self.narrow_cuts(patches):
+            left = entry.least - cut.slack
+            if left < 0 or cut.spare[0] > spare or cut.spare[1] > set_in:
+                continue
+            for mine in self._shares(spare - cut.spare[0], set_in - cut.spare[1]):
+                rest = (spare - cut.spare[0] - mine[0], set_in - cut.spare[1] - mine[1])
+                if self._both(cut, mine, rest, left):
+                    entry.cut, entry.shared = cut, (mine, rest)
+                    return True
+        return False
+
+    @staticmethod
+    def _shares(spare: int, set_in: int) -> Iterator[tuple[int, int]]:
+        return ((h, s) for h in range(spare + 1) for s in range(set_in + 1))
+
+    def _both(self, cut: Cut, mine: tuple[int, int], rest: tuple[int, int], slack: int) -> bool:
+        """Tell whether both sides of a cut can be sewn with the spare corners and the slack."""
+        one, other = (cut.sides[0], *mine), (cut.sides[1], *rest)
+        self._note_origin(cut)
+        # What is known already often rules a cut out at once.
+        if self._so_far(one) + self._so_far(other) > slack:
+            return False
+        first = self.least_slack(one, slack - self._so_far(other))
+        return first + self._so_far(other) <= slack and first + self.least_slack(other, slack - first) <= slack
+
+    def _so_far(self, state: State) -> int:
+        entry = self.known.get(state)
+        if entry is None:
+            entry = self.known[state] = self._first_look(state)
+        return entry.least
+
+    # -- parts ---------------------------------------------------------------------------------------
+
+    def chain(self, patches: int) -> tuple[int, ...] | None:
+        """Return the patches of a part in the sewing order of a unit, None if it is none."""
+        if patches not in self.chains:
+            self.chains[patches] = self._peel(patches)
+        return self.chains[patches]
+
+    def _peel(self, patches: int) -> tuple[int, ...] | None:
+        left, peeled = patches, []
+        while left & (left - 1):
+            loose = next((p for p in self._members(left) if self._peels(p, left)), None)
+            if loose is None:
+                return None
+            peeled.append(loose)
+            left &= ~(1 << loose)
+        return (left.bit_length() - 1, *reversed(peeled))
+
+    def _members(self, patches: int) -> list[int]:
+        return [p for p in self.part.patches if patches >> p & 1]
+
+    def _peels(self, p: int, left: int) -> bool:
+        """Tell whether a patch meets the rest along one straight seam."""
+        meeting = [e for e in self._edges_of[p] if self._sides[e] & left == self._sides[e]]
+        if not meeting:
+            return False
+        seam = self._seam(meeting, left)
+        return seam is not None and find_corners(self.part, seam).total == 0
+
+    def _seam(self, edges: list[int], patches: int) -> SewnSeam | None:
+        """Put the edges around a patch together to one straight seam, None if they are none."""
+        meeting = set(edges)
+        pairs = []
+        for j in {j for e in edges for j in self.part.ends(e)}:
+            here = [e for e in self.part.around.get(j, ()) if e in meeting]
+            if len(here) == 2 and self._cover[j] & patches == self._cover[j]:
+                pair = self.part.pair(j, here)
+                if not pair.straight:
+                    return None
+                pairs.append(pair)
+        if len(pairs) != len(edges) - 1:
+            return None
+        ordered = tuple(sorted(edges))
+        return SewnSeam(ordered, tuple(sorted(pairs, key=lambda pair: pair.edges)))
+
+    def _note_origin(self, cut: Cut) -> None:
+        """Remember of which part and by which cut the sides of a cut came about."""
+        for side in cut.sides:
+            self._origin.setdefault(side, cut)
+
+    def narrow_cuts(self, patches: int) -> list[Cut]:
+        """Return the narrow cuts of a part, the ones that promise least slack and least work first."""
+        if patches not in self.cuts:
+            if len(self.cuts) >= self.budget:
+                raise OutOfBudget
+            origin = self._origin.get(patches)
+            parent = None if origin is None else self.cuts.get(origin.sides[0] | origin.sides[1])
+            if origin is None or parent is None:
+                found = self._new_cuts(patches, None)
+            else:
+                # A cut of the larger part stays one as long as nothing around it is gone; the others begin or end on
+                # the cut that made this part.
+                found = [self._within(cut, patches) for cut in parent if cut.cover & patches == cut.cover]
+                found += self._new_cuts(patches, {pair.junction for pair in origin.pairs})
+            self.cuts[patches] = sorted(
+                found, key=lambda cut: (cut.slack, min(s.bit_count() for s in cut.sides), cut.edges)
+            )
+        return self.cuts[patches]
+
+    @staticmethod
+    def _within(cut: Cut, patches: int) -> Cut:
+        first, second = (side & patches for side in cut.sides)
+        return Cut(cut.edges, cut.pairs, (first, second), cut.cover, cut.spare, cut.slack)
+
+    def _new_cuts(self, patches: int, ends: set[int] | None) -> list[Cut]:
+        """Return the cuts with an end among some junctions, or all cuts, each once."""
+        closed = {j for j, cover in self._cover.items() if cover & patches == cover}
+        found = []
+        for e in self.part.edges:
+            if self._sides[e] & patches != self._sides[e]:
+                continue
+            for start, on in (self.part.ends(e), self.part.ends(e)[::-1]):
+                if start in closed or (ends is not None and start not in ends):
+                    continue
+                for seam, end in self._walk([e], [], on, closed, 0):
+                    twice = ends is None or end in ends
+                    if twice and (seam.edges[0], start) > (seam.edges[-1], end):
+                        continue
+                    cut = self._cut(seam, patches)
+                    if cut is not None:
+                        found.append(cut)
+        return found
+
+    def _walk(
+        self, edges: list[int], pairs: list[Pair], at: int, closed: set[int], corners: int
+    ) -> Iterator[tuple[SewnSeam, int]]:
+        """Yield the paths to the outline that carry on from a junction with at most two corners, and their ends."""
+        if at not in closed:
+            yield SewnSeam(tuple(edges), tuple(pairs)), at
+            return
+        if any(pair.junction == at for pair in pairs):
+            return
+        for pair in self.part.pairs[at]:
+            if edges[-1] not in pair.edges or corners + pair.hard > MAX_CORNERS:
+                continue
+            after = pair.edges[pair.edges[0] == edges[-1]]
+            start, end = self.part.ends(after)
+            yield from self._walk(
+                [*edges, after], [*pairs, pair], end if start == at else start, closed, corners + pair.hard
+            )
+
+    def _cut(self, seam: SewnSeam, patches: int) -> Cut | None:
+        """Return the cut along a path, None if it has too many corners or does not part the patches."""
+        corners = find_corners(self.part, seam)
+        if corners.total > MAX_CORNERS:
+            return None
+        blocked = set(seam.edges)
+        first = self.part.sides(seam.edges[0])[0]
+        side = reached = 1 << first
+        stack = [first]
+        while stack:
+            for e in self._edges_of[stack.pop()]:
+                sides = self._sides[e]
+                if e not in blocked and sides & patches == sides and sides & ~side:
+                    reached = sides & ~side
+                    side |= reached
+                    stack.append(reached.bit_length() - 1)
+        if side >> self.part.sides(seam.edges[0])[1] & 1:
+            return None
+        least = [self._least[pair.junction] for pair in seam.pairs]
+        cover = 0
+        for e in seam.edges:
+            cover |= self._sides[e]
+        for pair in seam.pairs:
+            cover |= self._cover[pair.junction]
+        spare = (corners.total - sum(h for h, _ in least), corners.set_in - sum(s for _, s in least))
+        return Cut(seam.edges, seam.pairs, (side, patches & ~side), cover, spare, MAX_CORNERS - corners.total)
+
+    # -- the order -----------------------------------------------------------------------------------
+
+    def order(self, state: State) -> Order:
+        """Return the order behind a slack that has been reached."""
+        entry = self.known[state]
+        if entry.cut is None:
+            chain = self.chain(state[0])
+            if chain is None:
+                raise AssertionError("a part without a cut is a unit")
+            return Grown(chain)
+        first, second = (
+            self.order((side, *share)) for side, share in zip(entry.cut.sides, entry.shared, strict=True)
+        )
+        return Joined(entry.cut.edges, (first, second))
+
+
+@dataclass(frozen=True, slots=True)
+class NarrowResult:
+    """What the search found.
+
+    Parameters
+    ----------
+    order
+        A better order, None if there is none.
+    least_units
+        What no order without excess pivots and closed rings can go below.
+    """
+
+    order: Order | None
+    least_units: int
+
+
+def fewest_narrow_units(part: Part, merit: Merit, *, budget: int) -> NarrowResult:
+    """Look for an order with fewer units, the same hard corners and no excess pivots.
+
+    Parameters
+    ----------
+    part
+        The part.
+    merit
+        What the best order so far costs; its hard corners and set-in seams must be the fewest possible, its excess
+        pivots 0.
+    budget
+        How many parts may be looked at.
+    """
+    search = NarrowSearch(part, budget)
+    whole = sum(1 << p for p in part.patches)
+    forced = search.forced(whole), search.forced_set_in()
+    state = (whole, merit.hard_corners - forced[0], merit.set_in - forced[1])
+    limit = sys.getrecursionlimit()
+    sys.setrecursionlimit(max(limit, 200 * len(part.patches) + 1000))
+    best = 2 * (merit.units - 1) - merit.hard_corners
+    reached = None
+    try:
+        slack = search.least_slack(state, best - 1)
+        if slack < best:
+            reached = search.order(state)
+    except OutOfBudget:
+        slack = search.known[state].least
+    finally:
+        sys.setrecursionlimit(limit)
+    return NarrowResult(reached, 1 + (merit.hard_corners + slack + 1) // 2)
