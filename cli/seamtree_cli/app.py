@@ -8,6 +8,7 @@ import typer
 
 from seamtree import __version__
 from seamtree_cli.check import check
+from seamtree_cli.mend import mend
 
 app = typer.Typer(
     add_completion=False,
@@ -37,3 +38,7 @@ app.command(
     epilog="Example: `seamtree check samples/lighthouse.svg` draws the lighthouse block with its patch "
     "numbers and lists what to sew, line by line."
 )(check)
+app.command(
+    epilog="Example: `seamtree mend samples/lighthouse.svg -o mended.svg` lists the seams to carry on, if any are "
+    "needed, and draws them in."
+)(mend)

@@ -1,0 +1,236 @@
+"""The fewest seams carried on that make a block sewable with straight seams, and the best among them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import product
+
+from seamtree.block.model import Block
+from seamtree.errors import DrawingError
+from seamtree.mend.greedy import mend_greedily
+from seamtree.mend.network import Network, build_network, locked_parts
+from seamtree.mend.quality import is_awkward, is_distinct
+from seamtree.mend.rebuild import Rebuilder
+from seamtree.mend.search import NEVER, Answer, Demands, Group, Search, group_knots
+from seamtree.search.find import find_order
+from seamtree.search.tree import Joined, Order
+from seamtree.search.view import bits
+
+_FIRST_PIECES, _MOST_PIECES = 4, 12
+"""How many patches an extension may pass at first, and at most. What takes fewer patches in all needs no more."""
+
+_NODES_PER_SECOND = 12_000
+_SLOTS = 400
+"""How many nodes count as a second in a network of so many slots: counted, not clocked, so that results do not hang
+on the machine."""
+
+_UPPER = 10_000
+"""More patches are never added."""
+
+_MOST_COMBINED = 64
+"""As many ways to combine the solutions of several groups are all compared; of more, group after group."""
+
+_RANKING_LIMIT = 1.0
+"""Seconds for the sewing order of a block that is compared with others."""
+
+
+@dataclass(frozen=True, slots=True)
+class Extended:
+    """A way to carry seams on.
+
+    Parameters
+    ----------
+    seams
+        Optional edges of the network, as a bit set.
+    block
+        The block with them.
+    units
+        Fewest units found.
+    awkward
+        How many of the new patches are awkward to sew.
+    """
+
+    seams: int
+    block: Block
+    units: int
+    awkward: int
+
+
+@dataclass(frozen=True, slots=True)
+class Extending:
+    """What carrying seams on comes to.
+
+    Parameters
+    ----------
+    network
+        The network that the seams belong to.
+    found
+        From the best on.
+    proven
+        Whether no fewer patches would do.
+    stuck
+        Parts that stay locked (patches as a bit set), and whether it is certain that no extension helps there.
+    """
+
+    network: Network
+    found: tuple[Extended, ...]
+    proven: bool
+    stuck: tuple[tuple[int, bool], ...]
+
+
+def extend(block: Block, *, alternatives: int, time_limit: float) -> Extending:
+    """Find the fewest seams to carry on, and the best among them.
+
+    Parameters
+    ----------
+    block
+        A block with locked parts.
+    alternatives
+        How many equally small changes are wanted.
+    time_limit
+        Effort in seconds of an ordinary machine.
+    """
+    locked = locked_parts(block)
+    pieces = _FIRST_PIECES
+    while True:
+        network = build_network(block, locked, most_pieces=pieces)
+        groups = group_knots(network)
+        answers = _search(network, groups, time_limit)
+        wanted = max((a.added for g, a in zip(groups, answers, strict=True) if _wants_more(network, g, a)), default=0)
+        if wanted <= pieces or pieces == _MOST_PIECES:
+            break
+        pieces = min(wanted, _MOST_PIECES)
+    solved = [a.solutions for a in answers if a.solutions]
+    stuck = [(g.patches, a.bound == NEVER) for g, a in zip(groups, answers, strict=True) if not a.solutions]
+    proven = not stuck and wanted <= pieces and all(a.bound == a.added for a in answers)
+    found = _Ranking(network, len(stuck)).rank(solved)[:alternatives] if solved else []
+    return Extending(network, tuple(found), proven, tuple(stuck))
+
+
+def _wants_more(network: Network, group: Group, answer: Answer) -> bool:
+    """Tell whether fewer patches might do if extensions could pass more of them."""
+    return answer.added == answer.bound < NEVER and any(
+        cap and ray.cut_short for cap, ray in zip(group.caps, network.rays, strict=True)
+    )
+
+
+def _search(network: Network, groups: Sequence[Group], time_limit: float) -> list[Answer]:
+    """Search every group; a group that takes too long is mended greedily."""
+    demands = Demands(network)
+    rebuilder = Rebuilder(network)
+    tolerance = network.block.tolerance
+    known: dict[int, bool] = {}
+
+    def accept(seams: int) -> bool:
+        if seams not in known:
+            known[seams] = all(is_distinct(c, tolerance=tolerance) for c in rebuilder.new_patches(seams))
+        return known[seams]
+
+    answers = []
+    left = int(time_limit * _NODES_PER_SECOND * _SLOTS / max(_SLOTS, len(network.slot_vertex)))
+    for n, group in enumerate(groups):
+        search = Search(network, demands, group, accept=accept, nodes=max(1, left // (len(groups) - n)))
+        answer = search.solve(upper=_UPPER)
+        left -= search.searched
+        if not answer.solutions and answer.bound < NEVER:
+            seams = mend_greedily(network, demands, group)
+            if seams is not None and accept(seams):
+                answer = Answer((seams,), network.added_patches(seams), answer.bound, complete=False)
+        answers.append(answer)
+    return answers
+
+
+class _Ranking:
+    """Compares solutions: fewest units, then fewest awkward patches, then a fixed order."""
+
+    def __init__(self, network: Network, stuck: int) -> None:
+        self._network = network
+        self._rebuilder = Rebuilder(network)
+        self._stuck = stuck
+        self._known: dict[int, Extended | None] = {}
+
+    def rank(self, groups: Sequence[Sequence[int]]) -> list[Extended]:
+        """Compare the ways to combine a solution of each group; return those that hold, from the best on."""
+        total = 1
+        for solutions in groups:
+            total *= len(solutions)
+        if total <= _MOST_COMBINED:
+            for choice in product(*groups):
+                self._look_at(choice)
+        else:
+            self._descend([self._least_awkward_first(solutions) for solutions in groups])
+        found = [e for e in self._known.values() if e is not None]
+        return sorted(found, key=self._key)
+
+    def _least_awkward_first(self, solutions: Sequence[int]) -> list[int]:
+        def awkward(seams: int) -> int:
+            return sum(map(is_awkward, self._rebuilder.new_patches(seams)))
+
+        return sorted(solutions, key=lambda seams: (awkward(seams), sorted(bits(seams))))
+
+    def _descend(self, groups: Sequence[Sequence[int]]) -> None:
+        """Choose for one group after the other what is best beside the choices made for the others."""
+        choice = [solutions[0] for solutions in groups]
+        for n, solutions in enumerate(groups):
+            tried = [(self._look_at([*choice[:n], s, *choice[n + 1 :]]), s) for s in solutions]
+            held = [(self._key(e), k, s) for k, (e, s) in enumerate(tried) if e]
+            if held:
+                choice[n] = min(held)[2]
+
+    def _key(self, extended: Extended) -> tuple[int, int, list[int]]:
+        return extended.units, extended.awkward, sorted(bits(extended.seams))
+
+    def _look_at(self, choice: Sequence[int]) -> Extended | None:
+        seams = 0
+        for part in choice:
+            seams |= part
+        if seams not in self._known:
+            self._known[seams] = self._look(seams)
+        return self._known[seams]
+
+    def _look(self, seams: int) -> Extended | None:
+        block = self._rebuilder.add_seams(seams)
+        left = locked_parts(block)
+        # Where everything was to be loosened, nothing may be left; else more than before would be a fault.
+        if left and not self._stuck:
+            return None
+        units = 0 if left else count_units(find_order(block, time_limit=_RANKING_LIMIT).order)
+        awkward = sum(map(is_awkward, self._rebuilder.new_patches(seams)))
+        return Extended(seams, block, units, awkward)
+
+
+def count_units(order: Order) -> int:
+    """Return how many units a sewing order has."""
+    units = 0
+    stack = [order]
+    while stack:
+        node = stack.pop()
+        if isinstance(node, Joined):
+            stack += node.parts
+        else:
+            units += 1
+    return units
+
+
+def reads_back(block: Block) -> bool:
+    """Tell whether a drawing of the patches, read again, has the same patches."""
+    try:
+        again = Block.from_polygons(
+            [block.polygon(p) for p in range(len(block.patches))], tolerance=block.tolerance, name=block.name
+        )
+    except DrawingError:
+        return False
+    return len(again.patches) == len(block.patches)
+
+
+def used_rays(network: Network, seams: int) -> Iterator[tuple[int, int]]:
+    """Yield the rays that are used, and how many of their edges."""
+    whole: set[tuple[int, ...]] = set()
+    for r, ray in enumerate(network.rays):
+        length = next((n for n, slot in enumerate(ray.edges) if not seams >> slot & 1), len(ray.edges))
+        # A gap between two lines in line is one seam, from whichever side it is looked at.
+        if length and not (length == len(ray.edges) and ray.edges[::-1] in whole):
+            if length == len(ray.edges):
+                whole.add(ray.edges)
+            yield r, length
