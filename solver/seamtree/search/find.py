@@ -6,8 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from seamtree.block.model import Block
+from seamtree.search.bent import BentSearch, TooBentError
 from seamtree.search.certificate import check_certificate
-from seamtree.search.parts import Locked, PartsGraph, Run, Solved, deep_calls, pieces
+from seamtree.search.parts import Locked, PartsGraph, Run, Solved, deep_calls, order_seams, pieces
 from seamtree.search.peel import peel
 from seamtree.search.tight import choose_cuts
 from seamtree.search.tree import Grown, Joined, Order
@@ -19,6 +20,10 @@ machine."""
 
 _WHOLE_LIMIT = 60
 """Blocks of so many patches are given to the junction model as a whole when units are not proven otherwise."""
+
+
+Cut = tuple[int, ...]
+"""The edges of a cut, in turn."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,56 +75,90 @@ def find_order(block: Block, *, time_limit: float) -> Found:
     graph = PartsGraph(view, solve_locked, budget=int(time_limit * _STATES_PER_SECOND))
     with deep_calls():
         solved = graph.solve_part(whole)
-        cuts, locked = graph.chosen(solved)
-        if not locked and not graph.cut_short:
-            cuts = choose_cuts(graph, whole, effort=time_limit / 4) or cuts
-        order = _put_together(graph, whole, cuts, locked)
-    if not locked:
-        joins = graph.least_of_part(whole) if graph.cut_short else solved.joins
-        check_certificate(graph, joins)
-        return Found(order, 0, joins + 1, proven=solved.joins == joins)
-    found = Found(
-        order,
-        sum(part.bound.hard_corners for part in locked),
-        1,
-        proven=False,
-        locked=tuple(tuple(bits(part.patches)) for part in locked),
-    )
-    return _settle(block, graph, solved, found, locked, time_limit=time_limit)
+        runs, locked = graph.chosen(solved)
+        if locked:
+            return _settle(graph, solved, time_limit=time_limit)
+        if not graph.cut_short:
+            runs = choose_cuts(graph, whole, effort=time_limit / 4) or runs
+        order = _put_together(graph, whole, [_edges(run) for run in runs], ())
+    joins = graph.least_of_part(whole) if graph.cut_short else solved.joins
+    check_certificate(graph, joins)
+    return Found(order, 0, joins + 1, proven=solved.joins == joins)
 
 
-def _settle(
-    block: Block,
-    graph: PartsGraph,
-    solved: Solved,
-    found: Found,
-    locked: Sequence[Locked],
-    *,
-    time_limit: float,
-) -> Found:
-    """Say what is proven about a block with locked parts.
+def _edges(run: Run) -> Cut:
+    return tuple(range(run[0], run[1] + 1))
+
+
+def _settle(graph: PartsGraph, solved: Solved, *, time_limit: float) -> Found:
+    """Say what is proven about a block with locked parts, and look for fewer units where straight cuts may cost some.
 
     Cutting at full cuts first never adds hard corners, set-in seams or excess pivots. It may add units, unless every
     cut above a locked part is safe: then every best order sews it in one step and as a join. Where that does not
-    hold, small blocks are given to the junction model as a whole.
+    hold, cuts with corners are tried as well; where that does not settle it, small blocks are given to the junction
+    model as a whole.
     """
-    hard_proven = all(part.merit[:3] == part.bound[:3] for part in locked)
-    spare = sum(part.merit.units - max(1, part.bound.units) for part in locked)
-    if not graph.cut_short and _safe_above_locked(graph, solved):
-        units = solved.joins + 1 - spare if hard_proven else 1
-        proven = hard_proven and all(part.proven for part in locked)
-        return Found(found.order, found.hard_corners, units, proven, found.locked)
-    if len(block.patches) > _WHOLE_LIMIT:
-        return Found(found.order, found.hard_corners, 1, proven=False, locked=found.locked)
+    whole = graph.view.all_patches
+    runs, locked = graph.chosen(solved)
+    cuts = [_edges(run) for run in runs]
+    parts = tuple(tuple(bits(part.patches)) for part in locked)
+    hard = sum(part.bound.hard_corners for part in locked)
+    settled = all(part.merit[:3] == part.bound[:3] for part in locked) and not graph.cut_short
+    if settled and _safe_above_locked(graph, solved):
+        spare = sum(part.merit.units - part.bound.units for part in locked)
+        proven = all(part.proven for part in locked)
+        return Found(_put_together(graph, whole, cuts, locked), hard, solved.joins + 1 - spare, proven, parts)
+    joins, better = _try_bent_cuts(graph, locked) if settled else (0, None)
+    if joins == solved.joins:
+        return Found(_put_together(graph, whole, cuts, locked), hard, joins + 1, proven=True, locked=parts)
+    if better is not None:
+        return Found(_put_together(graph, whole, *better), hard, joins + 1, proven=True, locked=parts)
+    found = Found(_put_together(graph, whole, cuts, locked), hard, joins + 1, proven=False, locked=parts)
+    if len(graph.view.block.patches) > _WHOLE_LIMIT:
+        return found
+    return _settle_as_a_whole(graph, found, locked, solved.joins + 1, time_limit)
+
+
+def _try_bent_cuts(graph: PartsGraph, locked: Sequence[Locked]) -> tuple[int, tuple[list[Cut], list[Locked]] | None]:
+    """Search over straight cuts and cuts with corners.
+
+    Returns
+    -------
+    tuple
+        Joins that no good order goes below (0 if nothing is certain), and cuts and locked parts that need no more;
+        None if none were found.
+    """
+    clusters = graph.clusters_in(graph.view.all_slots)
+    try:
+        search = BentSearch(graph, locked)
+        joins = sum(map(search.solve, clusters))
+    except TooBentError:
+        return 0, None
+    cuts, chosen = search.chosen(clusters)
+    # Joins add up to a lower bound over clusters; it is reached where the pieces that are left are units.
+    seams = 0
+    for cut in cuts:
+        seams |= sum(1 << k for k in cut)
+    for part in chosen:
+        seams |= order_seams(part.order)
+    left = pieces(graph.view, graph.view.all_patches, seams)
+    fits = all(peel(graph.view, piece) is not None for piece in left)
+    return joins, (cuts, chosen) if fits else None
+
+
+def _settle_as_a_whole(
+    graph: PartsGraph, found: Found, locked: Sequence[Locked], units: int, time_limit: float
+) -> Found:
+    """Give a block to the junction model; keep the better of its order and the one found."""
     from seamtree.search.junction_model import solve_part
 
-    whole = solve_part(block, range(len(block.patches)), effort=time_limit)
+    block = graph.view.block
+    whole = solve_part(block, range(len(block.patches)), effort=time_limit / 2)
     mine = [sum(column) for column in zip(*(part.merit for part in locked), strict=True)]
-    mine = [*mine[:3], solved.joins + 1]
-    order = whole.order if list(whole.merit[:4]) < mine else found.order
+    order = whole.order if list(whole.merit[:4]) < [*mine[:3], units] else found.order
     hard = max(found.hard_corners, whole.bound.hard_corners)
-    units = max(1, whole.bound.units) if all(whole.levels[:3]) else 1
-    return Found(order, hard, units, proven=whole.proven, locked=found.locked)
+    least = max(found.units, whole.bound.units if all(whole.levels[:3]) else 1)
+    return Found(order, hard, least, proven=whole.proven, locked=found.locked)
 
 
 def _safe_above_locked(graph: PartsGraph, solved: Solved) -> bool:
@@ -135,15 +174,15 @@ def _safe_above_locked(graph: PartsGraph, solved: Solved) -> bool:
     return True
 
 
-def _put_together(graph: PartsGraph, part: int, cuts: Sequence[Run], locked: Sequence[Locked]) -> Order:
+def _put_together(graph: PartsGraph, part: int, cuts: Sequence[Cut], locked: Sequence[Locked]) -> Order:
     """Build the order of a part from its cuts (each after the ones it needs) and its locked parts."""
     if cuts:
-        sides = graph.split(part, cuts[0])
+        sides = pieces(graph.view, part, sum(1 << k for k in cuts[0]))
         shared = []
         for side in sides:
             within = [cut for cut in cuts[1:] if _patch_in(graph.view, cut, side)]
             shared.append(_put_together(graph, side, within, [a for a in locked if not a.patches & ~side]))
-        return Joined(tuple(range(cuts[0][0], cuts[0][1] + 1)), (shared[0], shared[1]))
+        return Joined(cuts[0], (shared[0], shared[1]))
     if locked:
         return _hang_on(graph, part, locked[0], locked[1:])
     chain = peel(graph.view, part)
@@ -152,7 +191,7 @@ def _put_together(graph: PartsGraph, part: int, cuts: Sequence[Run], locked: Seq
     return Grown(chain)
 
 
-def _patch_in(view: SeamView, cut: Run, side: int) -> bool:
+def _patch_in(view: SeamView, cut: Cut, side: int) -> bool:
     return bool(side >> view.block.edges[cut[0]].left & 1)
 
 

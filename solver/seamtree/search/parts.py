@@ -242,9 +242,10 @@ class PartsGraph:
     def all_options(self, cluster: int) -> list[Option]:
         """Return the ways to cut a cluster: one if a safe cut exists, else all."""
         self._count_state()
-        return [self._option(cluster, run) for run in self._cuts(cluster)]
+        return [self._option(cluster, run) for run in self.cuts(cluster)]
 
-    def _cuts(self, cluster: int) -> list[int]:
+    def cuts(self, cluster: int) -> list[int]:
+        """Return the slots of the cuts of a cluster: of one if a safe cut exists, else of all."""
         view = self.view
         cuts = [run for run in runs_of(cluster) if view.is_cut(run)]
         for run in cuts:
@@ -255,7 +256,7 @@ class PartsGraph:
     def _options(self, cluster: int) -> list[Option]:
         """Return the ways to cut a cluster that may matter for the fewest joins."""
         view = self.view
-        cuts = self._cuts(cluster)
+        cuts = self.cuts(cluster)
         if not cluster & (view.tee | view.ends):
             cuts = [run for run in cuts if run & (run - 1) or not run & view.plain] or cuts[:1]
         if len(cuts) > 1 and self.searched >= self.budget:
