@@ -9,6 +9,7 @@ import typer
 from seamtree import __version__
 from seamtree_cli.check import check
 from seamtree_cli.mend import mend
+from seamtree_cli.proofread import proofread
 
 app = typer.Typer(
     add_completion=False,
@@ -42,3 +43,7 @@ app.command(
     epilog="Example: `seamtree mend samples/lighthouse.svg -o mended.svg` lists the seams to carry on, if any are "
     "needed, and draws them in."
 )(mend)
+
+app.command(
+    epilog="Example: `seamtree proofread samples/mussel.svg` proves the numbers that are printed on the mussel block."
+)(proofread)

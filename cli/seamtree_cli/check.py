@@ -15,12 +15,13 @@ from seamtree.planning.model import Plan
 from seamtree.report import drawing_json
 from seamtree.tolerances import TOLERANCE
 from seamtree_cli import options
+from seamtree_cli.complaints import Complaints
 from seamtree_cli.exits import HARD_CORNERS, STRAIGHT, WRONG
 from seamtree_cli.guard import command
 from seamtree_cli.picture import LEAST_ROWS, MOST_ROWS, render_picture
 from seamtree_cli.progress import Progress
 from seamtree_cli.sewing_tree import render_plan, render_warnings
-from seamtree_cli.streams import Output, say
+from seamtree_cli.streams import Output
 from seamtree_cli.wording import plain
 from seamtree_cli.work import STDIN, Job, Outcome, work_on_all
 
@@ -60,7 +61,7 @@ def check(
         raise OptionError("standard input (-) can be read only once")
     jobs = [Job(source, width, tolerance, tuple(skip_layer or ()), time_limit) for source in drawings]
     show = _show_json if as_json else _Printer(picture)
-    complain = _Complaints()
+    complain = Complaints()
     status = STRAIGHT
     with Progress() as progress, contextlib.closing(work_on_all(jobs, workers=workers)) as outcomes:
         for number, job in enumerate(jobs, 1):
@@ -79,20 +80,6 @@ def _status(outcome: Outcome) -> int:
     if not outcome.plans:
         return WRONG
     return HARD_CORNERS if any(plan.verdict == "hard corners" for plan in outcome.plans) else STRAIGHT
-
-
-class _Complaints:
-    """Tells on standard error what is wrong: each fault of a drawing, and each misuse of an option once."""
-
-    def __init__(self) -> None:
-        self._told: set[str] = set()
-
-    def __call__(self, outcome: Outcome) -> None:
-        for fault in outcome.faults:
-            say(outcome.source, fault)
-        if outcome.misuse is not None and outcome.misuse not in self._told:
-            self._told.add(outcome.misuse)
-            say("seamtree", outcome.misuse)
 
 
 def _show_json(outcome: Outcome) -> None:

@@ -6,6 +6,9 @@ STRAIGHT = 0
 HARD_CORNERS = 1
 """At least one hard corner."""
 
+REFUTED = 1
+"""Something about the printed numbers is refuted."""
+
 WRONG = 2
 """A drawing or the command is wrong."""
 

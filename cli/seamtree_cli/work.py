@@ -1,4 +1,4 @@
-"""Read and plan drawings, one after the other or several at a time; every fault becomes a message."""
+"""Read drawings, and plan or proofread them, several at a time if wanted; every fault becomes a message."""
 
 from __future__ import annotations
 
@@ -14,6 +14,7 @@ from dataclasses import dataclass
 import seamtree
 from seamtree.errors import DrawingError, OptionError
 from seamtree.planning.model import Plan
+from seamtree.proofread.model import Proof
 from seamtree_cli.guard import internal_error
 
 STDIN = "-"
@@ -21,29 +22,38 @@ STDIN = "-"
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """One drawing and how to read and plan it; the fields are those of `seamtree.read` and `seamtree.plan`."""
+    """One drawing and how to work on it; the fields are those of `seamtree.read` and `seamtree.plan`.
+
+    With `proofread`, the numbers printed on the drawing are proven or refuted instead.
+    """
 
     source: str
     width: float | None
     tolerance: float
     skip_layers: tuple[str, ...]
     time_limit: float
+    proofread: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """What became of a drawing: a plan for each of its blocks, or what is wrong with it or with the options."""
+    """What became of a drawing: a plan or a proof for each of its blocks, or what is wrong with it or the options."""
 
     source: str
     plans: tuple[Plan, ...] = ()
     faults: tuple[str, ...] = ()
     misuse: str | None = None
+    proofs: tuple[Proof, ...] = ()
 
 
 def work_on(job: Job) -> Outcome:
-    """Read a drawing and plan its blocks."""
+    """Read a drawing and plan or proofread its blocks."""
     try:
         blocks = seamtree.read(job.source, width=job.width, tolerance=job.tolerance, skip_layers=job.skip_layers)
+        if job.proofread:
+            from seamtree.proofread import proofread
+
+            return Outcome(job.source, proofs=tuple(proofread(block, time_limit=job.time_limit) for block in blocks))
         return Outcome(job.source, tuple(seamtree.plan(block, time_limit=job.time_limit) for block in blocks))
     except OptionError as error:
         return Outcome(job.source, misuse=str(error))

@@ -1,0 +1,129 @@
+"""The command `seamtree proofread`."""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import sys
+from collections.abc import Iterator
+
+from rich.text import Text
+
+from seamtree.errors import OptionError
+from seamtree.proofread.model import PrintedUnit, Proof
+from seamtree.proofread.prove import describe_nearest
+from seamtree.report import SCHEMA
+from seamtree.tolerances import TOLERANCE
+from seamtree_cli import options
+from seamtree_cli.complaints import Complaints
+from seamtree_cli.exits import REFUTED, STRAIGHT, WRONG
+from seamtree_cli.guard import command
+from seamtree_cli.progress import Progress
+from seamtree_cli.streams import Output
+from seamtree_cli.wording import count, inches, plain
+from seamtree_cli.work import STDIN, Job, Outcome, work_on_all
+
+
+@command
+def proofread(
+    drawings: options.Drawings,
+    *,
+    width: options.Width = None,
+    tolerance: options.Tolerance = TOLERANCE,
+    skip_layer: options.SkipLayer = None,
+    time_limit: options.TimeLimit = 10.0,
+    workers: options.Workers = 1,
+    as_json: options.Json = False,
+) -> int:
+    """Prove or refute the numbers printed on a drawing: whether it can be sewn exactly as it is numbered.
+
+    A label is text within a patch: a letter for the unit and a number, such as A1, or a number alone if all is one
+    unit. Each unit must be sewn in printed order, every patch with one straight seam onto all before it, and straight
+    seams must join the units. For a unit that fails, the first step that cannot be sewn is told, and the valid order
+    that renumbers the fewest patches. Places are inches from the top left corner of the block, to the right and down,
+    as seen from the fabric side.
+
+    The exit status is 0 when everything is proven, 1 when something is refuted, and 2 when a drawing cannot be read,
+    has no labels to read, or the command is wrong.
+    """
+    if drawings.count(STDIN) > 1:
+        raise OptionError("standard input (-) can be read only once")
+    layers = tuple(skip_layer or ())
+    jobs = [Job(source, width, tolerance, layers, time_limit, proofread=True) for source in drawings]
+    show = _show_json if as_json else _Printer()
+    complain = Complaints()
+    status = STRAIGHT
+    with Progress() as progress, contextlib.closing(work_on_all(jobs, workers=workers)) as outcomes:
+        for number, job in enumerate(jobs, 1):
+            progress.working_on(job.source, number, len(jobs))
+            outcome = next(outcomes)
+            progress.hide()
+            complain(outcome)
+            if outcome.proofs:
+                show(outcome)
+            status = max(status, _status(outcome))
+    return status
+
+
+def _status(outcome: Outcome) -> int:
+    """Return the exit status for one drawing."""
+    if not outcome.proofs:
+        return WRONG
+    return STRAIGHT if all(proof.proven for proof in outcome.proofs) else REFUTED
+
+
+def _show_json(outcome: Outcome) -> None:
+    """Print one object on one line."""
+    blocks = [proof.to_json() for proof in outcome.proofs]
+    answer = {"schema": SCHEMA, "source": outcome.source, "blocks": blocks}
+    sys.stdout.write(json.dumps(answer, allow_nan=False) + "\n")
+    sys.stdout.flush()
+
+
+class _Printer:
+    """Prints proofs for people; an empty line stands between blocks."""
+
+    def __init__(self) -> None:
+        self._console = Output()
+        self._first = True
+
+    def __call__(self, outcome: Outcome) -> None:
+        for proof in outcome.proofs:
+            if not self._first:
+                self._console.print()
+            self._first = False
+            for line in render_proof(proof):
+                self._console.print(line)
+        self._console.file.flush()
+
+
+def render_proof(proof: Proof) -> Iterator[Text]:
+    """Yield the lines that tell what holds of the printed numbers of a block, and what does not."""
+    block = proof.block
+    size = f"{inches(block.width)} × {inches(block.height)} in"
+    yield Text.assemble((plain(block.name), "bold"), f", {size}")
+    printed = f"{count(len(proof.labels), 'labelled patch', 'labelled patches')}, {count(len(proof.units), 'unit')}"
+    if proof.proven:
+        yield Text(f"proven: can be sewn as printed ({printed})", "green")
+        if proof.least_units == len(proof.units):
+            yield Text("no sewing order has fewer units")
+    else:
+        yield Text(f"refuted: {count(len(proof.refutations), 'fault')} ({printed})", "yellow")
+    for fault in proof.refutations:
+        yield Text.assemble(("fault: ", "yellow"), plain(fault.message))
+    if not proof.proven:
+        for unit in proof.units:
+            yield from _unit(proof, unit)
+        if proof.joined and len(proof.units) > 1:
+            yield Text("Straight seams join the units.")
+    for note in proof.notes:
+        yield Text.assemble(("note: ", "cyan"), plain(note.message))
+
+
+def _unit(proof: Proof, unit: PrintedUnit) -> Iterator[Text]:
+    """Say what holds of a unit where not everything is proven."""
+    if unit.nearest is not None:
+        yield Text(describe_nearest(proof.labels, unit.title, unit.nearest))
+    elif unit.chain:
+        title = f"{unit.title[0].upper()}{unit.title[1:]}"
+        yield Text(f"{title} can be sewn in printed order, {count(len(unit.patches), 'patch', 'patches')}.")
