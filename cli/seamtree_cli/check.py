@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
 import json
 import sys
 from collections.abc import Iterable, Sequence
@@ -10,20 +9,19 @@ from typing import Annotated
 
 import typer
 
-from seamtree.errors import Finding, OptionError
+from seamtree.errors import Finding
 from seamtree.planning.model import Plan
 from seamtree.report import drawing_json
 from seamtree.tolerances import TOLERANCE
 from seamtree_cli import options
-from seamtree_cli.complaints import Complaints
+from seamtree_cli.answers import answer_each
 from seamtree_cli.exits import HARD_CORNERS, STRAIGHT, WRONG
 from seamtree_cli.guard import command
 from seamtree_cli.picture import LEAST_ROWS, MOST_ROWS, render_picture
-from seamtree_cli.progress import Progress
 from seamtree_cli.sewing_tree import render_plan, render_warnings
 from seamtree_cli.streams import Output
 from seamtree_cli.wording import plain
-from seamtree_cli.work import STDIN, Job, Outcome, work_on_all
+from seamtree_cli.work import Job, Outcome
 
 
 @command
@@ -57,22 +55,9 @@ def check(
     The exit status is 0 when straight seams sew everything, 1 when a block has a hard corner, where the sewist
     has to stop and pivot, and 2 when a drawing cannot be read or the command is wrong.
     """
-    if drawings.count(STDIN) > 1:
-        raise OptionError("standard input (-) can be read only once")
     jobs = [Job(source, width, tolerance, tuple(skip_layer or ()), time_limit) for source in drawings]
     show = _show_json if as_json else _Printer(picture)
-    complain = Complaints()
-    status = STRAIGHT
-    with Progress() as progress, contextlib.closing(work_on_all(jobs, workers=workers)) as outcomes:
-        for number, job in enumerate(jobs, 1):
-            progress.working_on(job.source, number, len(jobs))
-            outcome = next(outcomes)
-            progress.hide()
-            complain(outcome)
-            if outcome.plans:
-                show(outcome)
-            status = max(status, _status(outcome))
-    return status
+    return answer_each(jobs, workers=workers, show=show, judge=_status)
 
 
 def _status(outcome: Outcome) -> int:

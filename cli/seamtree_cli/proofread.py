@@ -2,26 +2,23 @@
 
 from __future__ import annotations
 
-import contextlib
 import json
 import sys
 from collections.abc import Iterator
 
 from rich.text import Text
 
-from seamtree.errors import OptionError
 from seamtree.proofread.model import PrintedUnit, Proof
 from seamtree.proofread.prove import describe_nearest
 from seamtree.report import SCHEMA
 from seamtree.tolerances import TOLERANCE
 from seamtree_cli import options
-from seamtree_cli.complaints import Complaints
+from seamtree_cli.answers import answer_each
 from seamtree_cli.exits import REFUTED, STRAIGHT, WRONG
 from seamtree_cli.guard import command
-from seamtree_cli.progress import Progress
 from seamtree_cli.streams import Output
 from seamtree_cli.wording import count, inches, plain
-from seamtree_cli.work import STDIN, Job, Outcome, work_on_all
+from seamtree_cli.work import Job, Outcome
 
 
 @command
@@ -46,23 +43,10 @@ def proofread(
     The exit status is 0 when everything is proven, 1 when something is refuted, and 2 when a drawing cannot be read,
     has no labels to read, or the command is wrong.
     """
-    if drawings.count(STDIN) > 1:
-        raise OptionError("standard input (-) can be read only once")
     layers = tuple(skip_layer or ())
     jobs = [Job(source, width, tolerance, layers, time_limit, proofread=True) for source in drawings]
     show = _show_json if as_json else _Printer()
-    complain = Complaints()
-    status = STRAIGHT
-    with Progress() as progress, contextlib.closing(work_on_all(jobs, workers=workers)) as outcomes:
-        for number, job in enumerate(jobs, 1):
-            progress.working_on(job.source, number, len(jobs))
-            outcome = next(outcomes)
-            progress.hide()
-            complain(outcome)
-            if outcome.proofs:
-                show(outcome)
-            status = max(status, _status(outcome))
-    return status
+    return answer_each(jobs, workers=workers, show=show, judge=_status)
 
 
 def _status(outcome: Outcome) -> int:
