@@ -14,13 +14,25 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
+import numpy.typing as npt
+import shapely
 
 from seamtree.block.model import Block
 from seamtree.errors import Point
 
+Floats = npt.NDArray[np.float64]
+
 _MOST_TURN = math.radians(60.0)
 _FIT_SHARE = 0.1
 """A cubic stays within this share of the tolerance of the junctions that it passes."""
+
+
+_SAMPLES = 65
+"""Points of a cubic that stand for it when it is measured."""
+
+
+_ROUNDS = 4
+"""As often a fit is made with the places of the junctions on the cubic found before."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,24 +135,35 @@ def _pieces(points: Sequence[Point]) -> Iterator[tuple[int, int]]:
             first = last
 
 
-def _fit(
-    points: np.ndarray[tuple[int, ...], np.dtype[np.float64]],
-    leaving: np.ndarray[tuple[int, ...], np.dtype[np.float64]],
-    arriving: np.ndarray[tuple[int, ...], np.dtype[np.float64]],
-) -> tuple[tuple[Point, Point], float]:
+def _fit(points: Floats, leaving: Floats, arriving: Floats) -> tuple[tuple[Point, Point], float]:
     """Fit a cubic with given directions of its handles; return its control points and how far it strays."""
     steps = np.hypot(*np.diff(points, axis=0).T)
     t = np.concatenate([[0.0], np.cumsum(steps)]) / steps.sum()
-    b0, b1, b2, b3 = (1 - t) ** 3, 3 * t * (1 - t) ** 2, 3 * t**2 * (1 - t), t**3
-    rest = points - np.outer(b0 + b1, points[0]) - np.outer(b2 + b3, points[-1])
-    columns = np.column_stack([np.outer(b1, leaving).ravel(), np.outer(b2, arriving).ravel()])
-    lengths = np.linalg.lstsq(columns, rest.ravel(), rcond=None)[0]
-    if (lengths <= 0).any():
-        lengths = np.full(2, steps.sum() / 3)
-    first, second = points[0] + lengths[0] * leaving, points[-1] + lengths[1] * arriving
-    drawn = np.outer(b0, points[0]) + np.outer(b1, first) + np.outer(b2, second) + np.outer(b3, points[-1])
-    stray = float(np.hypot(*(drawn - points).T).max())
-    return ((float(first[0]), float(first[1])), (float(second[0]), float(second[1]))), stray
+    places = shapely.points(points)
+    s = np.linspace(0.0, 1.0, _SAMPLES)
+    for _ in range(_ROUNDS):
+        b0, b1, b2, b3 = _weights(t)
+        rest = points - np.outer(b0 + b1, points[0]) - np.outer(b2 + b3, points[-1])
+        columns = np.column_stack([np.outer(b1, leaving).ravel(), np.outer(b2, arriving).ravel()])
+        lengths = np.linalg.lstsq(columns, rest.ravel(), rcond=None)[0]
+        if (lengths <= 0).any():
+            lengths = np.full(2, steps.sum() / 3)
+        controls = np.array(
+            [points[0], points[0] + lengths[0] * leaving, points[-1] + lengths[1] * arriving, points[-1]]
+        )
+        samples = _weights(s).T @ controls
+        drawn = shapely.LineString(samples)
+        # Each junction belongs to the place of the cubic that is nearest to it; then the fit is made again.
+        along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(samples, axis=0).T))])
+        t = np.interp(shapely.line_locate_point(drawn, places), along, s)
+        t[0], t[-1] = 0.0, 1.0
+    stray = float(shapely.distance(places, drawn).max())
+    return ((float(controls[1, 0]), float(controls[1, 1])), (float(controls[2, 0]), float(controls[2, 1]))), stray
+
+
+def _weights(t: Floats) -> Floats:
+    """Return the weights of the four points of a cubic at some parameters; shape (4, n)."""
+    return np.array([(1 - t) ** 3, 3 * t * (1 - t) ** 2, 3 * t**2 * (1 - t), t**3])
 
 
 def _towards(tangent: Point, at: Point, other: Point) -> Point:

@@ -123,7 +123,7 @@ class Tracer:
         for n, line in enumerate(self._block.lines):
             points = line_points(self._block, line)
             for end in (0, 1):
-                if points[-end] in self._outline or points[0] == points[-1] or (n, end) in reached:
+                if points[0] == points[-1] or (n, end) in reached or not self._stops((n, end), points[-end]):
                     continue
                 extension = self.trace((n, end))
                 if extension.pieces:
@@ -133,6 +133,19 @@ class Tracer:
         # An extension onto an end that had been carried on elsewhere before stops there as a stem.
         traced = {extension.source for extension in found}
         return [e if e.onto not in traced else Extension(e.source, e.pieces) for e in found]
+
+    def _stops(self, source: LineEnd, at: int) -> bool:
+        """Tell whether a line really stops inside the block at its end: a curve that goes on does not."""
+        if at in self._outline:
+            return False
+        line = self._block.lines[source[0]]
+        last = line.first if source[1] == 0 else line.stop - 1
+        curve = self._block.edges[last].curve
+        return curve is None or not any(
+            edge.curve == curve and at in (edge.start, edge.end)
+            for k, edge in enumerate(self._block.edges)
+            if k != last
+        )
 
     def trace(self, source: LineEnd) -> Extension:
         """Carry one line on."""

@@ -1,0 +1,227 @@
+"""The command as its users meet it, from the arguments to the exit status and the file."""
+
+from __future__ import annotations
+
+import json
+import os
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner
+
+import seamtree
+from seamtree_cli.app import app
+
+
+def polygon(*corners):
+    return f"POLYGON (({', '.join(f'{x} {y}' for x, y in (*corners, corners[0]))}))"
+
+
+def box(left, top, right, bottom):
+    return polygon((left, top), (right, top), (right, bottom), (left, bottom))
+
+
+RING_BOXES = [(0, 4, 4, 6), (4, 2, 6, 6), (2, 0, 6, 2), (0, 0, 2, 4), (2, 2, 4, 4)]
+RING = "\n".join(box(*sides) for sides in RING_BOXES)
+TWO_RINGS = "\n".join(box(a + 8 * n, b, c + 8 * n, d) for n in (0, 1) for a, b, c, d in RING_BOXES)
+FOUR_PATCH = "\n".join(box(x, y, x + 3, y + 3) for x in (0, 3) for y in (0, 3))
+CORNER = "\n".join([box(0, 0, 2, 2), polygon((2, 0), (4, 0), (4, 4), (0, 4), (0, 2), (2, 2))])
+GAP = "\n".join([box(0, 0, 3, 6), box(3.1, 0, 6, 6), box(0, 6, 6, 7)])
+HOLE = "\n".join([polygon((0, 0), (6, 0), (6, 6), (0, 6))[:-2] + "), (2 2, 4 2, 4 4, 2 4, 2 2))", box(2, 2, 4, 4)])
+CURVE = (
+    '<svg xmlns="http://www.w3.org/2000/svg" width="6in" height="6in" viewBox="0 0 6 6">'
+    '<rect width="6" height="6" fill="#87ceeb" stroke="#000000" stroke-width="0.01"/>'
+    '<path d="M0 0 H4 A4 4 0 0 1 0 4 Z" fill="#c8102e"/></svg>'
+)
+
+
+@pytest.fixture
+def drawing(tmp_path):
+    """Write a drawing and return its path."""
+
+    def write(text, name="drawing.wkt"):
+        path = tmp_path / name
+        path.write_text(text, encoding="utf-8")
+        return str(path)
+
+    return write
+
+
+def run(*arguments, **more):
+    return CliRunner().invoke(app, [*arguments], prog_name="seamtree", **more)
+
+
+def mend(*arguments, **more):
+    return run("mend", *arguments, **more)
+
+
+def test_a_mended_drawing_is_written_and_checks_clean(drawing, tmp_path):
+    output = tmp_path / "mended.svg"
+    told = mend(drawing(RING, "rope ring.wkt"), "-o", str(output))
+    assert told.exit_code == 0, told.output
+    assert told.stderr == ""
+    lines = told.stdout.splitlines()
+    assert lines[0] == "rope ring, 6 × 6 in"
+    assert lines[1] == "as drawn: 5 patches, 2 units, 1 hard corner (1 partial)"
+    assert "carry the seam between" in told.stdout
+    assert "mended: 6 patches, 2 units, no hard corners" in lines
+    assert "proven: no fewer added patches do" in lines
+    checked = run("check", str(output), "--json")
+    assert checked.exit_code == 0
+    (block,) = json.loads(checked.stdout)["blocks"]
+    assert block["counts"]["patches"] == 6
+    assert "added-seams" in output.read_text(encoding="utf-8")
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["mended.svg", "rope ring.wkt"]
+    assert "nothing to mend: straight seams sew it" in mend(str(output)).stdout
+
+
+def test_json_is_one_line(drawing):
+    path = drawing(RING)
+    told = mend(path, "--json", "--alternatives", "5")
+    assert told.exit_code == 0
+    assert told.stdout.count("\n") == 1
+    answer = json.loads(told.stdout)
+    assert answer["source"] == path
+    assert len(answer["alternatives"]) == 4
+    for entry in answer["alternatives"]:
+        assert entry["added_patches"] == 1
+        assert entry["proven"] is True
+        (((ax, ay), (bx, by)),) = entry["added_seams"]
+        assert abs(ax - bx) + abs(ay - by) == pytest.approx(2)
+        assert entry["before"]["partial"] == 1
+        assert entry["after"]["partial"] == 0
+        assert entry["after"]["patches"] == 6
+
+
+def test_nothing_to_mend(drawing):
+    told = mend(drawing(FOUR_PATCH))
+    assert told.exit_code == 0
+    assert told.stdout.splitlines()[1:] == ["nothing to mend: straight seams sew it"]
+    answer = json.loads(mend(drawing(FOUR_PATCH), "--json").stdout)
+    assert answer["alternatives"] == []
+    assert answer["blocks"][0]["nothing_to_mend"] is True
+
+
+def test_what_cannot_be_mended_is_said_with_what_may_help(drawing):
+    told = mend(drawing(CURVE, "buoy.svg"))
+    assert told.exit_code == 1
+    assert "has curved seams: --curve-tolerance" in " ".join(told.stdout.split())
+
+
+def test_curves_become_straight_seams(drawing, tmp_path):
+    output = tmp_path / "mended.svg"
+    told = mend(drawing(CURVE, "buoy.svg"), "--curve-tolerance", "0.35", "-o", str(output))
+    assert told.exit_code == 0, told.output
+    assert "by two straight seams: the drawing moves by up to 0.3" in " ".join(told.stdout.split())
+    assert run("check", str(output)).exit_code == 0
+
+
+def test_one_unit(drawing):
+    told = mend(drawing(CORNER), "--one-unit")
+    assert told.exit_code == 0
+    assert "mended: 3 patches, 1 unit, no hard corners" in told.stdout
+    hopeless = mend(drawing(FOUR_PATCH), "--one-unit")
+    assert hopeless.exit_code == 1
+    assert "cannot make this block a single unit" in hopeless.stdout
+    assert mend(drawing(box(0, 0, 2, 2)), "--one-unit").exit_code == 0
+
+
+def test_merging_drops_a_seam(tmp_path):
+    shapes = [("#1f3a5f", "M0 0H2V2H0Z"), ("#1f3a5f", "M2 0H4V4H0V2H2Z"), ("#87ceeb", "M4 0H6V4H4Z")]
+    path = tmp_path / "drawing.svg"
+    path.write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="6in" height="4in" viewBox="0 0 6 4">'
+        + "".join(f'<path fill="{fill}" d="{d}"/>' for fill, d in shapes)
+        + "</svg>",
+        encoding="utf-8",
+    )
+    told = mend(str(path), "--merge", "-o", str(tmp_path / "mended.svg"))
+    assert told.exit_code == 0, told.output
+    assert "drop the seam between" in told.stdout
+    assert "mended: 2 patches, 1 unit, no hard corners" in told.stdout
+    (block,) = seamtree.read(tmp_path / "mended.svg")
+    assert len(block.patches) == 2
+
+
+def test_every_block_of_a_drawing_is_mended(drawing, tmp_path):
+    output = tmp_path / "mended.svg"
+    told = mend(drawing(TWO_RINGS), "--json", "-o", str(output))
+    assert told.exit_code == 0
+    answer = json.loads(told.stdout)
+    assert [entry["block"] for entry in answer["alternatives"]] == ["drawing 1", "drawing 2"]
+    assert [len(block.patches) for block in seamtree.read(output)] == [6, 6]
+
+
+def test_a_drawing_from_standard_input():
+    told = mend("-", "--json", input=RING)
+    assert told.exit_code == 0
+    assert json.loads(told.stdout)["source"] == "-"
+
+
+@pytest.mark.parametrize("text", [GAP, HOLE, "POLYGON", ""])
+def test_a_faulty_drawing_is_refused(drawing, tmp_path, text):
+    output = tmp_path / "mended.svg"
+    told = mend(drawing(text), "-o", str(output))
+    assert told.exit_code == 2
+    assert told.stdout == ""
+    assert told.stderr.startswith(str(tmp_path / "drawing.wkt"))
+    assert not output.exists()
+
+
+def test_a_drawing_that_is_not_there(tmp_path):
+    told = mend(str(tmp_path / "gone.svg"))
+    assert told.exit_code == 2
+    assert told.stdout == ""
+    assert "No such file" in told.stderr
+
+
+def test_the_drawing_itself_is_never_overwritten(drawing, tmp_path):
+    path = drawing(CURVE, "buoy.svg")
+    os.link(path, tmp_path / "other name.svg")
+    for name in (path, str(tmp_path / "other name.svg")):
+        told = mend(path, "-o", name)
+        assert told.exit_code == 2
+        assert "would overwrite the drawing itself" in told.stderr
+    assert Path(path).read_text(encoding="utf-8") == CURVE
+
+
+@pytest.mark.parametrize("name", ["mended.wkt", "mended", "no folder/mended.svg", "folder.svg"])
+def test_a_file_that_cannot_be_written_is_refused_before_any_work(drawing, tmp_path, name):
+    (tmp_path / "folder.svg").mkdir()
+    told = mend(drawing(RING), "-o", str(tmp_path / name))
+    assert told.exit_code == 2
+    assert told.stdout == ""
+    assert told.stderr.count("\n") == 1
+
+
+def test_a_file_is_written_whole_or_not_at_all(drawing, tmp_path, monkeypatch):
+    output = tmp_path / "mended.svg"
+    output.write_text("before", encoding="utf-8")
+
+    def fail(*_arguments):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(Path, "replace", fail)
+    told = mend(drawing(RING), "-o", str(output))
+    assert told.exit_code == 2
+    assert "No space left on device" in told.stderr
+    assert output.read_text(encoding="utf-8") == "before"
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["drawing.wkt", "mended.svg"]
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ("--alternatives", "0"),
+        ("--alternatives", "6"),
+        ("--curve-tolerance", "0"),
+        ("--curve-tolerance", "nan"),
+        ("--one-unit", "--merge"),
+        ("--time-limit", "-1"),
+    ],
+)
+def test_options_that_make_no_sense(drawing, arguments):
+    told = mend(drawing(RING), *arguments)
+    assert told.exit_code == 2
+    assert told.stdout == ""
+    assert "Traceback" not in told.output
