@@ -19,7 +19,10 @@ _PARTS = 200
 """Parts up to which orders are compared; beyond, the order found first stands."""
 
 _STATES = 100
-"""States of the parts graph that may be searched to find them."""
+"""States of the parts graph that may be searched to find them, in a small block."""
+
+_JUNCTIONS = 5_000
+"""In a larger block, so many states times the junctions of the block: each state takes longer there."""
 
 
 @dataclass(slots=True)
@@ -53,7 +56,7 @@ def choose_cuts(graph: PartsGraph, whole: int, *, effort: float) -> list[Run] | 
         The cuts, each after the ones it needs; None where the order found first stands.
     """
     tight: TightGraph | None = None
-    with graph.limited(_STATES):
+    with graph.limited(min(_STATES, 1 + _JUNCTIONS // len(graph.view.block.junctions))):
         tight = _build_tight(graph, whole)
     if tight is None:
         return None
