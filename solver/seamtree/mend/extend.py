@@ -18,9 +18,9 @@ from seamtree.search.tree import Joined, Order
 from seamtree.search.view import bits
 
 _FIRST_PIECES, _MOST_PIECES = 4, 12
-"""How many patches an extension may pass at first, and at most. What takes fewer patches in all needs no more."""
+"""How many patches an extension may pass at first, and then. What adds no more in all needs no longer ones."""
 
-_NODES_PER_SECOND = 12_000
+_NODES_PER_SECOND = 5_000
 _SLOTS = 400
 """How many nodes count as a second in a network of so many slots: counted, not clocked, so that results do not hang
 on the machine."""
@@ -92,53 +92,70 @@ def extend(block: Block, *, alternatives: int, time_limit: float) -> Extending:
         Effort in seconds of an ordinary machine.
     """
     locked = locked_parts(block)
-    pieces = _FIRST_PIECES
-    while True:
+    for pieces in (_FIRST_PIECES, _MOST_PIECES):
         network = build_network(block, locked, most_pieces=pieces)
         groups = group_knots(network)
-        answers = _search(network, groups, time_limit)
-        wanted = max((a.added for g, a in zip(groups, answers, strict=True) if _wants_more(network, g, a)), default=0)
-        if wanted <= pieces or pieces == _MOST_PIECES:
+        answers = _search(network, groups, time_limit / 2)
+        unsure = [_needs_longer(network, g, a, pieces) for g, a in zip(groups, answers, strict=True)]
+        if not any(unsure):
             break
-        pieces = min(wanted, _MOST_PIECES)
+    answers = _mend_the_rest(network, groups, answers)
     solved = [a.solutions for a in answers if a.solutions]
-    stuck = [(g.patches, a.bound == NEVER) for g, a in zip(groups, answers, strict=True) if not a.solutions]
-    proven = not stuck and wanted <= pieces and all(a.bound == a.added for a in answers)
+    stuck = [
+        (group.patches, answer.bound == NEVER and not longer)
+        for group, answer, longer in zip(groups, answers, unsure, strict=True)
+        if not answer.solutions
+    ]
+    proven = not stuck and not any(unsure) and all(a.bound == a.added for a in answers)
     found = _Ranking(network, len(stuck)).rank(solved)[:alternatives] if solved else []
     return Extending(network, tuple(found), proven, tuple(stuck))
 
 
-def _wants_more(network: Network, group: Group, answer: Answer) -> bool:
-    """Tell whether fewer patches might do if extensions could pass more of them."""
-    return answer.added == answer.bound < NEVER and any(
-        cap and ray.cut_short for cap, ray in zip(group.caps, network.rays, strict=True)
-    )
+def _needs_longer(network: Network, group: Group, answer: Answer, pieces: int) -> bool:
+    """Tell whether there may be something better among extensions that pass more patches."""
+    cut_short = any(cap and ray.cut_short for cap, ray in zip(group.caps, network.rays, strict=True))
+    return cut_short and (not answer.solutions or answer.added > pieces)
 
 
 def _search(network: Network, groups: Sequence[Group], time_limit: float) -> list[Answer]:
-    """Search every group; a group that takes too long is mended greedily."""
+    """Search every group."""
     demands = Demands(network)
-    rebuilder = Rebuilder(network)
-    tolerance = network.block.tolerance
-    known: dict[int, bool] = {}
-
-    def accept(seams: int) -> bool:
-        if seams not in known:
-            known[seams] = all(is_distinct(c, tolerance=tolerance) for c in rebuilder.new_patches(seams))
-        return known[seams]
-
+    accept = _Acceptance(network)
     answers = []
     left = int(time_limit * _NODES_PER_SECOND * _SLOTS / max(_SLOTS, len(network.slot_vertex)))
     for n, group in enumerate(groups):
         search = Search(network, demands, group, accept=accept, nodes=max(1, left // (len(groups) - n)))
-        answer = search.solve(upper=_UPPER)
+        answers.append(search.solve(upper=_UPPER))
         left -= search.searched
-        if not answer.solutions and answer.bound < NEVER:
-            seams = mend_greedily(network, demands, group)
-            if seams is not None and accept(seams):
-                answer = Answer((seams,), network.added_patches(seams), answer.bound, complete=False)
-        answers.append(answer)
     return answers
+
+
+def _mend_the_rest(network: Network, groups: Sequence[Group], answers: Sequence[Answer]) -> list[Answer]:
+    """Mend the groups greedily whose search took too long."""
+    demands = Demands(network)
+    accept = _Acceptance(network)
+    mended = []
+    for group, answer in zip(groups, answers, strict=True):
+        seams = None
+        if not answer.solutions and answer.bound < NEVER:
+            seams = mend_greedily(network, demands, group, accept=accept)
+        if seams is None:
+            mended.append(answer)
+        else:
+            mended.append(Answer((seams,), network.added_patches(seams), answer.bound, complete=False))
+    return mended
+
+
+class _Acceptance:
+    """Tells whether the new patches that added seams make are more than slivers."""
+
+    def __init__(self, network: Network) -> None:
+        self._rebuilder = Rebuilder(network)
+        self._tolerance = network.block.tolerance
+
+    def __call__(self, seams: int, near: int = -1) -> bool:
+        """Judge the patches that the optional edges divide, or only those through which the edges `near` lead."""
+        return all(is_distinct(c, tolerance=self._tolerance) for c in self._rebuilder.new_patches(seams, near=near))
 
 
 class _Ranking:

@@ -1,76 +1,84 @@
-"""A small, though not proven the smallest, set of added seams where the search takes too long."""
+"""A small, though not proven the smallest, set of added seams where the search takes too long.
+
+Cut after cut: some seam inside a locked part is carried on at both ends as far as the part reaches, which makes it a
+full cut. Of all seams the one is taken that passes the most for the patches that it adds.
+"""
 
 from __future__ import annotations
 
-from seamtree.mend.network import Network
-from seamtree.mend.search import Demand, Demands, Group, edges_of
+from collections.abc import Callable, Iterator
 
-_MOST_WAYS = 20
-"""Ways that are compared before each step, if there are so many."""
+from seamtree.mend.network import Network
+from seamtree.mend.search import Demands, Group, edges_of
+from seamtree.search.view import bits, runs_of
 
 _MOST_TRIALS = 300
 """How often it is tried to take something back at the end."""
 
 
-def mend_greedily(network: Network, demands: Demands, group: Group) -> int | None:
-    """Carry on whichever seam loosens most for the patches that it adds, until no knot is left.
+def mend_greedily(
+    network: Network, demands: Demands, group: Group, *, accept: Callable[[int, int], bool]
+) -> int | None:
+    """Carry on one seam after the other as far as its part reaches, until no knot is left.
 
     Parameters
     ----------
     network, demands, group
         See `seamtree.mend.search.Search`.
+    accept
+        Tells whether seams (optional edges), of which some are new, leave patches that can be told apart.
 
     Returns
     -------
     int or None
-        Optional edges as a bit set; None if nothing more can be carried on and a knot is left.
+        Optional edges as a bit set; None if no seam can be carried on so far and a knot is left.
     """
+    optional = 0
+    for r, cap in enumerate(group.caps):
+        optional |= edges_of(network, r, cap)
     sewn, slots = network.base, group.slots
-    rest = network.cut(sewn, slots)
-    while rest:
-        ways = _ways(demands.find(sewn, rest, group.caps))
-        best: tuple[float, int, int, int] | None = None
-        for r, shortest in ways:
-            longer = sewn | edges_of(network, r, _supported(network, sewn, r, shortest))
-            left = network.cut(longer, slots)
-            more = len(demands.pieces(longer & ~sewn))
-            gain = _left_to_do(sewn, rest) - _left_to_do(longer, left)
-            score = -gain / max(more, 1) if gain > 0 else (1 - gain) * more
-            if best is None or (score, more, r) < best[:3]:
-                best = (score, more, r, longer)
-        if best is None:
-            return None
-        sewn = best[3]
-        rest = network.cut(sewn, slots)
+    while rest := network.cut(sewn, slots):
         # What a cut took to the outline of a part stays there, whatever is added.
         slots &= ~network.all_slots_of(slots & (sewn | sewn << 1) & ~rest)
-    return _shorten(network, group, sewn) & ~network.base
+        for new in _by_merit(network, demands, sewn=sewn, optional=optional, slots=slots, rest=rest):
+            if accept((sewn | new) & ~network.base, new):
+                sewn |= new
+                break
+        else:
+            return None
+    shorter = _shorten(network, group, sewn) & ~network.base
+    return shorter if accept(shorter, shorter) else sewn & ~network.base
 
 
-def _left_to_do(sewn: int, rest: int) -> float:
-    """Return a number that grows with what is still to be loosened: slots where a string stops count most."""
-    return (rest & (sewn ^ sewn << 1)).bit_count() + rest.bit_count() / 8
+def _by_merit(
+    network: Network, demands: Demands, *, sewn: int, optional: int, slots: int, rest: int
+) -> Iterator[int]:
+    """Yield the edges to be added for a full cut, those first that pass the most for the patches that they add."""
+    merits: dict[int, tuple[float, int]] = {}
+    for run in runs_of(rest):
+        new = _missing(run, sewn, optional, slots)
+        if new:
+            # Of every run the vertices on the string count, whether it passes them already or not.
+            first, last = (new | run & -run) & -(new | run & -run), max(new << 1, run)
+            passed = ((1 << last.bit_length()) - first) & rest
+            pieces = len({demands.piece_of[slot] for slot in bits(new)})
+            merits[new] = (-network.all_slots_of(passed).bit_count() / pieces, pieces)
+    yield from sorted(merits, key=lambda new: (*merits[new], new))
 
 
-def _ways(demands: list[Demand]) -> list[tuple[int, int]]:
-    """Return the ways to meet the demands that leave least choice."""
-    ways: set[tuple[int, int]] = set()
-    for demand in sorted(demands, key=lambda d: len(d.ways)):
-        ways |= set(demand.ways)
-        if len(ways) >= _MOST_WAYS:
-            break
-    return sorted(ways)
-
-
-def _supported(network: Network, sewn: int, r: int, shortest: int) -> int:
-    """Return how far a ray has to go on so that it does not end loose inside a patch."""
-    ray = network.rays[r]
-    there = sewn | sewn << 1
-    for length in range(shortest, len(ray.edges)):
-        v = ray.vertices[length]
-        if network.vertices[v].patch < 0 or network.vertex_slots[v] & there:
-            return length
-    return len(ray.edges)
+def _missing(run: int, sewn: int, optional: int, slots: int) -> int:
+    """Return the optional edges that make a run of slots a full cut of its part; 0 if it cannot be made one."""
+    low, high = (run & -run).bit_length() - 1, run.bit_length() - 1
+    edges = sewn | optional
+    while slots >> low & 1:
+        if low == 0 or not edges >> (low - 1) & 1:
+            return 0
+        low -= 1
+    while slots >> high & 1:
+        if not edges >> high & 1:
+            return 0
+        high += 1
+    return ((1 << high) - (1 << low)) & ~sewn
 
 
 def _shorten(network: Network, group: Group, sewn: int) -> int:

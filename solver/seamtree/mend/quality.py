@@ -46,6 +46,8 @@ def is_distinct(corners: Sequence[Point], *, tolerance: float) -> bool:
 
     No corner may come near to a side that it does not belong to, and something must be left when the patch is shrunk.
     """
+    if len(corners) < 3 or len(set(corners)) < len(corners):
+        return False
     ring = shapely.Polygon(corners)
     if not ring.is_valid or ring.buffer(-tolerance).is_empty:
         return False

@@ -39,7 +39,7 @@ class Rebuilder:
         """Return the block with seams added; none of them may end loose inside a patch."""
         block = self._network.block
         used = self._used(sewn)
-        divided = self._divided(sewn, used)
+        divided = self._divided(sewn, used, set(self._patch_of.values()))
         faces = []
         for p, patch in enumerate(block.patches):
             rings = divided.get(p) or [_with_vertices(self._network, p, used)]
@@ -47,17 +47,26 @@ class Rebuilder:
             faces += [Face(r, patch.fabric, patch.label if n == largest else None) for n, r in enumerate(rings)]
         return assemble(block, self._points, faces, _curves(self._network, used))
 
-    def new_patches(self, sewn: int) -> list[list[Point]]:
-        """Return the corners of the patches that added seams make of others."""
-        divided = self._divided(sewn, self._used(sewn))
+    def new_patches(self, sewn: int, *, near: int = -1) -> list[list[Point]]:
+        """Return the corners of the patches that added seams make of others.
+
+        Parameters
+        ----------
+        sewn
+            The optional edges.
+        near
+            Only those patches count through which one of these edges leads; all without it.
+        """
+        patches = {self._patch_of[slot] for slot in bits(sewn & near)}
+        divided = self._divided(sewn, self._used(sewn), patches)
         return [[self._points[v] for v in ring] for rings in divided.values() for ring in rings]
 
     def _used(self, sewn: int) -> set[int]:
         places = self._network.slot_vertex
         return {v for slot in bits(sewn) for v in (places[slot], places[slot + 1])}
 
-    def _divided(self, sewn: int, used: set[int]) -> dict[int, list[Ring]]:
-        """Return the rings that each patch with added seams is divided into."""
+    def _divided(self, sewn: int, used: set[int], patches: set[int]) -> dict[int, list[Ring]]:
+        """Return the rings into which added seams divide each of some patches."""
         chords: dict[int, set[Pair]] = {}
         for slot in bits(sewn):
             a, b = self._network.slot_vertex[slot], self._network.slot_vertex[slot + 1]
@@ -65,6 +74,7 @@ class Rebuilder:
         return {
             p: faces_of(_with_vertices(self._network, p, used), sorted(chords[p]), self._points)
             for p in sorted(chords)
+            if p in patches
         }
 
 
