@@ -18,6 +18,9 @@ _STATES_PER_SECOND = 2_000
 """How many states of the parts graph count as a second; counted, not clocked, so that results do not hang on the
 machine."""
 
+_SOLVER_SHARE = 0.45
+"""Deterministic seconds of the constraint solver that go by in about a second of an ordinary machine."""
+
 _WHOLE_LIMIT = 60
 """Blocks of so many patches are given to the junction model as a whole when units are not proven otherwise."""
 
@@ -69,7 +72,7 @@ def find_order(block: Block, *, time_limit: float) -> Found:
         from seamtree.search.junction_model import solve_part
 
         share = patches.bit_count() / len(block.patches)
-        answer = solve_part(block, bits(patches), effort=time_limit * share)
+        answer = solve_part(block, bits(patches), effort=_SOLVER_SHARE * time_limit * share)
         return Locked(patches, answer.order, answer.merit, answer.bound, answer.proven)
 
     graph = PartsGraph(view, solve_locked, budget=int(time_limit * _STATES_PER_SECOND))
@@ -79,7 +82,7 @@ def find_order(block: Block, *, time_limit: float) -> Found:
         if locked:
             return _settle(graph, solved, time_limit=time_limit)
         if not graph.cut_short:
-            runs = choose_cuts(graph, whole, effort=time_limit / 4) or runs
+            runs = choose_cuts(graph, whole, effort=_SOLVER_SHARE * time_limit) or runs
         order = _put_together(graph, whole, [_edges(run) for run in runs], ())
     joins = graph.least_of_part(whole) if graph.cut_short else solved.joins
     check_certificate(graph, joins)
@@ -153,7 +156,7 @@ def _settle_as_a_whole(
     from seamtree.search.junction_model import solve_part
 
     block = graph.view.block
-    whole = solve_part(block, range(len(block.patches)), effort=time_limit / 2)
+    whole = solve_part(block, range(len(block.patches)), effort=_SOLVER_SHARE * time_limit)
     mine = [sum(column) for column in zip(*(part.merit for part in locked), strict=True)]
     order = whole.order if list(whole.merit[:4]) < [*mine[:3], units] else found.order
     hard = max(found.hard_corners, whole.bound.hard_corners)

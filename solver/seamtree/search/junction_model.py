@@ -30,7 +30,7 @@ ITEMS = 4
 PIVOTS = 2
 """Place of the excess pivots among them."""
 
-_NARROW_PER_SECOND = 300
+_NARROW_PER_SECOND = 3_000
 """Parts that the search by narrow cuts may look at for each second of effort."""
 
 FLOORS = (0, 0, 0, 1)
