@@ -8,7 +8,7 @@ from typing import Any
 
 from seamtree.block.model import Block
 from seamtree.planning.directions import describe_join
-from seamtree.planning.model import Join, Node, Plan, Unit
+from seamtree.planning.model import Join, Node, Plan, Unit, id_order
 
 SCHEMA = "seamtree/1"
 """Name and version of the layout of the data; keys may be added to it, not renamed."""
@@ -48,7 +48,7 @@ def block_json(plan: Plan) -> dict[str, Any]:
                 "fabric": patch.fabric,
                 "label": patch.label,
             }
-            for p, patch in sorted(enumerate(block.patches), key=lambda item: _id_order(ids[item[0]]))
+            for p, patch in sorted(enumerate(block.patches), key=lambda item: id_order(ids[item[0]]))
         ],
         "tree": _tree(plan, ids),
         "warnings": [
@@ -61,12 +61,6 @@ def block_json(plan: Plan) -> dict[str, Any]:
             for finding in plan.warnings
         ],
     }
-
-
-def _id_order(name: str) -> tuple[int, str, int]:
-    """Return the sorting key of a patch id: by unit, then by number."""
-    unit = name.rstrip("0123456789")
-    return len(unit), unit, int(name[len(unit) :])
 
 
 def _place(block: Block, junction: int) -> list[float]:

@@ -64,7 +64,9 @@ def test_single_patches_are_counted() -> None:
 
 def test_a_ring_of_waiting_seams_is_named() -> None:
     plan = seamtree.plan(Block.from_polygons(SPUN))
-    (warning,) = plan.warnings
+    locked, warning = plan.warnings
+    assert (locked.code, len(locked.patches)) == ("locked-part", 5)
+    assert "5 patches round 1.50, 1.50 lock each other" in locked.message
     assert warning.code == "partial-seam"
     assert warning.at in {(2, 1), (1, 1), (2, 2), (1, 2)}
     middle = next(name for p, name in plan.patch_ids().items() if sorted(plan.block.polygon(p))[0] == (1, 1))
@@ -77,11 +79,11 @@ def test_a_bend_and_a_meeting_of_three_are_told_apart() -> None:
     window = Block.from_polygons(
         [((0, 0), (2, 0), (2, 2), (0, 2)), ((0, 2), (2, 2), (3, 3), (0, 3)), ((2, 0), (3, 0), (3, 3), (2, 2))]
     )
-    (meeting,) = seamtree.plan(window).warnings
+    _, meeting = seamtree.plan(window).warnings
     assert (meeting.code, meeting.at) == ("set-in-seam", (2, 2))
     assert "three seams" in meeting.message
     inset = Block.from_polygons([((0, 0), (2, 0), (2, 2), (0, 2)), ((2, 0), (3, 0), (3, 3), (0, 3), (0, 2), (2, 2))])
-    (bend,) = seamtree.plan(inset).warnings
+    _, bend = seamtree.plan(inset).warnings
     assert "turns a corner" in bend.message
 
 

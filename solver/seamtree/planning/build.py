@@ -9,7 +9,19 @@ from itertools import count
 from seamtree.block.model import Block
 from seamtree.errors import Finding, OptionError
 from seamtree.planning.corners import describe_corners, hard_corner_warning
-from seamtree.planning.model import Bound, Counts, HardCorner, Join, Node, Plan, Seam, SeamKind, Unit, Verdict
+from seamtree.planning.model import (
+    Bound,
+    Counts,
+    HardCorner,
+    Join,
+    Node,
+    Plan,
+    Seam,
+    SeamKind,
+    Unit,
+    Verdict,
+    id_order,
+)
 from seamtree.planning.numbering import number_unit
 from seamtree.planning.replay import replay
 from seamtree.search.find import Found, find_order
@@ -17,6 +29,9 @@ from seamtree.search.tree import Grown, Order
 from seamtree.search.view import build_view
 
 _INCH = 1_000_000
+
+_FEW = 8
+"""As many patches of a locked part are named one by one."""
 
 
 def plan(block: Block, *, time_limit: float = 10.0) -> Plan:
@@ -73,6 +88,7 @@ def _with_ids(notes: Sequence[Finding], ids: Mapping[int, str]) -> Iterator[Find
 
 
 def _warn(bare: Plan, found: Found, ids: Mapping[int, str]) -> Iterator[Finding]:
+    yield from (_locked_part(bare.block, part, ids) for part in found.locked)
     for join in bare.joins():
         for corner in join.seam.corners:
             yield hard_corner_warning(bare.block, join, corner, ids)
@@ -82,6 +98,19 @@ def _warn(bare: Plan, found: Found, ids: Mapping[int, str]) -> Iterator[Finding]
             f"The time was up before this plan was proven the best: no plan has fewer than {found.hard_corners} hard "
             f"corners or fewer than {found.units} units. A longer --time-limit may find a better one.",
         )
+
+
+def _locked_part(block: Block, part: Sequence[int], ids: Mapping[int, str]) -> Finding:
+    """Name a part that no straight seam divides from side to side."""
+    corners = {block.junctions[j] for p in part for j in block.patches[p].ring}
+    x, y = (sum(place[axis] for place in corners) / len(corners) for axis in (0, 1))
+    names = sorted((ids[p] for p in part), key=id_order)
+    named = ", ".join(names if len(names) <= _FEW else [*names[:_FEW], "…"])
+    message = (
+        f"The {len(part)} patches round {x:.2f}, {y:.2f} lock each other: no straight seam runs through them from "
+        f"side to side ({named})."
+    )
+    return Finding("locked-part", message, (x, y), tuple(names))
 
 
 # -- names ----------------------------------------------------------------------------------------------------

@@ -172,3 +172,9 @@ class Plan:
     def patch_ids(self) -> dict[int, str]:
         """Return the printed id of every patch, for example ``A1``."""
         return {p: f"{unit.name}{k}" for unit in self.units() for k, p in enumerate(unit.patches, 1)}
+
+
+def id_order(name: str) -> tuple[int, str, int]:
+    """Return the sorting key of a patch id: by unit, then by number."""
+    unit = name.rstrip("0123456789")
+    return len(unit), unit, int(name[len(unit) :])
