@@ -1,0 +1,131 @@
+"""The junction model against all sewing orders of small parts, item by item."""
+
+import math
+from itertools import pairwise
+
+import numpy as np
+import pytest
+import shapely
+from benchmarks.families import honeycomb, spun_rings, voronoi
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from seamtree.block.assemble import Face, assemble_block
+from seamtree.block.model import Block
+from seamtree.search.junction_model import solve_part
+from seamtree.search.local_rule import build_part
+from seamtree.search.orders import score
+from tests.search.test_parts import squares
+from tests.support.brute_force import brute_force
+from tests.support.layouts import hexagon_flower, spun_rectangles
+
+
+def check(block: Block) -> tuple[int, ...]:
+    """Solve a whole block as one part, compare with the exhaustive search, and return its merit."""
+    whole = range(len(block.patches))
+    result = solve_part(block, whole, effort=10)
+    assert result.merit == score(build_part(block, whole), result.order)
+    assert result.bound[:4] <= result.merit[:4]
+    assert result.proven
+    assert result.merit[:4] == brute_force(block)
+    return result.merit[:4]
+
+
+def shaken_grid(seed: int, columns: int, rows: int) -> list[shapely.Polygon]:
+    """Squares whose inner corners are moved, so that nothing is in line any more but the outline."""
+    rng = np.random.default_rng(seed)
+    at = {(i, j): np.array([2.0 * i, 2.0 * j]) for i in range(columns + 1) for j in range(rows + 1)}
+    for i, j in at:
+        if 0 < i < columns and 0 < j < rows:
+            at[i, j] += rng.choice([0.0, 0.4, -0.4], 2)
+    return [
+        shapely.Polygon([at[i, j], at[i + 1, j], at[i + 1, j + 1], at[i, j + 1]])
+        for i in range(columns)
+        for j in range(rows)
+    ]
+
+
+@settings(max_examples=25, deadline=None)
+@given(st.integers(0, 10**6), st.integers(4, 9))
+def test_voronoi_cells(seed: int, cells: int) -> None:
+    check(Block.from_polygons(voronoi(cells, seed), tolerance=1e-5))
+
+
+@settings(max_examples=25, deadline=None)
+@given(st.integers(0, 10**6), st.sampled_from([(2, 2), (2, 3), (2, 4), (3, 3)]))
+def test_shaken_grids(seed: int, shape: tuple[int, int]) -> None:
+    check(Block.from_polygons(shaken_grid(seed, *shape), tolerance=1e-3))
+
+
+@pytest.mark.parametrize(
+    ("block", "expected"),
+    [
+        (squares(3, 3), (0, 0, 0, 3)),
+        (Block.from_polygons(spun_rectangles()), (1, 0, 0, 2)),
+        (Block.from_polygons(hexagon_flower()), (6, 6, 0, 4)),
+        (Block.from_polygons(spun_rings(1)), (1, 0, 0, 2)),
+    ],
+)
+def test_known_layouts(block: Block, expected: tuple[int, ...]) -> None:
+    assert check(block) == expected
+
+
+def pool(stems_inside: set[int], stems_outside: set[int], chords: int = 8) -> Block:
+    """A quarter circle in a square, with straight seams that end on the curve from either side."""
+    turn = math.pi / 2 / chords
+    arc = [(4 * math.cos(k * turn), 4 * math.sin(k * turn)) for k in range(chords + 1)]
+    far = [(7 * math.cos(k * turn), 7 * math.sin(k * turn)) for k in range(chords + 1)]
+    vertices = [*arc, *far, (0.0, 0.0)]
+    centre = len(vertices) - 1
+    faces = []
+    for stops, inner in ((stems_inside, True), (stems_outside, False)):
+        ends = [0, *sorted(stops), chords]
+        for a, b in pairwise(ends):
+            run = list(range(a, b + 1))
+            faces.append(Face((centre, *run) if inner else (*reversed(run), *(k + chords + 1 for k in run))))
+    curves = {(k, k + 1): 1 for k in range(chords)} | {(k + chords + 1, k + chords + 2): 2 for k in range(chords)}
+    return assemble_block(vertices, faces, tolerance=0.02, name="pool", curves=curves)
+
+
+@pytest.mark.parametrize("inside", [set(), {4}, {3, 5}, {2, 4, 6}])
+@pytest.mark.parametrize("outside", [set(), {4}, {2, 6}])
+def test_a_curve_counts_once_and_may_carry_stems(inside: set[int], outside: set[int]) -> None:
+    hard, set_in, *_ = check(pool(inside, outside))
+    assert (hard, set_in) == (1, 0)
+
+
+def test_many_small_turns_do_not_make_a_straight_seam() -> None:
+    """A polyline that turns by four degrees a time: every pair of edges is in line, the whole is not."""
+    bend = [(0.0, 2.0)]
+    for k in range(8):
+        angle = math.radians(4 * (k - 3.5))
+        x, y = bend[-1]
+        bend.append((x + 0.5 * math.cos(angle), y + 0.5 * math.sin(angle)))
+    width = bend[-1][0]
+    vertices = [*bend, (0.0, 0.0), (width, 0.0), (width, 4.0), (0.0, 4.0)]
+    lower, upper = [9, 10, *range(8, -1, -1)], [*range(9), 11, 12]
+    block = assemble_block(vertices, [Face(tuple(lower)), Face(tuple(upper))], tolerance=0.02, name="bend")
+    assert [line.straight for line in block.lines] == [False]
+    hard, set_in, _, units = check(block)
+    assert hard == set_in > 0
+    assert units == 2
+
+
+@pytest.mark.parametrize(("columns", "rows", "units"), [(3, 3, 5), (4, 4, 10), (5, 5, 17), (7, 7, 37)])
+def test_honeycombs_are_proven(columns: int, rows: int, units: int) -> None:
+    """Every inner junction of a honeycomb is a Y, and two of them are turned in every join but the odd one."""
+    block = Block.from_polygons(honeycomb(columns, rows))
+    result = solve_part(block, range(len(block.patches)), effort=10)
+    inner = len(build_part(block, range(len(block.patches))).around)
+    assert result.proven
+    assert result.merit[:4] == (inner, inner, 0, units)
+    assert units == 1 + math.ceil(inner / 2)
+
+
+def test_effort_that_runs_out_leaves_a_valid_order_and_an_honest_bound() -> None:
+    block = Block.from_polygons(voronoi(9, 5), tolerance=1e-5)
+    result = solve_part(block, range(len(block.patches)), effort=0.001)
+    best = brute_force(block)
+    assert result.merit == score(build_part(block, range(len(block.patches))), result.order)
+    assert result.bound[:1] <= best[:1] <= result.merit[:1]
+    assert result.merit[:4] >= best
