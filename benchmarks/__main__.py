@@ -154,8 +154,8 @@ def _ratio(a: float | None, b: float | None) -> str:
     return "-" if a is None or not b else f"{a / b:.1f}"
 
 
-def print_row(row: Row) -> None:
-    """Print a line of the table (Markdown)."""
+def table_row(row: Row) -> str:
+    """Return a line of the table (Markdown)."""
     cells = [
         row.family,
         row.size,
@@ -175,13 +175,28 @@ def print_row(row: Row) -> None:
         _time(row.constraint_model),
         _time(row.mend),
     ]
-    print("| " + " | ".join(cells) + " |", flush=True)
+    return "| " + " | ".join(cells) + " |"
 
 
 HEAD = (
-    "| family | size | patches | parts | units | hard | proven | floor | planar map | ours | ours/floor | plain | "
-    "plain/ours | junction model | its ratio | whole graph CP-SAT | mend |"
+    "| family | size | patches | parts | units | hard corners | proven | floor | planar map | search | search/floor "
+    "| plain | plain/search | junction model | model/search | CP-SAT | mend |"
 )
+
+RULE = "|" + " --- |" * (HEAD.count("|") - 1)
+
+LEGEND = """\
+*floor*: noding and polygonizing the same lines with shapely; *search*: from the planar map to the proven order;
+*plain*: plain recursion over the parts graph with its *parts*; *junction model*, *CP-SAT*: the constraint models over
+junctions and over the whole parts graph; `-`: cut off, not proven in time, or not measured. Times of one run on one
+machine, so the ratios are what counts; all figures with versions are in the CSV file beside this one.
+"""
+
+
+def write_table(rows: list[Row], path: Path) -> None:
+    """Write the table with its legend."""
+    lines = [f"# Results of {path.stem}", "", LEGEND, HEAD, RULE, *map(table_row, rows), ""]
+    path.write_text("\n".join(lines), encoding="utf-8")
 
 
 def write_csv(rows: list[Row], path: Path) -> None:
@@ -211,19 +226,25 @@ def main() -> None:
     parser = argparse.ArgumentParser(prog="python -m benchmarks", description=__doc__)
     parser.add_argument("--limit", type=float, default=20.0, help="seconds after which an alternative is cut off")
     parser.add_argument("--only", default="", help="families whose names contain this")
-    parser.add_argument("--csv", type=Path, default=RESULTS / "latest.csv", help="where to write the figures")
+    parser.add_argument(
+        "--csv",
+        type=Path,
+        default=RESULTS / f"{datetime.now(UTC).date().isoformat()}.csv",
+        help="where to write the figures",
+    )
     options = parser.parse_args()
     cases = [case for case in (*straight_cases(), *hard_cases()) if options.only in case.family]
     if not cases:
         sys.exit(f"no family has {options.only!r} in its name")
     print(HEAD)
-    print("|" + " --- |" * HEAD.count("| ", 1))
+    print(RULE)
     rows = []
     for case in cases:
         row = run_case(case, limit=options.limit)
-        print_row(row)
+        print(table_row(row), flush=True)
         rows.append(row)
     write_csv(rows, options.csv)
+    write_table(rows, options.csv.with_suffix(".md"))
     print(f"\nAll figures: {options.csv}")
 
 
