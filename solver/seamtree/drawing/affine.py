@@ -53,17 +53,3 @@ def is_invertible(matrix: Affine) -> bool:
         return False
     a, b, c, d, _, _ = matrix
     return abs(a * d - b * c) > 1e-12 * math.hypot(a, b) * math.hypot(c, d)
-
-
-def invert(matrix: Affine) -> Affine:
-    """Return the map that undoes an invertible map."""
-    a, b, c, d, e, f = matrix
-    scale = 1.0 / (a * d - b * c)
-    return (
-        d * scale,
-        -b * scale,
-        -c * scale,
-        a * scale,
-        (c * f - d * e) * scale,
-        (b * e - a * f) * scale,
-    )

@@ -153,7 +153,6 @@ class JunctionModel:
         self.eased: dict[int, Any] = {}
         self.eased_at: dict[int, Any] = {}
         self.free: dict[int, list[Any]] = {}
-        self.saved: list[Any] = []
         self.unit_step: dict[int, list[Any]] = {}
         self._order_edges()
         self.costs: list[Any] = [*self._count_corners()]

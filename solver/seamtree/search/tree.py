@@ -23,10 +23,6 @@ class Merit(NamedTuple):
     matched_points: int = 0
     length: int = 0
 
-    def plus(self, other: Merit) -> Merit:
-        """Add up item by item."""
-        return Merit(*(a + b for a, b in zip(self, other, strict=True)))
-
 
 @dataclass(frozen=True, slots=True)
 class Grown:
