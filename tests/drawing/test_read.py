@@ -49,7 +49,7 @@ def refusal(path: str | Path, **options) -> tuple[str, str]:
         (b"\xef\xbb\xbf \n" + SVG, "a", "svg"),
         (SVG.decode().encode("utf-16"), "a", "svg"),
         (SVG.decode().encode("utf-16-be"), "a", "svg"),
-        (gzip.compress(SVG), "a.svgz", "svg"),
+        (gzip.compress(SVG, mtime=0), "a.svgz", "svg"),
         (GEOJSON, "a.geojson", "geojson"),
         (b"\xef\xbb\xbf\n" + GEOJSON, "a.svg", "geojson"),
         (WKT, "a.wkt", "wkt"),
