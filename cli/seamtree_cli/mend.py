@@ -8,17 +8,13 @@ import os
 import sys
 from collections.abc import Iterator, Sequence
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 from rich.text import Text
 
 import seamtree
-from seamtree.block.model import Block
 from seamtree.errors import DrawingError, OptionError, SeamtreeError
-from seamtree.mend.model import Alternative, Goal, Mending
-from seamtree.mend.words import describe_change, describe_straightening
-from seamtree.planning.model import Counts
 from seamtree.tolerances import TOLERANCE
 from seamtree_cli import options
 from seamtree_cli.exits import HARD_CORNERS, STRAIGHT, WRONG
@@ -27,6 +23,11 @@ from seamtree_cli.progress import Progress
 from seamtree_cli.streams import Output, say
 from seamtree_cli.wording import count, inches, plain
 from seamtree_cli.work import STDIN
+
+if TYPE_CHECKING:  # other commands start without what mends
+    from seamtree.block.model import Block
+    from seamtree.mend.model import Alternative, Goal, Mending
+    from seamtree.planning.model import Counts
 
 CHANGING = "How the drawing may be changed"
 
@@ -226,6 +227,8 @@ def _show(mendings: Sequence[Mending], output: Path | None) -> None:
 
 def render_mending(mending: Mending) -> Iterator[Text]:
     """Yield what there is to say about one block, line by line."""
+    from seamtree.mend.words import describe_change, describe_straightening
+
     block = mending.before.block
     yield Text.assemble((plain(block.name), "bold"), f", {inches(block.width)} × {inches(block.height)} in")
     if mending.nothing_to_mend:

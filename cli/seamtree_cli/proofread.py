@@ -5,11 +5,10 @@ from __future__ import annotations
 import json
 import sys
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from rich.text import Text
 
-from seamtree.proofread.model import PrintedUnit, Proof
-from seamtree.proofread.prove import describe_nearest
 from seamtree.report import SCHEMA
 from seamtree.tolerances import TOLERANCE
 from seamtree_cli import options
@@ -19,6 +18,9 @@ from seamtree_cli.guard import command
 from seamtree_cli.streams import Output
 from seamtree_cli.wording import count, inches, plain
 from seamtree_cli.work import Job, Outcome
+
+if TYPE_CHECKING:  # other commands start without what proofreads
+    from seamtree.proofread.model import PrintedUnit, Proof
 
 
 @command
@@ -106,6 +108,8 @@ def render_proof(proof: Proof) -> Iterator[Text]:
 
 def _unit(proof: Proof, unit: PrintedUnit) -> Iterator[Text]:
     """Say what holds of a unit where not everything is proven."""
+    from seamtree.proofread.prove import describe_nearest
+
     if unit.nearest is not None:
         yield Text(describe_nearest(proof.labels, unit.title, unit.nearest))
     elif unit.chain:

@@ -10,12 +10,15 @@ import threading
 from collections.abc import Generator, Iterator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import seamtree
 from seamtree.errors import DrawingError, OptionError
-from seamtree.planning.model import Plan
-from seamtree.proofread.model import Proof
 from seamtree_cli.guard import internal_error
+
+if TYPE_CHECKING:
+    from seamtree.planning.model import Plan
+    from seamtree.proofread.model import Proof
 
 STDIN = "-"
 

@@ -11,7 +11,9 @@ Everything that takes time to import waits until it is needed.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
+
+from seamtree.lazy import lazy_names
 
 if TYPE_CHECKING:
     from seamtree.block.build import read
@@ -23,19 +25,12 @@ __version__ = "0.1.0"
 
 __all__ = ["Block", "Plan", "plan", "read"]
 
-_HOMES = {
-    "Block": "seamtree.block.model",
-    "Plan": "seamtree.planning.model",
-    "plan": "seamtree.planning.build",
-    "read": "seamtree.block.build",
-}
-
-
-def __getattr__(name: str) -> Any:
-    if name not in _HOMES:
-        raise AttributeError(f"module 'seamtree' has no attribute {name!r}")
-    from importlib import import_module
-
-    value = getattr(import_module(_HOMES[name]), name)
-    globals()[name] = value
-    return value
+__getattr__ = lazy_names(
+    __name__,
+    {
+        "Block": "seamtree.block.model",
+        "Plan": "seamtree.planning.model",
+        "plan": "seamtree.planning.build",
+        "read": "seamtree.block.build",
+    },
+)

@@ -11,6 +11,7 @@ drawing as it is seen.
 
 from __future__ import annotations
 
+import math
 from bisect import bisect_right
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -21,6 +22,9 @@ from seamtree.tolerances import TOLERANCE
 
 if TYPE_CHECKING:
     from seamtree.drawing.model import Track
+
+MICRO = 1_000_000
+"""Parts of an inch in which lengths of seams are added up."""
 
 OUTSIDE = -1
 """The side of an outline edge where there is no patch."""
@@ -158,6 +162,14 @@ class Block:
     def line_of(self, edge: int) -> int:
         """Return the line that an interior edge belongs to."""
         return bisect_right(self.lines, edge, key=lambda line: line.first) - 1
+
+    def edge_length(self, edge: int) -> float:
+        """Return the length of an edge (inches)."""
+        return math.dist(self.junctions[self.edges[edge].start], self.junctions[self.edges[edge].end])
+
+    def micro_length(self, edge: int) -> int:
+        """Return the length of an edge in `MICRO` units of an inch: whole numbers, so that sums are exact."""
+        return round(MICRO * self.edge_length(edge))
 
     def polygon(self, patch: int) -> list[Point]:
         """Return the corners of a patch in turn (inches)."""

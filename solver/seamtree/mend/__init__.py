@@ -9,7 +9,9 @@ for block in seamtree.read("dinghy.svg"):
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
+
+from seamtree.lazy import lazy_names
 
 if TYPE_CHECKING:
     from seamtree.mend.find import mend
@@ -17,18 +19,11 @@ if TYPE_CHECKING:
 
 __all__ = ["Alternative", "Mending", "mend"]
 
-_HOMES = {
-    "Alternative": "seamtree.mend.model",
-    "Mending": "seamtree.mend.model",
-    "mend": "seamtree.mend.find",
-}
-
-
-def __getattr__(name: str) -> Any:
-    if name not in _HOMES:
-        raise AttributeError(f"module 'seamtree.mend' has no attribute {name!r}")
-    from importlib import import_module
-
-    value = getattr(import_module(_HOMES[name]), name)
-    globals()[name] = value
-    return value
+__getattr__ = lazy_names(
+    __name__,
+    {
+        "Alternative": "seamtree.mend.model",
+        "Mending": "seamtree.mend.model",
+        "mend": "seamtree.mend.find",
+    },
+)

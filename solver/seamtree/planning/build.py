@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import count
 
-from seamtree.block.model import Block
+from seamtree.block.model import MICRO, Block
 from seamtree.errors import Finding, OptionError
 from seamtree.planning.corners import describe_corners, hard_corner_warning
 from seamtree.planning.model import (
@@ -24,11 +23,9 @@ from seamtree.planning.model import (
 )
 from seamtree.planning.numbering import number_unit
 from seamtree.planning.replay import replay
-from seamtree.search.find import Found, find_order
-from seamtree.search.tree import Grown, Order
+from seamtree.search.find import find_order
+from seamtree.search.tree import Found, Grown, Order
 from seamtree.search.view import build_view
-
-_INCH = 1_000_000
 
 _FEW = 8
 """As many patches of a locked part are named one by one."""
@@ -190,12 +187,8 @@ def _seam(
         sides = {block.edges[k].left in parts[0] for k in arms[j] if k not in sewn}
         if len(sides) == 2:
             matched.append(j)
-    length = sum(_length(block, k) for k in edges) / _INCH
+    length = sum(map(block.micro_length, edges)) / MICRO
     return Seam(_hardest(corners), path, length, corners, tuple(matched))
-
-
-def _length(block: Block, edge: int) -> int:
-    return round(_INCH * math.dist(block.junctions[block.edges[edge].start], block.junctions[block.edges[edge].end]))
 
 
 def _path(block: Block, edges: Sequence[int]) -> tuple[int, ...]:

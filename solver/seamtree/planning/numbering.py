@@ -11,7 +11,6 @@ over what is left of the unit whenever the fabric changes.
 from __future__ import annotations
 
 import heapq
-import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
@@ -75,16 +74,11 @@ def _innermost_first(view: SeamView, part: int) -> list[int]:
     block = view.block
 
     def rank(patch: int) -> tuple[float, float, int]:
-        around = sum(_length(view, k) for k in block.patches[patch].edges)
-        within = sum(_length(view, k) for k in block.patches[patch].edges if inside >> k & 1)
+        around = sum(block.edge_length(k) for k in block.patches[patch].edges)
+        within = sum(block.edge_length(k) for k in block.patches[patch].edges if inside >> k & 1)
         return (-round(within / around, 6), -round(around, 6), patch)
 
     return sorted(bits(part), key=rank)
-
-
-def _length(view: SeamView, edge: int) -> float:
-    block = view.block
-    return math.dist(block.junctions[block.edges[edge].start], block.junctions[block.edges[edge].end])
 
 
 @dataclass(frozen=True, slots=True)

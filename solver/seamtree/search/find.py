@@ -1,55 +1,11 @@
-"""From a block to its best sewing order: the stages of the search, one after the other."""
+"""From a block to its best sewing order."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
-
 from seamtree.block.model import Block
-from seamtree.search.bent import BentSearch, TooBentError
-from seamtree.search.certificate import check_certificate
-from seamtree.search.parts import Locked, PartsGraph, Run, Solved, deep_calls, order_seams, pieces
 from seamtree.search.peel import peel
-from seamtree.search.tight import choose_cuts
-from seamtree.search.tree import Grown, Joined, Order
-from seamtree.search.view import SeamView, bits, build_view
-
-_STATES_PER_SECOND = 2_000
-"""How many states of the parts graph count as a second; counted, not clocked, so that results do not hang on the
-machine."""
-
-_SOLVER_SHARE = 0.45
-"""Deterministic seconds of the constraint solver that go by in about a second of an ordinary machine."""
-
-_WHOLE_LIMIT = 60
-"""Blocks of so many patches are given to the junction model as a whole when units are not proven otherwise."""
-
-
-Cut = tuple[int, ...]
-"""The edges of a cut, in turn."""
-
-
-@dataclass(frozen=True, slots=True)
-class Found:
-    """A sewing order of a block and what is known about it.
-
-    Parameters
-    ----------
-    order
-        The order.
-    hard_corners, units
-        What no order of the block can go below.
-    proven
-        Whether hard corners, set-in seams, excess pivots and units are proven to be the least.
-    locked
-        The locked parts, each with its patches.
-    """
-
-    order: Order
-    hard_corners: int
-    units: int
-    proven: bool
-    locked: tuple[tuple[int, ...], ...] = ()
+from seamtree.search.tree import Found, Grown
+from seamtree.search.view import build_view
 
 
 def find_order(block: Block, *, time_limit: float) -> Found:
@@ -63,157 +19,10 @@ def find_order(block: Block, *, time_limit: float) -> Found:
         Effort in seconds of an ordinary machine; counted, not clocked.
     """
     view = build_view(block)
-    whole = view.all_patches
-    chain = peel(view, whole)
+    chain = peel(view, view.all_patches)
     if chain is not None:
         return Found(Grown(chain), 0, 1, proven=True)
+    # A single unit answers at once; what more than one unit takes is loaded only then.
+    from seamtree.search.joined import find_joined_order
 
-    def solve_locked(patches: int) -> Locked:
-        from seamtree.search.junction_model import solve_part
-
-        share = patches.bit_count() / len(block.patches)
-        answer = solve_part(block, bits(patches), effort=_SOLVER_SHARE * time_limit * share)
-        return Locked(patches, answer.order, answer.merit, answer.bound, answer.proven)
-
-    graph = PartsGraph(view, solve_locked, budget=int(time_limit * _STATES_PER_SECOND))
-    with deep_calls():
-        solved = graph.solve_part(whole)
-        runs, locked = graph.chosen(solved)
-        if locked:
-            return _settle(graph, solved, time_limit=time_limit)
-        if not graph.cut_short:
-            runs = choose_cuts(graph, whole, effort=_SOLVER_SHARE * time_limit) or runs
-        order = _put_together(graph, whole, [_edges(run) for run in runs], ())
-    joins = graph.least_of_part(whole) if graph.cut_short else solved.joins
-    check_certificate(graph, joins)
-    return Found(order, 0, joins + 1, proven=solved.joins == joins)
-
-
-def _edges(run: Run) -> Cut:
-    return tuple(range(run[0], run[1] + 1))
-
-
-def _settle(graph: PartsGraph, solved: Solved, *, time_limit: float) -> Found:
-    """Say what is proven about a block with locked parts, and look for fewer units where straight cuts may cost some.
-
-    Cutting at full cuts first never adds hard corners, set-in seams or excess pivots. It may add units, unless every
-    cut above a locked part is safe: then every best order sews it in one step and as a join. Where that does not
-    hold, cuts with corners are tried as well; where that does not settle it, small blocks are given to the junction
-    model as a whole.
-    """
-    whole = graph.view.all_patches
-    runs, locked = graph.chosen(solved)
-    cuts = [_edges(run) for run in runs]
-    parts = tuple(tuple(bits(part.patches)) for part in locked)
-    hard = sum(part.bound.hard_corners for part in locked)
-    settled = all(part.merit[:3] == part.bound[:3] for part in locked) and not graph.cut_short
-    if settled and _safe_above_locked(graph, solved):
-        spare = sum(part.merit.units - part.bound.units for part in locked)
-        proven = all(part.proven for part in locked)
-        return Found(_put_together(graph, whole, cuts, locked), hard, solved.joins + 1 - spare, proven, parts)
-    joins, better = _try_bent_cuts(graph, locked) if settled else (0, None)
-    if joins == solved.joins:
-        return Found(_put_together(graph, whole, cuts, locked), hard, joins + 1, proven=True, locked=parts)
-    if better is not None:
-        return Found(_put_together(graph, whole, *better), hard, joins + 1, proven=True, locked=parts)
-    found = Found(_put_together(graph, whole, cuts, locked), hard, joins + 1, proven=False, locked=parts)
-    if len(graph.view.block.patches) > _WHOLE_LIMIT:
-        return found
-    return _settle_as_a_whole(graph, found, locked, solved.joins + 1, time_limit)
-
-
-def _try_bent_cuts(graph: PartsGraph, locked: Sequence[Locked]) -> tuple[int, tuple[list[Cut], list[Locked]] | None]:
-    """Search over straight cuts and cuts with corners.
-
-    Returns
-    -------
-    tuple
-        Joins that no good order goes below (0 if nothing is certain), and cuts and locked parts that need no more;
-        None if none were found.
-    """
-    clusters = graph.clusters_in(graph.view.all_slots)
-    try:
-        search = BentSearch(graph, locked)
-        joins = sum(map(search.solve, clusters))
-    except TooBentError:
-        return 0, None
-    cuts, chosen = search.chosen(clusters)
-    # Joins add up to a lower bound over clusters; it is reached where the pieces that are left are units.
-    seams = 0
-    for cut in cuts:
-        seams |= sum(1 << k for k in cut)
-    for part in chosen:
-        seams |= order_seams(part.order)
-    left = pieces(graph.view, graph.view.all_patches, seams)
-    fits = all(peel(graph.view, piece) is not None for piece in left)
-    return joins, (cuts, chosen) if fits else None
-
-
-def _settle_as_a_whole(
-    graph: PartsGraph, found: Found, locked: Sequence[Locked], units: int, time_limit: float
-) -> Found:
-    """Give a block to the junction model; keep the better of its order and the one found."""
-    from seamtree.search.junction_model import solve_part
-
-    block = graph.view.block
-    whole = solve_part(block, range(len(block.patches)), effort=_SOLVER_SHARE * time_limit)
-    mine = [sum(column) for column in zip(*(part.merit for part in locked), strict=True)]
-    order = whole.order if list(whole.merit[:4]) < [*mine[:3], units] else found.order
-    hard = max(found.hard_corners, whole.bound.hard_corners)
-    least = max(found.units, whole.bound.units if all(whole.levels[:3]) else 1)
-    return Found(order, hard, least, proven=whole.proven, locked=found.locked)
-
-
-def _safe_above_locked(graph: PartsGraph, solved: Solved) -> bool:
-    """Tell whether every cut that was made above a locked part is safe."""
-    stack = [(solved, True)]
-    while stack:
-        node, safe = stack.pop()
-        if node.locked and not safe:
-            return False
-        if node.option:
-            safe = safe and graph.is_safe(node.option.cut)
-            stack += [(below, safe) for below in graph.below(node)]
-    return True
-
-
-def _put_together(graph: PartsGraph, part: int, cuts: Sequence[Cut], locked: Sequence[Locked]) -> Order:
-    """Build the order of a part from its cuts (each after the ones it needs) and its locked parts."""
-    if cuts:
-        sides = pieces(graph.view, part, sum(1 << k for k in cuts[0]))
-        shared = []
-        for side in sides:
-            within = [cut for cut in cuts[1:] if _patch_in(graph.view, cut, side)]
-            shared.append(_put_together(graph, side, within, [a for a in locked if not a.patches & ~side]))
-        return Joined(cuts[0], (shared[0], shared[1]))
-    if locked:
-        return _hang_on(graph, part, locked[0], locked[1:])
-    chain = peel(graph.view, part)
-    if chain is None:
-        raise AssertionError("a part without cuts and locked parts is a unit")
-    return Grown(chain)
-
-
-def _patch_in(view: SeamView, cut: Cut, side: int) -> bool:
-    return bool(side >> view.block.edges[cut[0]].left & 1)
-
-
-def _hang_on(graph: PartsGraph, part: int, first: Locked, others: Sequence[Locked]) -> Order:
-    """Add what lies round a locked part to the units of its order: each piece hangs on one patch."""
-    hanging = pieces(graph.view, part & ~first.patches, 0)
-    extra: dict[int, int] = {}
-    for piece in hanging:
-        holder = next(p for p in bits(first.patches) if graph.neighbours(p) & piece)
-        extra[holder] = extra.get(holder, 0) | piece
-
-    def extend(order: Order) -> Order:
-        if isinstance(order, Joined):
-            return Joined(order.edges, (extend(order.parts[0]), extend(order.parts[1])))
-        whole = 0
-        for p in order.patches:
-            whole |= 1 << p | extra.get(p, 0)
-        if whole.bit_count() == len(order.patches):
-            return order
-        return _put_together(graph, whole, (), [a for a in others if not a.patches & ~whole])
-
-    return extend(first.order)
+    return find_joined_order(view, time_limit=time_limit)

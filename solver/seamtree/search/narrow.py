@@ -14,19 +14,16 @@ the *spare* hard corners beyond them are shared out like the slack.
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from seamtree.search.local_rule import Pair, Part
 from seamtree.search.orders import SewnSeam, find_corners
+from seamtree.search.parts import deep_calls
 from seamtree.search.tree import Grown, Joined, Merit, Order
 
 MAX_CORNERS = 2
 """Hard corners of a narrow cut, at most."""
-
-NEVER = 1 << 30
-"""Slack of a part that has no order within its spare corners."""
 
 
 class OutOfBudget(Exception):  # noqa: N818 - it ends a search, nothing is wrong
@@ -372,16 +369,13 @@ def fewest_narrow_units(part: Part, merit: Merit, *, budget: int) -> NarrowResul
     whole = sum(1 << p for p in part.patches)
     forced = search.forced(whole), search.forced_set_in()
     state = (whole, merit.hard_corners - forced[0], merit.set_in - forced[1])
-    limit = sys.getrecursionlimit()
-    sys.setrecursionlimit(max(limit, 200 * len(part.patches) + 1000))
     best = 2 * (merit.units - 1) - merit.hard_corners
     reached = None
-    try:
-        slack = search.least_slack(state, best - 1)
-        if slack < best:
-            reached = search.order(state)
-    except OutOfBudget:
-        slack = search.known[state].least
-    finally:
-        sys.setrecursionlimit(limit)
+    with deep_calls():
+        try:
+            slack = search.least_slack(state, best - 1)
+            if slack < best:
+                reached = search.order(state)
+        except OutOfBudget:
+            slack = search.known[state].least
     return NarrowResult(reached, 1 + (merit.hard_corners + slack + 1) // 2)

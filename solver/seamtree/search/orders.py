@@ -7,15 +7,11 @@ pieces of cloth without holes, and nobody closes a ring of patches to set its mi
 from __future__ import annotations
 
 import heapq
-import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from seamtree.search.local_rule import Pair, Part
 from seamtree.search.tree import Grown, Joined, Merit, Order
-
-LENGTH_UNIT = 1e-6
-"""Inches in which `Merit.length` counts."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -403,14 +399,8 @@ def score(part: Part, order: Order) -> Merit:
         set_in += corners.set_in
         excess += max(0, corners.total - 2)
         matched += sum(_matched(part, pair) for pair in step.seam.pairs)
-        length += sum(edge_length(part, e) for e in step.seam.edges)
+        length += sum(map(part.block.micro_length, step.seam.edges))
     return Merit(hard, set_in, excess, joins + 1, matched, length)
-
-
-def edge_length(part: Part, edge: int) -> int:
-    """Return the length of an edge in the unit of `Merit.length`."""
-    start, end = part.ends(edge)
-    return round(math.dist(part.block.junctions[start], part.block.junctions[end]) / LENGTH_UNIT)
 
 
 def _matched(part: Part, pair: Pair) -> bool:

@@ -248,10 +248,8 @@ class PartsGraph:
         """Return the slots of the cuts of a cluster: of one if a safe cut exists, else of all."""
         view = self.view
         cuts = [run for run in runs_of(cluster) if view.is_cut(run)]
-        for run in cuts:
-            if not run & view.crossed and run & view.left_stems and run & view.right_stems:
-                return [run]
-        return cuts
+        safe = next((run for run in cuts if view.is_safe(run)), None)
+        return cuts if safe is None else [safe]
 
     def _options(self, cluster: int) -> list[Option]:
         """Return the ways to cut a cluster that may matter for the fewest joins."""
@@ -499,7 +497,7 @@ class PartsGraph:
             seams |= (1 << (last + 1)) - (1 << first)
         for answer in locked:
             seams |= order_seams(answer.order)
-        return all(peel(self.view, piece) is not None for piece in pieces(self.view, part, seams))
+        return falls_into_units(self.view, part, seams)
 
     def _part_options(self, part: int, clusters: Iterable[int]) -> list[Option]:
         """Return all cuts of a part: those through its clusters, and single edges between them."""
@@ -557,8 +555,7 @@ class PartsGraph:
         slots = 0
         for k in range(cut[0], cut[1]):
             slots |= view.junction_slots[view.block.edges[k].end]
-        inner = slots & view.line_slots(view.block.line_of(cut[0]))
-        return not inner & view.crossed and bool(inner & view.left_stems) and bool(inner & view.right_stems)
+        return view.is_safe(slots & view.line_slots(view.block.line_of(cut[0])))
 
 
 def pieces(view: SeamView, part: int, seams: int) -> list[int]:
@@ -578,6 +575,11 @@ def pieces(view: SeamView, part: int, seams: int) -> list[int]:
         found.append(piece)
         part &= ~piece
     return found
+
+
+def falls_into_units(view: SeamView, part: int, seams: int) -> bool:
+    """Tell whether the pieces that are left of a part when seams (edges as a bit set) are opened are units."""
+    return all(peel(view, piece) is not None for piece in pieces(view, part, seams))
 
 
 def order_seams(order: Order) -> int:

@@ -40,3 +40,26 @@ class Joined:
 
 
 Order = Grown | Joined
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """A sewing order of a block and what is known about it.
+
+    Parameters
+    ----------
+    order
+        The order.
+    hard_corners, units
+        What no order of the block can go below.
+    proven
+        Whether hard corners, set-in seams, excess pivots and units are proven to be the least.
+    locked
+        The locked parts, each with its patches.
+    """
+
+    order: Order
+    hard_corners: int
+    units: int
+    proven: bool
+    locked: tuple[tuple[int, ...], ...] = ()

@@ -24,9 +24,6 @@ from seamtree.geometry.straight import convex_hull, cross
 EXACT = 1e-9
 """Distances below this (inches) are noise of the arithmetic."""
 
-MICRO = 1_000_000
-"""Lengths are counted in millionths of an inch, so that sums are exact."""
-
 
 def bits(mask: int) -> Iterator[int]:
     """Yield the numbers of the bits set, lowest first."""
@@ -156,11 +153,14 @@ class SeamView:
             return last <= self.reach[first]
         return True
 
+    def is_safe(self, run: int) -> bool:
+        """Tell whether no other line crosses a cut (slots inside it) and no single patch spans it."""
+        return not run & self.crossed and bool(run & self.left_stems) and bool(run & self.right_stems)
+
 
 def build_view(block: Block) -> SeamView:
     """Make the bit sets of a block."""
     interior = len(block.interior_edges)
-    edges = block.edges[:interior]
     on_outline = block.boundary_junctions()
     layout = _Slots(block, on_outline)
     junction_slots = tuple(0 if j in on_outline else s for j, s in enumerate(layout.of_junction))
@@ -181,7 +181,7 @@ def build_view(block: Block) -> SeamView:
         left_stems=layout.left_stems,
         right_stems=layout.right_stems,
         tee=layout.tee,
-        lengths=tuple(round(MICRO * math.dist(block.junctions[e.start], block.junctions[e.end])) for e in edges),
+        lengths=tuple(map(block.micro_length, range(interior))),
         bent_slots=layout.bent,
         slot_line=tuple(layout.slot_line),
         line_left=left,
@@ -194,8 +194,7 @@ def _is_convex(block: Block) -> bool:
     """Tell whether the outline has no inward corner, within the tolerance."""
     corners = [block.junctions[j] for j in block.boundary_junctions()]
     hull = convex_hull(corners)
-    outline = [edge for edge in block.edges if not edge.interior]
-    length = sum(math.dist(block.junctions[e.start], block.junctions[e.end]) for e in outline)
+    length = sum(block.edge_length(k) for k in range(len(block.interior_edges), len(block.edges)))
     around = sum(math.dist(a, b) for a, b in zip(hull, hull[1:] + hull[:1], strict=True))
     return length <= around * (1 + 1e-9) or _within(corners, hull, block.tolerance / 2)
 
