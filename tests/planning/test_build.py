@@ -8,7 +8,7 @@ import seamtree
 from seamtree.block.model import Block
 from seamtree.errors import OptionError
 from seamtree.planning.build import unit_names
-from seamtree.planning.model import Join, Node, Unit
+from seamtree.planning.model import Join, Node, Unit, id_order
 from seamtree.report import block_json, drawing_json
 from tests.search.test_parts import squares
 
@@ -119,3 +119,7 @@ def test_a_plan_as_plain_data_has_the_promised_keys() -> None:
 def test_a_senseless_time_limit_is_refused(limit: float) -> None:
     with pytest.raises(OptionError, match="time limit"):
         seamtree.plan(squares(2, 2), time_limit=limit)
+
+
+def test_ids_are_sorted_by_unit_and_then_by_number() -> None:
+    assert sorted(["B1", "A10", "AA1", "A2"], key=id_order) == ["A2", "A10", "B1", "AA1"]

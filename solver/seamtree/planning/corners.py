@@ -8,7 +8,7 @@ from itertools import pairwise
 
 from seamtree.block.model import Block
 from seamtree.errors import Finding
-from seamtree.planning.model import CornerKind, HardCorner, Join
+from seamtree.planning.model import CornerKind, HardCorner, Join, id_order
 
 _KIND_CODES = {"set-in": "set-in-seam", "partial": "partial-seam", "curved": "curved-seam"}
 
@@ -93,7 +93,7 @@ def hard_corner_warning(block: Block, join: Join, corner: HardCorner, ids: Mappi
     """Say where a hard corner is, which patches meet there, and why it cannot be avoided in this drawing."""
     x, y = block.junctions[corner.junction]
     around = sorted(
-        (p for p, patch in enumerate(block.patches) if corner.junction in patch.ring), key=lambda p: ids[p]
+        (p for p, patch in enumerate(block.patches) if corner.junction in patch.ring), key=lambda p: id_order(ids[p])
     )
     names = [ids[p] for p in around]
     message = (
@@ -102,7 +102,9 @@ def hard_corner_warning(block: Block, join: Join, corner: HardCorner, ids: Mappi
     if corner.kind == "partial":
         ring = find_ring(block, corner.junction)
         if ring:
-            named = " → ".join("–".join(sorted((ids[block.edges[k].left], ids[block.edges[k].right]))) for k in ring)
+            named = " → ".join(
+                "–".join(sorted((ids[block.edges[k].left], ids[block.edges[k].right]), key=id_order)) for k in ring
+            )
             message += f" The seams {named} wait for each other in a ring, each ending on the next."
     return Finding(_KIND_CODES[corner.kind], message, (x, y), tuple(names))
 
