@@ -9,8 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from seamtree.block.model import Block
-from seamtree.proofread.chains import _Step, first_failure, locked_patches, unit_pieces
+from seamtree.proofread.chains import _Step, first_failure, unit_pieces
 from seamtree.proofread.model import Label
+from seamtree.search.peel import peel_off
 from seamtree.search.view import bits, build_view
 from tests.search.test_peel import LOGS
 from tests.support.layouts import attic_window, quarter_circle, spun_rectangles, squares
@@ -146,8 +147,8 @@ def test_pieces_of_a_unit_are_named():
 
 def test_what_locks_a_unit_is_what_no_order_can_peel():
     block = Block.from_polygons(attic_window())
-    assert set(bits(locked_patches(build_view(block), 0b111))) == {0, 1, 2}
+    assert set(bits(peel_off(build_view(block), 0b111)[0])) == {0, 1, 2}
     block = Block.from_polygons([*squares(2, 2), shapely.box(0, 4, 4, 6)])
     (strip,) = at(block, (2, 5))
-    assert set(bits(locked_patches(build_view(block), 0b11111))) == set(range(5)) - {strip}
-    assert locked_patches(build_view(Block.from_polygons(LOGS)), 0b11111).bit_count() == 1
+    assert set(bits(peel_off(build_view(block), 0b11111)[0])) == set(range(5)) - {strip}
+    assert peel_off(build_view(Block.from_polygons(LOGS)), 0b11111)[0].bit_count() == 1

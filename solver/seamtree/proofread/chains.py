@@ -57,21 +57,6 @@ def unit_pieces(view: SeamView, labels: Mapping[int, Label], title: str, patches
     return Finding("unit-apart", f"{message}.", middle(view.block, smallest), tuple(groups[-1]))
 
 
-def locked_patches(view: SeamView, part: int) -> int:
-    """Peel a part as far as it goes and return what is left: nothing but one patch if it is a unit.
-
-    What is left does not depend on the order of peeling, for what can be peeled stays so.
-    """
-    left = part
-    while left & (left - 1):
-        inside = interior_edges(view, left)
-        p = next((p for p in bits(left) if can_peel(view, p, left, inside)), None)
-        if p is None:
-            return left
-        left ^= 1 << p
-    return left
-
-
 @dataclass(frozen=True, slots=True)
 class _Step:
     """A patch that cannot be sewn onto the patches before it."""

@@ -8,11 +8,12 @@ from seamtree.block.model import Block
 from seamtree.errors import Finding, ProofError
 from seamtree.planning.build import plan
 from seamtree.planning.model import Plan
-from seamtree.proofread.chains import first_failure, locked_patches, unit_pieces
+from seamtree.proofread.chains import first_failure, unit_pieces
 from seamtree.proofread.joins import join_units
 from seamtree.proofread.labels import Reading, printed_order, read_labels, shortened
 from seamtree.proofread.model import Label, PrintedJoin, PrintedUnit, Proof, Renumbering, middle, renumbered
 from seamtree.proofread.orders import nearest_order
+from seamtree.search.peel import peel_off
 from seamtree.search.view import SeamView, bits, build_view
 
 
@@ -95,7 +96,7 @@ def _prove_unit(
 
 
 def _locked(view: SeamView, labels: Mapping[int, Label], title: str, patches: Sequence[int]) -> Finding:
-    left = locked_patches(view, sum(1 << p for p in patches))
+    left, _ = peel_off(view, sum(1 << p for p in patches))
     names = tuple(str(labels[p]) for p in sorted(bits(left), key=lambda p: (labels[p].number, p)))
     message = (
         f"{title[0].upper()}{title[1:]} cannot be sewn in any order: of {shortened(names)} none can be the last one "

@@ -27,6 +27,26 @@ def peel(view: SeamView, part: int, *, keep: int | None = None) -> tuple[int, ..
         The patches in a valid sewing order (the last one peeled first); None if the part is no unit, or none
         that starts with `keep`.
     """
+    left, peeled = peel_off(view, part, keep=keep)
+    if left & (left - 1):
+        return None
+    return (left.bit_length() - 1, *reversed(peeled))
+
+
+def peel_off(view: SeamView, part: int, *, keep: int | None = None) -> tuple[int, list[int]]:
+    """Peel a part as far as it goes.
+
+    Parameters
+    ----------
+    view, part, keep
+        See `peel`.
+
+    Returns
+    -------
+    tuple
+        What is left, one patch if the part is a unit, and the patches peeled in turn. What is left does not depend on
+        the order of peeling, for what can be peeled stays so.
+    """
     inside = interior_edges(view, part)
     edges = view.block.edges
     peeled: list[int] = []
@@ -47,9 +67,7 @@ def peel(view: SeamView, part: int, *, keep: int | None = None) -> tuple[int, ..
             if other not in queued:
                 queued.add(other)
                 waiting.append(other)
-    if left & (left - 1):
-        return None
-    return (left.bit_length() - 1, *reversed(peeled))
+    return left, peeled
 
 
 def interior_edges(view: SeamView, part: int) -> int:
