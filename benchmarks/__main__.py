@@ -27,11 +27,16 @@ from benchmarks.measure import Measured, measure
 from seamtree.block.model import Block
 from seamtree.mend import mend
 from seamtree.planning.build import build_plan
+from seamtree.planning.replay import replay
+from seamtree.report import block_json
 from seamtree.search.find import find_order
 from seamtree.search.junction_model import solve_part
 
 PARTS_LIMIT = 200_000
 """Parts of the whole graph that are counted at most."""
+
+QUICK = 2.0
+"""Seconds of planning up to which the replay of the plan is measured as well."""
 
 RESULTS = Path(__file__).parent / "results"
 
@@ -66,6 +71,7 @@ class Row:
     junction_model: float | None
     constraint_model: float | None
     mend: float | None
+    replay: float | None
 
 
 def straight_cases() -> Iterator[Case]:
@@ -105,7 +111,11 @@ def run_case(case: Case, *, limit: float) -> Row:
         raise SystemExit(f"{case.family} {case.size}: cut off after {6 * limit:g} s")
     units, hard, proven = full.result
     ours = measure(lambda: find_order(block, time_limit=10).units, limit=6 * limit)
-    plain = parts = model = whole = mended = Measured(None, None)
+    plain = parts = model = whole = mended = replayed = Measured(None, None)
+    if full.seconds is not None and full.seconds < QUICK:
+        plan = build_plan(block, find_order(block, time_limit=10))
+        outlines, answer = [block.polygon(p) for p in range(len(block.patches))], block_json(plan)
+        replayed = measure(lambda: replay(outlines, answer, tolerance=block.tolerance), limit=limit)
     if case.mended:
         mended = measure(lambda: mend(block).best is not None, limit=6 * limit, repeats=1)
     if hard == 0:
@@ -131,6 +141,7 @@ def run_case(case: Case, *, limit: float) -> Row:
         junction_model=model.seconds if model.result else None,
         constraint_model=whole.seconds if whole.result else None,
         mend=mended.seconds,
+        replay=replayed.seconds,
     )
 
 
@@ -174,13 +185,14 @@ def table_row(row: Row) -> str:
         _ratio(row.junction_model, row.ours),
         _time(row.constraint_model),
         _time(row.mend),
+        _time(row.replay),
     ]
     return "| " + " | ".join(cells) + " |"
 
 
 HEAD = (
     "| family | size | patches | parts | units | hard corners | proven | floor | planar map | search | search/floor "
-    "| plain | plain/search | junction model | model/search | CP-SAT | mend |"
+    "| plain | plain/search | junction model | model/search | CP-SAT | mend | replay |"
 )
 
 RULE = "|" + " --- |" * (HEAD.count("|") - 1)
@@ -188,7 +200,7 @@ RULE = "|" + " --- |" * (HEAD.count("|") - 1)
 LEGEND = """\
 *floor*: noding and polygonizing the same lines with shapely; *search*: from the planar map to the proven order;
 *plain*: plain recursion over the parts graph with its *parts*; *junction model*, *CP-SAT*: the constraint models over
-junctions and over the whole parts graph; `-`: cut off, not proven in time, or not measured. Times of one run on one
+junctions and over the whole parts graph; *replay*: sewing the plan step by step; `-`: cut off, not proven in time, or not measured. Times of one run on one
 machine, so the ratios are what counts; all figures with versions are in the CSV file beside this one.
 """
 
