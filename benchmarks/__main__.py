@@ -200,8 +200,9 @@ RULE = "|" + " --- |" * (HEAD.count("|") - 1)
 LEGEND = """\
 *floor*: noding and polygonizing the same lines with shapely; *search*: from the planar map to the proven order;
 *plain*: plain recursion over the parts graph with its *parts*; *junction model*, *CP-SAT*: the constraint models over
-junctions and over the whole parts graph; *replay*: sewing the plan step by step; `-`: cut off, not proven in time, or not measured. Times of one run on one
-machine, so the ratios are what counts; all figures with versions are in the CSV file beside this one.
+junctions and over the whole parts graph; *replay*: sewing the plan step by step; `-`: cut off, not proven in time, or
+not measured. Times of one run on one machine, so the ratios are what counts; all figures with versions are in the CSV
+file beside this one.
 """
 
 
