@@ -7,16 +7,15 @@ they change nothing when the drawing is read.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Sequence
 from xml.sax.saxutils import escape, quoteattr
 
 import shapely
 
 from seamtree.block.model import Block
-from seamtree.errors import Point
 from seamtree.mend.cubics import Span, fit_curves
 from seamtree.mend.model import Mending
+from seamtree.svg_words import Paints, clean_text, number, place, run
 
 _APART = 1.0
 """Inches between blocks."""
@@ -32,9 +31,6 @@ _LARGEST_TEXT = 0.3
 _LETTER = 0.6
 """Width of a letter by its height, roughly; it only decides how large labels are drawn."""
 
-_PLAIN_COLOUR = re.compile(r"#[0-9a-fA-F]{6}")
-_UNFIT = re.compile(r"[^A-Za-z0-9_.-]")
-
 
 def render_svg(mendings: Sequence[Mending]) -> str:
     """Return the drawing of the best alternatives of all blocks, side by side, as text of an SVG file."""
@@ -42,16 +38,16 @@ def render_svg(mendings: Sequence[Mending]) -> str:
     height = max(m.best.block.height for m in mendings)
     body: list[str] = []
     left = 0.0
-    fabrics: dict[str, str] = {}
+    paints = Paints()
     for mending in mendings:
-        body += _block(mending, left, fabrics)
+        body += _block(mending, left, paints)
         left += mending.best.block.width + _APART
     return "\n".join(
         [
             '<?xml version="1.0" encoding="UTF-8"?>',
-            f'<svg xmlns="http://www.w3.org/2000/svg" width="{_number(width)}in" height="{_number(height)}in" '
-            f'viewBox="0 0 {_number(width)} {_number(height)}" font-family="sans-serif">',
-            *_definitions(fabrics),
+            f'<svg xmlns="http://www.w3.org/2000/svg" width="{number(width)}in" height="{number(height)}in" '
+            f'viewBox="0 0 {number(width)} {number(height)}" font-family="sans-serif">',
+            *paints.definitions(),
             *body,
             "</svg>",
             "",
@@ -59,26 +55,13 @@ def render_svg(mendings: Sequence[Mending]) -> str:
     )
 
 
-def _definitions(fabrics: dict[str, str]) -> Iterator[str]:
-    """Yield a paint for every fabric that is not a plain colour, so that it keeps its name."""
-    if fabrics:
-        yield "  <defs>"
-        for n, name in enumerate(sorted(set(fabrics.values()))):
-            grey = 120 + 97 * n % 120
-            colour = f"#{grey:02x}{grey:02x}{grey:02x}"
-            yield (
-                f'    <linearGradient id={quoteattr(name)}><stop offset="0" stop-color="{colour}"/></linearGradient>'
-            )
-        yield "  </defs>"
-
-
-def _block(mending: Mending, left: float, fabrics: dict[str, str]) -> Iterator[str]:
+def _block(mending: Mending, left: float, paints: Paints) -> Iterator[str]:
     block = mending.best.block
-    yield f'  <g id={quoteattr(_clean(block.name))} transform="translate({_number(left)} 0)">'
+    yield f'  <g id={quoteattr(clean_text(block.name))} transform="translate({number(left)} 0)">'
     yield f'    <g stroke="#000000" stroke-width="{_LINE}" stroke-linejoin="round">'
     spans = fit_curves(block)
     for p, patch in enumerate(block.patches):
-        yield f'      <path fill="{_fill(patch.fabric, fabrics)}" d="{_outline(block, p, spans)}"/>'
+        yield f'      <path fill="{paints.fill(patch.fabric)}" d="{_outline(block, p, spans)}"/>'
     yield "    </g>"
     for p, patch in enumerate(block.patches):
         if patch.label:
@@ -87,29 +70,15 @@ def _block(mending: Mending, left: float, fabrics: dict[str, str]) -> Iterator[s
         points = [*track.points, track.points[0]] if track.closed else track.points
         yield (
             f'    <path fill="none" stroke="#666666" stroke-width="{_LINE}" stroke-dasharray="0.08 0.06" '
-            f'd="M {_run(points)}"/>'
+            f'd="M {run(points)}"/>'
         )
     added = mending.alternatives[0].added if mending.alternatives else ()
     if added:
         yield f'    <g id="added-seams" fill="none" stroke="{_ADDED_COLOUR}" stroke-width="{_ADDED_LINE}">'
         for seam in added:
-            yield f'      <path d="M {_run(seam.path)}"/>'
+            yield f'      <path d="M {run(seam.path)}"/>'
         yield "    </g>"
     yield "  </g>"
-
-
-def _fill(fabric: str | None, fabrics: dict[str, str]) -> str:
-    if not fabric:
-        return "none"
-    if _PLAIN_COLOUR.fullmatch(fabric):
-        return fabric
-    if fabric not in fabrics:
-        name = _UNFIT.sub("-", fabric)
-        taken = set(fabrics.values())
-        fabrics[fabric] = name if name[:1].isalpha() else f"fabric-{name}"
-        while fabrics[fabric] in taken:
-            fabrics[fabric] += "-"
-    return f"url(#{fabrics[fabric]})"
 
 
 def _outline(block: Block, patch: int, spans: dict[int, Span]) -> str:
@@ -119,7 +88,7 @@ def _outline(block: Block, patch: int, spans: dict[int, Span]) -> str:
     # Begin where no cubic is under way.
     begins = [n for n in range(count) if shape.edges[n] not in spans or shape.ring[n] in spans[shape.edges[n]].ends]
     n = begins[0]
-    commands = [f"M {_place(block.junctions[shape.ring[n]])}"]
+    commands = [f"M {place(block.junctions[shape.ring[n]])}"]
     left = count
     while left:
         span = spans.get(shape.edges[n % count])
@@ -127,10 +96,10 @@ def _outline(block: Block, patch: int, spans: dict[int, Span]) -> str:
             passed, handles = 1, ""
         else:
             span = span if span.ends[0] == shape.ring[n % count] else span.reversed()
-            passed, handles = len(span.edges), " ".join(map(_place, span.handles)) + " "
+            passed, handles = len(span.edges), " ".join(map(place, span.handles)) + " "
         n += passed
         left -= passed
-        commands.append(f"{'C' if handles else 'L'} {handles}{_place(block.junctions[shape.ring[n % count]])}")
+        commands.append(f"{'C' if handles else 'L'} {handles}{place(block.junctions[shape.ring[n % count]])}")
     return " ".join(commands) + " Z"
 
 
@@ -138,27 +107,10 @@ def _label(block: Block, patch: int, label: str) -> str:
     inside = shapely.Polygon(block.polygon(patch))
     room = shapely.maximum_inscribed_circle(inside, 0.01)
     x, y = room.coords[0]
-    text = _clean(label)
+    text = clean_text(label)
     size = max(0.02, min(_LARGEST_TEXT, room.length, 2 * room.length / (_LETTER * max(1, len(text)))))
     # Letters stand on the line; their middle is about a third of their height above it.
     return (
-        f'    <text x="{_number(x)}" y="{_number(y + size / 3)}" font-size="{_number(size)}" '
+        f'    <text x="{number(x)}" y="{number(y + size / 3)}" font-size="{number(size)}" '
         f'text-anchor="middle">{escape(text)}</text>'
     )
-
-
-def _clean(text: str) -> str:
-    """Leave out what XML does not allow."""
-    return " ".join("".join(c if c.isprintable() else " " for c in text).split())
-
-
-def _run(points: Sequence[Point]) -> str:
-    return " L ".join(map(_place, points))
-
-
-def _place(at: Point) -> str:
-    return f"{_number(at[0])} {_number(at[1])}"
-
-
-def _number(value: float) -> str:
-    return f"{value:.6f}".rstrip("0").rstrip(".") if abs(value) >= 5e-7 else "0"

@@ -1,0 +1,218 @@
+"""Foundations: every unit of a plan as it is printed, mirrored, with its trim line and ticks.
+
+Coordinates of a foundation are inches on the printed side of the paper, x to the right and y down, from the top left
+corner of the bounding box of its trim line. The cloth lies on the other side, so left and right are exchanged with
+respect to the block.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+import shapely
+
+from seamtree.block.model import Block, Edge
+from seamtree.errors import OptionError, Point
+from seamtree.fabric import fabric_words
+from seamtree.pattern.offset import offset_outline
+from seamtree.planning.model import Plan, Unit
+from seamtree.search.foundations import classify
+
+ALLOWANCE = 0.25
+"""Inches of cloth beyond a seam line; common practice."""
+
+LARGEST_ALLOWANCE = 2.0
+"""Inches; more is taken for a slip."""
+
+Path = tuple[Point, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PaperPatch:
+    """A patch as it is printed.
+
+    Parameters
+    ----------
+    name
+        Its printed number, for example ``A1``.
+    polygon
+        Corners in turn, mirrored.
+    fabric, word
+        Its fabric, and the word for it.
+    """
+
+    name: str
+    polygon: Path
+    fabric: str | None
+    word: str
+
+
+@dataclass(frozen=True, slots=True)
+class Foundation:
+    """The paper of one unit.
+
+    Parameters
+    ----------
+    unit
+        Its letter.
+    patches
+        In sewing order.
+    outline
+        Finished outline of the unit; the seam line of its joins.
+    trim
+        Trim line.
+    ticks
+        Marks from the outline to the trim line, each at a matched point.
+    markings
+        What lies inside the unit of the lines that are drawn on the block and are no seams.
+    alike
+        Letters of the other units with the same foundation.
+    corner
+        Where its top left corner lies in the block (inches, fabric side); a point (x, y) of the foundation is the
+        point (corner[0] - x, corner[1] + y) of the block.
+    width, height
+        Of the bounding box of the trim line, inches.
+    """
+
+    unit: str
+    patches: tuple[PaperPatch, ...]
+    outline: Path
+    trim: Path
+    ticks: tuple[tuple[Point, Point], ...]
+    markings: tuple[Path, ...]
+    alike: tuple[str, ...]
+    corner: Point
+    width: float
+    height: float
+
+    @property
+    def is_template(self) -> bool:
+        """Whether it is a single patch: a template to cut by, with nothing to sew on it."""
+        return len(self.patches) == 1
+
+
+def build_foundations(plan: Plan, *, allowance: float = ALLOWANCE) -> tuple[Foundation, ...]:
+    """Return the foundations of a plan, one for every unit, in sewing order.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    allowance
+        Inches of cloth beyond the outline of each unit.
+
+    Raises
+    ------
+    OptionError
+        If the allowance makes no sense.
+    """
+    check_allowance(allowance)
+    block = plan.block
+    units = list(plan.units())
+    words = fabric_words(patch.fabric for patch in block.patches)
+    kinds = classify(block, [unit.patches for unit in units])
+    matched = list(_matched_edges(plan))
+    return tuple(
+        _foundation(
+            block,
+            unit,
+            allowance=allowance,
+            words=words,
+            alike=tuple(o.name for o, k in zip(units, kinds, strict=True) if k == kind and o is not unit),
+            matched=matched,
+        )
+        for unit, kind in zip(units, kinds, strict=True)
+    )
+
+
+def check_allowance(allowance: float) -> None:
+    """Refuse an allowance that makes no sense."""
+    if not 0.0 < allowance <= LARGEST_ALLOWANCE:
+        raise OptionError(
+            f"the seam allowance must be above 0 and at most {LARGEST_ALLOWANCE:g} in, not {allowance:g} in"
+        )
+
+
+def _foundation(
+    block: Block,
+    unit: Unit,
+    *,
+    allowance: float,
+    words: dict[str | None, str],
+    alike: tuple[str, ...],
+    matched: Iterable[tuple[int, Edge]],
+) -> Foundation:
+    area = shapely.union_all([shapely.Polygon(block.polygon(p)) for p in unit.patches])
+    outline = tuple(area.exterior.coords)[:-1]
+    trim = offset_outline(outline, allowance)
+    right, left = max(x for x, _ in trim), min(x for x, _ in trim)
+    top, bottom = min(y for _, y in trim), max(y for _, y in trim)
+
+    def mirror(at: Point) -> Point:
+        return right - at[0], at[1] - top
+
+    def mirrored(path: Iterable[Point]) -> Path:
+        return tuple(map(mirror, path))
+
+    return Foundation(
+        unit=unit.name,
+        patches=tuple(
+            PaperPatch(
+                f"{unit.name}{k}",
+                mirrored(block.polygon(p)),
+                block.patches[p].fabric,
+                words[block.patches[p].fabric],
+            )
+            for k, p in enumerate(unit.patches, 1)
+        ),
+        outline=mirrored(outline),
+        trim=mirrored(trim),
+        ticks=tuple((mirror(a), mirror(b)) for a, b in _ticks(block, frozenset(unit.patches), matched, allowance)),
+        markings=tuple(mirrored(path) for path in _markings_inside(block, area)),
+        alike=alike,
+        corner=(right, top),
+        width=right - left,
+        height=bottom - top,
+    )
+
+
+def _matched_edges(plan: Plan) -> Iterator[tuple[int, Edge]]:
+    """Yield every matched point of the plan with the two edges of its join that meet there."""
+    edges = {frozenset((e.start, e.end)): e for e in plan.block.edges}
+    for join in plan.joins():
+        for ends in pairwise(join.seam.path):
+            for junction in ends:
+                if junction in join.seam.matched:
+                    yield junction, edges[frozenset(ends)]
+
+
+def _ticks(
+    block: Block, patches: frozenset[int], matched: Iterable[tuple[int, Edge]], allowance: float
+) -> Iterator[tuple[Point, Point]]:
+    """Yield marks square to the join, across the allowance of a unit, without doubles."""
+    seen: list[Point] = []
+    for junction, edge in matched:
+        (x, y), a, b = (block.junctions[j] for j in (junction, edge.start, edge.end))
+        length = math.dist(a, b)
+        across = (b[1] - a[1]) / length, (a[0] - b[0]) / length  # to the left, for y runs down
+        for patch, sign in ((edge.left, -1.0), (edge.right, 1.0)):
+            if patch not in patches:
+                continue
+            # The allowance lies on the other side of the seam than the patch.
+            end = x + sign * across[0] * allowance, y + sign * across[1] * allowance
+            if all(math.dist(end, other) > block.tolerance for other in seen):
+                seen.append(end)
+                yield (x, y), end
+
+
+def _markings_inside(block: Block, area: shapely.Polygon) -> Iterator[Sequence[Point]]:
+    for track in block.markings:
+        points = [*track.points, track.points[0]] if track.closed else track.points
+        inside = shapely.intersection(shapely.LineString(points), area)
+        whole = shapely.line_merge(inside) if inside.geom_type == "MultiLineString" else inside
+        for piece in shapely.get_parts(whole):
+            if piece.geom_type == "LineString" and piece.length > block.tolerance:
+                yield [(x, y) for x, y in piece.coords]

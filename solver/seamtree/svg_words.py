@@ -1,0 +1,67 @@
+"""Drawings written as SVG so that they read back as what they were: numbers, text, and paints that keep names."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from xml.sax.saxutils import quoteattr
+
+from seamtree.errors import Point
+
+_PLAIN_COLOUR = re.compile(r"#[0-9a-fA-F]{6}")
+_UNFIT = re.compile(r"[^A-Za-z0-9_.-]")
+
+
+class Paints:
+    """Fills for fabrics; one that is not a plain colour becomes a paint of its name, so that the name is kept."""
+
+    def __init__(self) -> None:
+        self._names: dict[str, str] = {}
+
+    def fill(self, fabric: str | None) -> str:
+        """Return the value of ``fill`` for a fabric."""
+        if not fabric:
+            return "none"
+        if _PLAIN_COLOUR.fullmatch(fabric):
+            return fabric
+        if fabric not in self._names:
+            name = _UNFIT.sub("-", fabric)
+            taken = set(self._names.values())
+            name = name if name[:1].isalpha() else f"fabric-{name}"
+            while name in taken:
+                name += "-"
+            self._names[fabric] = name
+        return f"url(#{self._names[fabric]})"
+
+    def definitions(self) -> Iterator[str]:
+        """Yield the definitions of the paints asked for so far."""
+        if self._names:
+            yield "  <defs>"
+            for n, name in enumerate(sorted(self._names.values())):
+                grey = 120 + 97 * n % 120
+                colour = f"#{grey:02x}{grey:02x}{grey:02x}"
+                yield (
+                    f'    <linearGradient id={quoteattr(name)}><stop offset="0" stop-color="{colour}"/>'
+                    "</linearGradient>"
+                )
+            yield "  </defs>"
+
+
+def clean_text(text: str) -> str:
+    """Return text on one line, without what XML does not allow."""
+    return " ".join("".join(c if c.isprintable() else " " for c in text).split())
+
+
+def run(points: Sequence[Point]) -> str:
+    """Return points as path data, to follow a ``M``."""
+    return " L ".join(map(place, points))
+
+
+def place(at: Point) -> str:
+    """Return a point as path data."""
+    return f"{number(at[0])} {number(at[1])}"
+
+
+def number(value: float) -> str:
+    """Return a number with at most six decimals."""
+    return f"{value:.6f}".rstrip("0").rstrip(".") if abs(value) >= 5e-7 else "0"
