@@ -1,0 +1,90 @@
+"""Lengths as people of the trade read and write them: inches in fractions, or centimetres."""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import dataclass
+from fractions import Fraction
+
+from seamtree.errors import OptionError
+
+CM = 2.54
+"""Centimetres in an inch (exact)."""
+
+POINTS = 72.0
+"""PostScript points in an inch (exact), as PDF counts."""
+
+_SIXTEENTH = 16
+
+_LENGTH = re.compile(
+    r"(?:(?P<whole>[0-9]{1,6})[ -]+)?"
+    r"(?:(?P<over>[0-9]{1,6})/(?P<under>[1-9][0-9]{0,5})|(?P<decimal>[0-9]{1,6}\.?[0-9]{0,9}|\.[0-9]{1,9})) *"
+    r"(?P<unit>in|\"|cm|mm|)"
+)
+
+_UNITS = {"": 1.0, "in": 1.0, '"': 1.0, "cm": 1 / CM, "mm": 0.1 / CM}
+
+
+def parse_length(text: str) -> float:
+    """Return a length in inches.
+
+    Parameters
+    ----------
+    text
+        A number with a unit (``in``, ``cm`` or ``mm``; none is inches), for example ``0.25in``, ``1/4 in``, ``6mm``.
+
+    Raises
+    ------
+    OptionError
+        If it is no length.
+    """
+    found = _LENGTH.fullmatch(text.strip().lower())
+    if found is None or (found["whole"] and not found["over"]):
+        raise OptionError(f"{text!r} is no length; write it like 0.25in, 1/4in or 6mm")
+    amount = float(found["decimal"]) if found["decimal"] else int(found["over"]) / int(found["under"])
+    return (amount + int(found["whole"] or 0)) * _UNITS[found["unit"]]
+
+
+@dataclass(frozen=True, slots=True)
+class Lengths:
+    """How lengths are written: in inches, or in centimetres if `metric`."""
+
+    metric: bool = False
+
+    def number(self, inches: float) -> str:
+        """Return a length without its unit: to the next sixteenth of an inch, or millimetre."""
+        if self.metric:
+            return f"{inches * CM:.1f}".removesuffix(".0")
+        return fraction(Fraction(round(inches * _SIXTEENTH), _SIXTEENTH))
+
+    def size(self, inches: float) -> str:
+        """Return a length with its unit: ``2 1/2 in``, ``6.4 cm``."""
+        return f"{self.number(inches)} {self.unit}"
+
+    def area(self, width: float, height: float) -> str:
+        """Return the size of a rectangle: ``8 × 8 in``."""
+        return f"{self.number(width)} × {self.number(height)} {self.unit}"
+
+    @property
+    def unit(self) -> str:
+        """The unit's abbreviation."""
+        return "cm" if self.metric else "in"
+
+    @property
+    def step(self) -> float:
+        """What rectangles are rounded up to, inches: a quarter of an inch, or half a centimetre."""
+        return 0.5 / CM if self.metric else 0.25
+
+
+def fraction(value: Fraction) -> str:
+    """Return a fraction as it stands on rulers: ``2 1/2``, ``1/4``, ``3``."""
+    whole, rest = divmod(value, 1)
+    if not rest:
+        return str(whole)
+    return f"{whole} {rest}" if whole else str(rest)
+
+
+def rounded_up(value: float, step: float) -> float:
+    """Return the least multiple of a step that is not below a value, but for dust of rounding."""
+    return math.ceil(value / step - 1e-6) * step
