@@ -1,0 +1,379 @@
+"""A plan as a picture: units tinted, patches numbered, joins by weight of line, hard corners and matched points."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from seamtree.errors import OptionError, Point
+from seamtree.fabric import fabric_rgb, fabric_words
+from seamtree.picture.hatching import hatch
+from seamtree.picture.legend import Entry, draw_caption, draw_legend, line_entry, mark_entry, tint_entry
+from seamtree.picture.lettering import CAP_HEIGHT, text_width
+from seamtree.picture.marks import BLACK, MARK_WORDS, WHITE, MarkKind, draw_mark
+from seamtree.picture.placing import Led, Placed, place_inside, place_outside, pole_of
+from seamtree.picture.scene import Measures, Scene
+from seamtree.picture.shapes import Disc, Layer, Lines, Picture, Polygon, Shape, Text
+from seamtree.picture.tints import BARE, SIX, Tint, ink_on, unit_tints
+from seamtree.picture.words import (
+    counted,
+    describe,
+    figures_of,
+    ranged,
+    size_of,
+    title_of,
+    verdict_of,
+)
+from seamtree.planning.model import Join, Node, Plan
+
+Numbers = Literal["patches", "units", "none"]
+
+SIZE = 480.0
+"""Longest side of a block in a picture, points: it fits on a page of A4 or US Letter."""
+
+MOST_CLASSES = 5
+"""As many weights of line as the eye tells apart."""
+
+MOST_LEADERS = 60
+"""More numbers outside the block than this are left out, and the caption says how many."""
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """How a plan is drawn.
+
+    Parameters
+    ----------
+    fabrics
+        Whether patches have the colours of their fabrics instead of unit tints.
+    numbers
+        Patch numbers, names of units, or none.
+    marks
+        Whether hard corners and matched points are marked.
+    steps
+        Whether joins bear their numbers and are the heavier the later; otherwise only the last join is heavy.
+    leaders
+        Whether numbers that do not fit inside their patch stand outside the block, with a line; otherwise they are
+        left out.
+    caption, legend
+        Whether these are drawn.
+    """
+
+    fabrics: bool = False
+    numbers: Numbers = "patches"
+    marks: bool = True
+    steps: bool = True
+    leaders: bool = True
+    caption: bool = True
+    legend: bool = True
+
+
+def draw_plan(
+    plan: Plan, *, node: Node | None = None, look: Look | None = None, size: float = SIZE, scale: float | None = None
+) -> Picture:
+    """Draw a block or a part of it.
+
+    Parameters
+    ----------
+    plan
+        What to draw.
+    node
+        The part to draw, a node of the tree of the plan; None for the whole block.
+    look
+        How; None for everything there is.
+    size
+        Longest side of the block in the picture (points); margins, caption and legend come on top.
+    scale
+        Points to an inch of the block instead of `size`, so that several pictures have one scale.
+
+    Returns
+    -------
+    Picture
+        The same for the same arguments, always.
+
+    Raises
+    ------
+    OptionError
+        If a size or scale is not a number above 0, or the part is none of this plan.
+    """
+    if not (0 < size < math.inf and (scale is None or 0 < scale < math.inf)):
+        raise OptionError("the size or scale of a picture must be a number above 0")
+    if scale is None:
+        extent = Scene(plan, node, 1.0)
+        scale = size / max(extent.width, extent.height)
+    return _Drawing(Scene(plan, node, scale), look or Look(), scale).picture()
+
+
+class _Drawing:
+    """A picture in the making; the top left corner of the block is the origin until the end."""
+
+    def __init__(self, scene: Scene, look: Look, scale: float) -> None:
+        self.scene = scene
+        self.look = look
+        unit = min(max(max(scene.width, scene.height) / SIZE, 0.45), 1.0)
+        self.measures = Measures(scale, unit)
+        self.weights = _weights(scene.joins, self.measures, steps=look.steps)
+        self.ids = scene.plan.patch_ids()
+        self.tints = self._tints()
+        self.marks = list(self._marks()) if look.marks else []
+        self.inside, self.outside, self.missing = self._numbers()
+        self.step_labels, self.unlabelled = self._step_labels() if look.steps else ([], 0)
+
+    def picture(self) -> Picture:
+        """Put everything together and move it to its place."""
+        block = [
+            Layer("units", tuple(self._draw_patches())),
+            Layer("hatching", tuple(self._draw_hatching())),
+            Layer("seams", tuple(self._draw_seams())),
+            Layer("joins", tuple(self._draw_joins())),
+            Layer(
+                "marks", tuple(shape for kind, at in self.marks for shape in draw_mark(kind, at, self.measures.mark))
+            ),
+            Layer("numbers", tuple(self._draw_numbers())),
+        ]
+        return self._composed([layer for layer in block if layer.shapes])
+
+    # -- what to draw ---------------------------------------------------------------------------------------
+
+    def _tints(self) -> dict[int, Tint]:
+        """Return the look of every patch."""
+        block = self.scene.plan.block
+        if self.look.fabrics:
+            tints = fabric_tints([block.patches[p].fabric for p in self.scene.patches])
+            return {p: tints[block.patches[p].fabric] for p in self.scene.patches}
+        found = {}
+        for unit, tint in zip(self.scene.plan.units(), unit_tints(self.scene.plan), strict=True):
+            found.update(dict.fromkeys(unit.patches, tint))
+        return found
+
+    def _marks(self) -> Iterator[tuple[MarkKind, Point]]:
+        for join in self.scene.joins:
+            for junction in join.seam.matched:
+                yield "matched", self.scene.place(junction)
+        for join in self.scene.joins:
+            for corner in join.seam.corners:
+                yield corner.kind, self.scene.place(corner.junction)
+
+    def _keep_off(self) -> list[BaseGeometry]:
+        """Return what numbers must not cover: the signs and the heavy lines."""
+        signs = [shapely.Point(at).buffer(self.measures.mark, quad_segs=2) for _, at in self.marks]
+        lines = [
+            shapely.LineString(self.scene.path(join)).buffer(self.weights[join.step] / 2, quad_segs=1)
+            for join in self.scene.joins
+        ]
+        return [*signs, *lines]
+
+    def _numbers(self) -> tuple[dict[int, Placed], list[Led], int]:
+        """Place the numbers: inside by patch or unit, outside, and how many have no place."""
+        if self.look.numbers == "none":
+            return {}, [], 0
+        keep_off = self._keep_off()
+        inside: dict[int, Placed] = {}
+        wanted: list[tuple[str, Point]] = []
+        for key, polygon, text in self._wanted():
+            grow = 1.5 if self.look.numbers == "units" else 1.0
+            placed = place_inside(
+                polygon,
+                text,
+                sizes=[grow * size for size in self.measures.number_sizes],
+                clearance=1.2 * self.measures.unit,
+                keep_off=keep_off,
+            )
+            if placed is not None:
+                inside[key] = placed
+            else:
+                wanted.append((text, pole_of(polygon, fine=0.05)))
+        if not self.look.leaders:
+            return inside, [], len(wanted)
+        led = place_outside(
+            wanted[:MOST_LEADERS],
+            width=self.scene.width,
+            height=self.scene.height,
+            size=8.0 * self.measures.unit,
+            gap=10 * self.measures.unit,
+        )
+        return inside, led, len(wanted[MOST_LEADERS:])
+
+    def _wanted(self) -> Iterator[tuple[int, Sequence[Point], str]]:
+        """Yield what is to be numbered: a patch of it, its polygon, its number."""
+        if self.look.numbers == "patches":
+            for p in self.scene.patches:
+                yield p, self.scene.polygons[p], self.ids[p]
+            return
+        for unit, area in zip(self.scene.units, self.scene.areas, strict=True):
+            yield unit.patches[0], tuple(shapely.get_coordinates(area.exterior))[:-1], unit.name
+
+    def _step_labels(self) -> tuple[list[Placed], int]:
+        """Place the numbers of the joins on their seams, clear of each other and of all else that is written."""
+        taken = [placed.box(self.measures.unit) for placed in self.inside.values()]
+        taken += [shapely.Point(at).buffer(self.measures.mark) for _, at in self.marks]
+        found: list[Placed] = []
+        for join in reversed(self.scene.joins):
+            others = [shapely.LineString(self.scene.path(other)) for other in self.scene.joins if other is not join]
+            label = self._step_label(join, taken, others)
+            if label is not None:
+                found.append(label)
+                taken.append(label.box(self.measures.unit))
+        return found[::-1], len(self.scene.joins) - len(found)
+
+    def _step_label(self, join: Join, taken: Sequence[BaseGeometry], others: Sequence[BaseGeometry]) -> Placed | None:
+        seam = shapely.LineString(self.scene.path(join))
+        size = max(7.0 * self.measures.unit, 4.5)
+        text = str(join.step)
+        room = text_width(text, size) + 2 * self.measures.unit
+        for share in (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8, 0.12, 0.88):
+            at = seam.interpolate(share, normalized=True)
+            label = Placed(text, (at.x, at.y), size)
+            box = label.box(self.measures.unit)
+            if min(share, 1 - share) * seam.length < room:
+                continue
+            if not any(box.intersects(shape) for shape in (*taken, *others)):
+                return label
+        return None
+
+    # -- drawing --------------------------------------------------------------------------------------------
+
+    def _draw_patches(self) -> Iterator[Shape]:
+        block = self.scene.plan.block
+        words = fabric_words(patch.fabric for patch in block.patches)
+        for p in self.scene.patches:
+            fabric = block.patches[p].fabric
+            name = f"{self.ids[p]}, {words[fabric]}" if fabric else self.ids[p]
+            yield Polygon(self.scene.polygons[p], self.tints[p].fill, name=_printable(name))
+
+    def _draw_hatching(self) -> Iterator[Shape]:
+        unit = self.measures.unit
+        boxes = [placed.box(0.8 * unit) for placed in self.inside.values()]
+        by_tint: dict[Tint, list[BaseGeometry]] = {}
+        for p in self.scene.patches:
+            by_tint.setdefault(self.tints[p], []).append(shapely.Polygon(self.scene.polygons[p]))
+        for tint, polygons in by_tint.items():
+            yield from hatch(shapely.union_all(polygons), tint, spacing=5 * unit, weight=0.5 * unit, leave=boxes)
+
+    def _draw_seams(self) -> Iterator[Shape]:
+        if self.scene.seams:
+            if self.look.fabrics:
+                yield Lines(self.scene.seams, WHITE, 3 * self.measures.seam)
+            yield Lines(self.scene.seams, BLACK, self.measures.seam)
+
+    def _draw_joins(self) -> Iterator[Shape]:
+        """Draw earlier joins first, so that later ones run over them; the outline comes last."""
+        for join in self.scene.joins:
+            path, weight = (self.scene.path(join),), self.weights[join.step]
+            if self.look.fabrics:
+                yield Lines(path, WHITE, weight + 2 * self.measures.seam)
+            yield Lines(path, BLACK, weight)
+        yield Lines(self.scene.outline, BLACK, self.measures.outline)
+
+    def _draw_numbers(self) -> Iterator[Shape]:
+        unit = self.measures.unit
+        for led in self.outside:
+            yield Lines(((led.foot, led.head),), WHITE, 1.8 * unit)
+            yield Lines(((led.foot, led.head),), BLACK, 0.5 * unit)
+            yield Disc(led.foot, 1.4 * unit, BLACK, WHITE, 0.5 * unit)
+            yield _written(led.label)
+        for key, placed in self.inside.items():
+            yield _written(placed, colour=ink_on(self.tints[key].fill))
+        for placed in self.step_labels:
+            box = shapely.get_coordinates(placed.box(0.6 * unit))[:4]
+            yield Polygon(tuple((float(x), float(y)) for x, y in box), WHITE)
+            yield _written(placed, bold=False)
+
+    # -- round the block ------------------------------------------------------------------------------------
+
+    def _composed(self, block: list[Layer]) -> Picture:
+        """Add caption and legend, and move all so that nothing is cut off."""
+        scene, unit = self.scene, self.measures.unit
+        left, top, right, bottom = self._extent()
+        width = max(right - left, 150 * unit)
+        layers = []
+        above = 0.0
+        if self.look.caption:
+            shapes, above = draw_caption(title_of(scene.plan), self._caption(), width=width, measures=self.measures)
+            layers.append(Layer("caption", tuple(shapes)))
+        end = above - top + bottom
+        if self.look.legend:
+            shapes, end = draw_legend(self._legend(), top=end + 6 * unit, width=width, measures=self.measures)
+            layers.append(Layer("legend", tuple(shapes)))
+        margin = 8 * unit if self.look.caption or self.look.legend else 2 * unit
+        moved = [_layer_moved(layer, margin - left, margin + above - top) for layer in block]
+        moved += [_layer_moved(layer, margin, margin) for layer in layers]
+        return Picture(width + 2 * margin, end + 2 * margin, title_of(scene.plan), describe(scene), tuple(moved))
+
+    def _extent(self) -> tuple[float, float, float, float]:
+        """Return the bounding box of the block with its lines and what is written round it."""
+        half = self.measures.outline / 2
+        boxes = [shapely.box(-half, -half, self.scene.width + half, self.scene.height + half)]
+        boxes += [led.label.box(self.measures.unit) for led in self.outside]
+        left, top, right, bottom = shapely.union_all(boxes).bounds
+        return left, top, right, bottom
+
+    def _caption(self) -> list[str]:
+        plan = self.scene.plan
+        lines = [f"{size_of(plan)} · {figures_of(plan.counts)}", verdict_of(plan)]
+        if self.missing:
+            lines.append(f"{counted(self.missing, 'number').capitalize()} left out for want of room.")
+        return lines
+
+    def _legend(self) -> list[Entry]:
+        measures = self.measures
+        entries = [line_entry(measures.seam, "seam within a unit", measures)] if self.scene.seams else []
+        by_weight: dict[float, list[int]] = {}
+        for join in self.scene.joins:
+            by_weight.setdefault(self.weights[join.step], []).append(join.step)
+        entries += [line_entry(weight, ranged(steps), measures) for weight, steps in by_weight.items()]
+        kinds = {kind for kind, _ in self.marks}
+        entries += [mark_entry(kind, measures) for kind in MARK_WORDS if kind in kinds]
+        return [*entries, *self._fabrics()] if self.look.fabrics else entries
+
+    def _fabrics(self) -> Iterator[Entry]:
+        block = self.scene.plan.block
+        words = fabric_words(patch.fabric for patch in block.patches)
+        seen = {block.patches[p].fabric: self.tints[p] for p in self.scene.patches}
+        for fabric in sorted(seen, key=lambda f: words[f]):
+            yield tint_entry(seen[fabric], _printable(words[fabric]), self.measures)
+
+
+def fabric_tints(fabrics: Sequence[str | None]) -> dict[str | None, Tint]:
+    """Return the look of every fabric: its colour, or a pale ground with a hatching where it is none."""
+    found = {}
+    named = 0
+    for fabric in sorted(set(fabrics), key=lambda f: f or ""):
+        rgb = fabric_rgb(fabric)
+        if rgb is not None:
+            found[fabric] = Tint(f"#{rgb[0]:02x}{rgb[1]:02x}{rgb[2]:02x}", "none", BLACK)
+        elif fabric is None:
+            found[fabric] = Tint(BARE, "none", BLACK)
+        else:
+            found[fabric] = Tint(BARE, SIX[1 + named % (len(SIX) - 1)].hatching, "#7d7768")
+            named += 1
+    return found
+
+
+def _weights(joins: Sequence[Join], measures: Measures, *, steps: bool) -> dict[int, float]:
+    """Return the weight of line of every join: in at most `MOST_CLASSES` classes, or all but the last alike."""
+    least, most = measures.joins
+    if not steps:
+        return {join.step: most if join is joins[-1] else least for join in joins}
+    classes = min(len(joins), MOST_CLASSES)
+    rise = (most - least) / max(classes - 1, 1)
+    return {join.step: least + rise * (n * classes // len(joins)) for n, join in enumerate(joins)}
+
+
+def _written(placed: Placed, *, bold: bool = True, colour: str = BLACK) -> Text:
+    """Return a number as text; its middle is half the height of its figures above the base line."""
+    x, y = placed.at
+    return Text((x, y + placed.size * CAP_HEIGHT / 2), placed.text, placed.size, "middle", bold, colour)
+
+
+def _layer_moved(layer: Layer, dx: float, dy: float) -> Layer:
+    return replace(layer, shapes=tuple(shape.moved(dx, dy) for shape in layer.shapes))
+
+
+def _printable(text: str) -> str:
+    return " ".join("".join(c if c.isprintable() else " " for c in text).split())

@@ -1,0 +1,86 @@
+"""Hatching as plain lines, cut to shape and left out where something is written."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from seamtree.picture.shapes import Lines
+from seamtree.picture.tints import Hatching, Tint
+
+_ANGLES: dict[Hatching, tuple[float, ...]] = {
+    "none": (),
+    "rising": (-45.0,),
+    "falling": (45.0,),
+    "steep": (-72.0,),
+    "crossed": (-60.0, 60.0),
+    "dotted": (-30.0,),
+}
+"""Directions of the lines in degrees from the x axis towards y; none is level or upright, as most seams are."""
+
+_DOT = 0.02
+"""Length of the stroke that its round ends make a dot; some printers leave out strokes of no length."""
+
+
+def hatch(
+    area: BaseGeometry, tint: Tint, *, spacing: float, weight: float, leave: Sequence[BaseGeometry]
+) -> list[Lines]:
+    """Return the hatching of an area.
+
+    Parameters
+    ----------
+    area
+        What is hatched (points of the picture). Lines of one tint are in step all over the picture.
+    tint
+        Which hatching, and its colour.
+    spacing, weight
+        Of the lines (points).
+    leave
+        Where there is to be none.
+    """
+    if tint.hatching == "none" or area.is_empty:
+        return []
+    free = shapely.difference(area, shapely.union_all(list(leave))) if leave else area
+    if tint.hatching == "dotted":
+        return _dots(free, tint, spacing=1.2 * spacing, weight=2.4 * weight)
+    paths = [path for angle in _ANGLES[tint.hatching] for path in _strokes(free, angle, spacing)]
+    return [Lines(tuple(paths), tint.ink, weight)] if paths else []
+
+
+def _strokes(area: BaseGeometry, angle: float, spacing: float) -> list[tuple[tuple[float, float], ...]]:
+    """Return parallel lines inside an area."""
+    along = np.array((math.cos(math.radians(angle)), math.sin(math.radians(angle))))
+    across = np.array((-along[1], along[0]))
+    corners = shapely.get_coordinates(area)
+    if not len(corners):
+        return []
+    low, high = (corners @ along).min() - 1, (corners @ along).max() + 1
+    rows = np.arange(
+        math.ceil((corners @ across).min() / spacing), math.floor((corners @ across).max() / spacing) + 1
+    )
+    bases = rows[:, None] * spacing * across
+    lines = shapely.linestrings(np.stack([bases + low * along, bases + high * along], axis=1))
+    inside = shapely.get_parts(shapely.intersection(lines, area))
+    pieces = [piece for piece in shapely.get_parts(inside) if piece.geom_type == "LineString" and piece.length > 0.3]
+    return [tuple((x, y) for x, y in piece.coords) for piece in pieces]
+
+
+def _dots(area: BaseGeometry, tint: Tint, *, spacing: float, weight: float) -> list[Lines]:
+    """Return a grid of dots that is turned a little; none touches the boundary of the area."""
+    turn = math.radians(_ANGLES["dotted"][0])
+    axes = np.array(((math.cos(turn), math.sin(turn)), (-math.sin(turn), math.cos(turn)))) * spacing
+    core = shapely.buffer(area, -weight)
+    if core.is_empty:
+        return []
+    steps = shapely.get_coordinates(core) @ np.linalg.inv(axes)
+    low, high = np.floor(steps.min(axis=0)).astype(int), np.ceil(steps.max(axis=0)).astype(int)
+    grid = np.stack(np.meshgrid(*map(np.arange, low, high + 1), indexing="ij"), axis=-1).reshape(-1, 2) @ axes
+    shapely.prepare(core)
+    dots = grid[shapely.contains_xy(core, grid[:, 0], grid[:, 1])]
+    if not len(dots):
+        return []
+    return [Lines(tuple(((x, y), (x + _DOT, y)) for x, y in dots.tolist()), tint.ink, weight)]

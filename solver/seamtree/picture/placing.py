@@ -1,0 +1,203 @@
+"""Where numbers go: inside a patch where they fit, else outside the block with a line that leads to the patch."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from itertools import combinations
+from typing import Literal
+
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+from shapely.ops import nearest_points
+
+from seamtree.errors import Point
+from seamtree.picture.lettering import CAP_HEIGHT, text_width
+
+Side = Literal["left", "right", "top", "bottom"]
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """A number with its place: the middle of its box, and how large the type is (points)."""
+
+    text: str
+    at: Point
+    size: float
+
+    def box(self, clearance: float = 0.0) -> BaseGeometry:
+        """Return the rectangle that the letters take, and so much round it."""
+        x, y = self.at
+        w, h = half_box(self.text, self.size, clearance)
+        return shapely.box(x - w, y - h, x + w, y + h)
+
+
+@dataclass(frozen=True, slots=True)
+class Led:
+    """A number outside the block: what leads to it starts at `foot`, inside the patch, and ends at `head`."""
+
+    label: Placed
+    foot: Point
+    head: Point
+
+
+def half_box(text: str, size: float, clearance: float = 0.0) -> tuple[float, float]:
+    """Return half the width and half the height of a bold number with so much clear space all round."""
+    return text_width(text, size, bold=True) / 2 + clearance, size * CAP_HEIGHT / 2 + clearance
+
+
+def place_inside(
+    polygon: Sequence[Point], text: str, *, sizes: Iterable[float], clearance: float, keep_off: Sequence[BaseGeometry]
+) -> Placed | None:
+    """Place a number inside a patch, at the first size that fits.
+
+    Parameters
+    ----------
+    polygon
+        Corners of the patch in turn.
+    text
+        The number.
+    sizes
+        Sizes of type (points) to try, the largest first.
+    clearance
+        Space to leave between the letters and the boundary (points).
+    keep_off
+        What else must not be written on.
+
+    Returns
+    -------
+    Placed or None
+        With the middle of the letters as near to the centroid of the patch as they fit well; None if they fit
+        nowhere.
+    """
+    patch = shapely.Polygon(polygon)
+    near = [shape for shape in keep_off if shape.intersects(patch)]
+    for size in sizes:
+        for space in (3 * clearance, 1.8 * clearance, clearance):
+            room = _room(patch, near, *half_box(text, size, space))
+            if not room.is_empty:
+                at = nearest_points(room, patch.centroid)[0]
+                return Placed(text, (at.x, at.y), size)
+    return None
+
+
+def _room(patch: BaseGeometry, keep_off: Sequence[BaseGeometry], w: float, h: float) -> BaseGeometry:
+    """Return where the middle of a rectangle of 2 w by 2 h can be so that all of it lies in a patch and off shapes.
+
+    It is the patch less all places from which the rectangle would reach the boundary: the Minkowski sum of the
+    boundary and the rectangle, side by side the convex hulls of the rectangle at both ends.
+    """
+    left, top, right, bottom = patch.bounds
+    if right - left <= 2 * w or bottom - top <= 2 * h:
+        return shapely.Polygon()
+    sides = np.concatenate([_sides(patch), *map(_sides, keep_off)])
+    corners = np.array([(-w, -h), (w, -h), (w, h), (-w, h)])
+    reached = shapely.convex_hull(shapely.multipoints((sides[:, :, None, :] + corners).reshape(len(sides), 8, 2)))
+    inside = [shape.buffer(0) for shape in keep_off]
+    return shapely.difference(patch, shapely.union_all([*reached, *inside]))
+
+
+def _sides(polygon: BaseGeometry) -> np.ndarray:
+    """Return the sides of a polygon: an array of shape (sides, 2 ends, 2 coordinates)."""
+    ring = shapely.get_coordinates(shapely.get_exterior_ring(polygon))
+    return np.stack([ring[:-1], ring[1:]], axis=1)
+
+
+def pole_of(polygon: Sequence[Point], *, fine: float) -> Point:
+    """Return the point of a patch that lies furthest from its boundary, to within `fine`."""
+    centre = shapely.maximum_inscribed_circle(shapely.Polygon(polygon), fine).coords[0]
+    return centre[0], centre[1]
+
+
+def place_outside(
+    wanted: Sequence[tuple[str, Point]], *, width: float, height: float, size: float, gap: float
+) -> list[Led]:
+    """Place numbers round a block of width by height whose top left corner is the origin.
+
+    Parameters
+    ----------
+    wanted
+        Numbers, each with the point inside its patch that a line is to lead to.
+    width, height
+        Of the block (points).
+    size
+        Of the type (points).
+    gap
+        Between the block and the numbers (points).
+
+    Returns
+    -------
+    list of Led
+        In the order given. Lines to the same side do not cross.
+    """
+    found: dict[int, Led] = {}
+    for side, members in _share_out(wanted, width, height, size).items():
+        if not members:
+            continue
+        flat = side in ("top", "bottom")
+        order = sorted(members, key=lambda n: (wanted[n][1][0 if flat else 1], n))
+        half = max(half_box(wanted[n][0], size, size / 4)[0 if flat else 1] for n in order)
+        spots = _spread([wanted[n][1][0 if flat else 1] for n in order], half)
+        places = [(spot, -gap) if flat else (-gap, spot) for spot in spots]
+        if side == "bottom":
+            places = [(x, height + gap) for x, _ in places]
+        if side == "right":
+            places = [(width + gap, y) for _, y in places]
+        order = _uncross(order, [wanted[n][1] for n in order], places)
+        for n, head in zip(order, places, strict=True):
+            w, h = half_box(wanted[n][0], size, size / 4)
+            shift = {"left": (-w, 0.0), "right": (w, 0.0), "top": (0.0, -h), "bottom": (0.0, h)}[side]
+            label = Placed(wanted[n][0], (head[0] + shift[0], head[1] + shift[1]), size)
+            found[n] = Led(label, wanted[n][1], head)
+    return [found[n] for n in range(len(wanted))]
+
+
+def _share_out(
+    wanted: Sequence[tuple[str, Point]], width: float, height: float, size: float
+) -> dict[Side, list[int]]:
+    """Send every number to the nearest side that has room left; where none has, to the nearest."""
+    room: dict[Side, float] = {"left": height, "right": height, "top": width, "bottom": width}
+    members: dict[Side, list[int]] = {side: [] for side in room}
+    ways: list[dict[Side, float]] = [
+        {"left": x, "right": width - x, "top": y, "bottom": height - y} for _, (x, y) in wanted
+    ]
+    for n in sorted(range(len(wanted)), key=lambda n: (min(ways[n].values()), n)):
+        w, h = half_box(wanted[n][0], size, size / 4)
+        need: dict[Side, float] = {"left": 2 * h, "right": 2 * h, "top": 2 * w, "bottom": 2 * w}
+        free = [side for side in room if room[side] >= need[side]] or list(room)
+        side = min(free, key=lambda s: ways[n][s])
+        members[side].append(n)
+        room[side] -= need[side]
+    return members
+
+
+def _spread(wanted: Sequence[float], half: float) -> list[float]:
+    """Move places on a line as little as need be so that neighbours are twice `half` apart, in the order given.
+
+    Runs that push each other are moved as one to the mean of what they want (pool adjacent violators).
+    """
+    offsets = [2 * half * n for n in range(len(wanted))]
+    runs: list[tuple[float, int]] = []
+    for target in (place - offset for place, offset in zip(wanted, offsets, strict=True)):
+        total, number = target, 1
+        while runs and runs[-1][0] / runs[-1][1] >= total / number:
+            before, more = runs.pop()
+            total, number = total + before, number + more
+        runs.append((total, number))
+    starts = [total / number for total, number in runs for _ in range(number)]
+    return [start + offset for start, offset in zip(starts, offsets, strict=True)]
+
+
+def _uncross(order: Sequence[int], feet: Sequence[Point], heads: Sequence[Point]) -> list[int]:
+    """Swap numbers whose lines cross until none do; every swap makes the lines shorter in total, so this ends."""
+    order, feet = list(order), list(feet)
+    crossed = True
+    while crossed:
+        crossed = False
+        for a, b in combinations(range(len(order)), 2):
+            if shapely.LineString((feet[a], heads[a])).crosses(shapely.LineString((feet[b], heads[b]))):
+                order[a], order[b] = order[b], order[a]
+                feet[a], feet[b] = feet[b], feet[a]
+                crossed = True
+    return order

@@ -1,0 +1,146 @@
+"""What of a plan is drawn, in points of the picture: patches, seams and joins of the block or of a part of it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from seamtree.errors import OptionError, Point
+from seamtree.planning.model import Join, Node, Plan, Unit
+
+
+@dataclass(frozen=True, slots=True)
+class Measures:
+    """Sizes of everything that is drawn (points); all of them grow with the picture, the type within limits."""
+
+    scale: float
+    unit: float
+
+    @property
+    def seam(self) -> float:
+        """Weight of a seam within a unit."""
+        return 0.6 * self.unit
+
+    @property
+    def outline(self) -> float:
+        """Weight of the outline."""
+        return 1.5 * self.unit
+
+    @property
+    def joins(self) -> tuple[float, float]:
+        """Weights of the first and of the last join."""
+        return 1.5 * self.unit, 4.2 * self.unit
+
+    @property
+    def mark(self) -> float:
+        """Radius of the signs for hard corners."""
+        return 6.0 * self.unit
+
+    @property
+    def number_sizes(self) -> tuple[float, ...]:
+        """Sizes of type for patch numbers, the preferred first."""
+        return tuple(max(share * self.unit, LEAST_TYPE) for share in (11.0, 10.0, 9.0, 8.0, 7.0, 6.2))
+
+    @property
+    def text(self) -> float:
+        """Size of type of the caption and the legend."""
+        return max(9.0 * self.unit, LEAST_TYPE)
+
+
+LEAST_TYPE = 5.0
+"""Smaller type (points) is not legible in print."""
+
+
+class Scene:
+    """The block, or the part of it that a node of the tree stands for.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    node
+        Which part; None for the whole block.
+    scale
+        Points to the inch.
+
+    Attributes
+    ----------
+    patches
+        The patches that are drawn.
+    units, joins
+        The units and joins that are drawn, in sewing order.
+    polygons
+        Their corners in points; the top left corner of what is drawn is the origin.
+    width, height
+        Of what is drawn (points).
+    """
+
+    def __init__(self, plan: Plan, node: Node | None, scale: float) -> None:
+        self.plan = plan
+        self.node = plan.tree if node is None else node
+        self.units, self.joins = _members(self.node)
+        self.patches = tuple(sorted(p for unit in self.units for p in unit.patches))
+        if not set(self.patches) <= set(range(len(plan.block.patches))):
+            raise OptionError("the part to draw is no part of this plan")
+        places = [plan.block.junctions[j] for p in self.patches for j in plan.block.patches[p].ring]
+        self._left, self._top = (min(at[axis] for at in places) for axis in (0, 1))
+        self.width, self.height = (
+            scale * (max(at[axis] for at in places) - low) for axis, low in enumerate((self._left, self._top))
+        )
+        self._scale = scale
+        self.polygons = {p: tuple(map(self.place, plan.block.patches[p].ring)) for p in self.patches}
+
+    def place(self, junction: int) -> Point:
+        """Return where a junction is in the picture."""
+        x, y = self.plan.block.junctions[junction]
+        return (x - self._left) * self._scale, (y - self._top) * self._scale
+
+    def path(self, join: Join) -> tuple[Point, ...]:
+        """Return the seam of a join."""
+        return tuple(map(self.place, join.seam.path))
+
+    @cached_property
+    def areas(self) -> tuple[BaseGeometry, ...]:
+        """The area of every unit."""
+        return tuple(
+            shapely.union_all([shapely.Polygon(self.polygons[p]) for p in unit.patches]) for unit in self.units
+        )
+
+    @cached_property
+    def seams(self) -> tuple[tuple[Point, Point], ...]:
+        """The edges within units."""
+        unit_of = {p: unit.name for unit in self.units for p in unit.patches}
+        return tuple(
+            (self.place(edge.start), self.place(edge.end))
+            for edge in self.plan.block.edges
+            if edge.interior and edge.left in unit_of and unit_of[edge.left] == unit_of.get(edge.right)
+        )
+
+    @cached_property
+    def outline(self) -> tuple[tuple[Point, Point], ...]:
+        """The edges with only one of the patches beside them."""
+        inside = set(self.patches)
+        return tuple(
+            (self.place(edge.start), self.place(edge.end))
+            for edge in self.plan.block.edges
+            if (edge.left in inside) != (edge.right in inside)
+        )
+
+
+def _members(node: Node) -> tuple[tuple[Unit, ...], tuple[Join, ...]]:
+    """Return the units and joins of a part in sewing order."""
+    units: list[Unit] = []
+    joins: list[Join] = []
+    stack = [node]
+    while stack:
+        here = stack.pop()
+        if isinstance(here, Unit):
+            units.append(here)
+        else:
+            joins.append(here)
+            stack += here.parts
+    units.sort(key=lambda unit: (len(unit.name), unit.name))
+    return tuple(units), tuple(sorted(joins, key=lambda join: join.step))

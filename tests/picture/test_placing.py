@@ -1,0 +1,72 @@
+from __future__ import annotations
+
+from itertools import combinations
+
+import hypothesis.strategies as st
+import pytest
+import shapely
+from hypothesis import given
+
+from seamtree.picture.placing import place_inside, place_outside, pole_of
+
+SQUARE = [(0, 0), (100, 0), (100, 100), (0, 100)]
+ANGLE = [(0, 0), (100, 0), (100, 10), (10, 10), (10, 100), (0, 100)]
+"""Its centroid lies outside it."""
+
+
+def test_number_stands_in_the_middle_of_a_square():
+    placed = place_inside(SQUARE, "A1", sizes=(11.0, 7.0), clearance=1.0, keep_off=())
+    assert placed.size == 11.0
+    assert placed.at == pytest.approx((50, 50))
+
+
+@pytest.mark.parametrize("polygon", [SQUARE, ANGLE, [(0, 0), (60, 0), (0, 30)], [(0, 0), (30, 0), (30, 9), (0, 9)]])
+@pytest.mark.parametrize("text", ["A1", "AB24"])
+def test_number_lies_inside_its_patch(polygon, text):
+    placed = place_inside(polygon, text, sizes=(11.0, 9.0, 7.0, 5.0), clearance=1.0, keep_off=())
+    assert shapely.Polygon(polygon).contains(placed.box(0.99))
+
+
+def test_smaller_type_where_larger_does_not_fit():
+    placed = place_inside(
+        [(0, 0), (100, 0), (100, 9), (0, 9)], "A1", sizes=(11.0, 9.0, 5.0), clearance=1.0, keep_off=()
+    )
+    assert placed.size == 9.0
+
+
+def test_number_keeps_off_signs():
+    sign = shapely.Point(50, 50).buffer(10)
+    placed = place_inside(SQUARE, "A1", sizes=(11.0,), clearance=1.0, keep_off=(sign,))
+    assert not placed.box().intersects(sign)
+
+
+def test_no_room():
+    assert place_inside([(0, 0), (5, 0), (0, 5)], "A1", sizes=(11.0, 6.0), clearance=1.0, keep_off=()) is None
+    whole = shapely.box(-1, -1, 101, 101)
+    assert place_inside(SQUARE, "A1", sizes=(5.0,), clearance=1.0, keep_off=(whole,)) is None
+
+
+def test_pole_of_an_angle_is_in_its_corner():
+    x, y = pole_of(ANGLE, fine=0.01)
+    assert x == pytest.approx(y, abs=0.1)
+    assert shapely.Polygon(ANGLE).contains(shapely.Point(x, y))
+
+
+@given(st.lists(st.tuples(st.floats(1, 199), st.floats(1, 119)), min_size=1, max_size=40, unique=True))
+def test_numbers_outside_neither_overlap_nor_reach_into_the_block(feet):
+    wanted = [(f"AB{n}", foot) for n, foot in enumerate(feet, 1)]
+    led = place_outside(wanted, width=200, height=120, size=8, gap=10)
+    assert [(one.label.text, one.foot) for one in led] == wanted
+    block = shapely.box(0, 0, 200, 120)
+    boxes = [one.label.box() for one in led]
+    assert not any(block.intersects(box) for box in boxes)
+    assert not any(one.intersects(other) for one, other in combinations(boxes, 2))
+
+
+def test_lines_to_one_side_do_not_cross():
+    wanted = [("A1", (5.0, 50.0)), ("A2", (40.0, 50.5)), ("A3", (20.0, 51.0)), ("A4", (8.0, 52.0))]
+    lines = [
+        shapely.LineString((one.foot, one.head))
+        for one in place_outside(wanted, width=200, height=120, size=8, gap=9)
+    ]
+    assert not any(one.crosses(other) for one, other in combinations(lines, 2))
