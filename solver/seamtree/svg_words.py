@@ -62,6 +62,7 @@ def place(at: Point) -> str:
     return f"{number(at[0])} {number(at[1])}"
 
 
-def number(value: float) -> str:
-    """Return a number with at most six decimals."""
-    return f"{value:.6f}".rstrip("0").rstrip(".") if abs(value) >= 5e-7 else "0"
+def number(value: float, decimals: int = 6) -> str:
+    """Return a number with at most so many decimals, one or more."""
+    text = f"{value:.{decimals}f}".rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text

@@ -21,7 +21,6 @@ from seamtree.picture.scene import Measures, Scene
 from seamtree.picture.shapes import Disc, Layer, Lines, Picture, Polygon, Shape, Text
 from seamtree.picture.tints import BARE, SIX, Tint, ink_on, unit_tints
 from seamtree.picture.words import (
-    counted,
     describe,
     figures_of,
     ranged,
@@ -30,11 +29,16 @@ from seamtree.picture.words import (
     verdict_of,
 )
 from seamtree.planning.model import Join, Node, Plan
+from seamtree.svg_words import clean_text
+from seamtree.words import count
 
 Numbers = Literal["patches", "units", "none"]
 
-SIZE = 480.0
-"""Longest side of a block in a picture, points: it fits on a page of A4 or US Letter."""
+SIZES = (480.0, 640.0, 860.0, 1150.0, 1500.0)
+"""Longest side of a block in a picture, points: the first fits on a page of A4 or US Letter."""
+
+FEW = 0.04
+"""The share of the patches whose numbers may stand outside before a larger picture is made."""
 
 MOST_CLASSES = 5
 """As many weights of line as the eye tells apart."""
@@ -74,7 +78,12 @@ class Look:
 
 
 def draw_plan(
-    plan: Plan, *, node: Node | None = None, look: Look | None = None, size: float = SIZE, scale: float | None = None
+    plan: Plan,
+    *,
+    node: Node | None = None,
+    look: Look | None = None,
+    size: float | None = None,
+    scale: float | None = None,
 ) -> Picture:
     """Draw a block or a part of it.
 
@@ -87,7 +96,8 @@ def draw_plan(
     look
         How; None for everything there is.
     size
-        Longest side of the block in the picture (points); margins, caption and legend come on top.
+        Longest side of the block in the picture (points); margins, caption and legend come on top. None for one that
+        fits a page, and as much more as many small patches need.
     scale
         Points to an inch of the block instead of `size`, so that several pictures have one scale.
 
@@ -101,28 +111,33 @@ def draw_plan(
     OptionError
         If a size or scale is not a number above 0, or the part is none of this plan.
     """
-    if not (0 < size < math.inf and (scale is None or 0 < scale < math.inf)):
+    if not all(given is None or 0 < given < math.inf for given in (size, scale)):
         raise OptionError("the size or scale of a picture must be a number above 0")
-    if scale is None:
-        extent = Scene(plan, node, 1.0)
-        scale = size / max(extent.width, extent.height)
-    return _Drawing(Scene(plan, node, scale), look or Look(), scale).picture()
+    look = look or Look()
+    if scale is not None:
+        return _Drawing(Scene(plan, node, scale), look).picture()
+    extent = Scene(plan, node, 1.0)
+    longest = max(extent.width, extent.height)
+    for side in SIZES if size is None else (size,):
+        drawing = _Drawing(Scene(plan, node, side / longest), look)
+        if drawing.squeezed_out <= len(extent.patches) * FEW:
+            break
+    return drawing.picture()
 
 
 class _Drawing:
     """A picture in the making; the top left corner of the block is the origin until the end."""
 
-    def __init__(self, scene: Scene, look: Look, scale: float) -> None:
+    def __init__(self, scene: Scene, look: Look) -> None:
         self.scene = scene
         self.look = look
-        unit = min(max(max(scene.width, scene.height) / SIZE, 0.45), 1.0)
-        self.measures = Measures(scale, unit)
+        self.measures = Measures(min(max(max(scene.width, scene.height) / SIZES[0], 0.45), 1.0))
         self.weights = _weights(scene.joins, self.measures, steps=look.steps)
         self.ids = scene.plan.patch_ids()
         self.tints = self._tints()
         self.marks = list(self._marks()) if look.marks else []
         self.inside, self.outside, self.missing = self._numbers()
-        self.step_labels, self.unlabelled = self._step_labels() if look.steps else ([], 0)
+        self.squeezed_out = len(self.outside) + self.missing
 
     def picture(self) -> Picture:
         """Put everything together and move it to its place."""
@@ -135,6 +150,7 @@ class _Drawing:
                 "marks", tuple(shape for kind, at in self.marks for shape in draw_mark(kind, at, self.measures.mark))
             ),
             Layer("numbers", tuple(self._draw_numbers())),
+            Layer("steps", tuple(self._draw_steps()) if self.look.steps else ()),
         ]
         return self._composed([layer for layer in block if layer.shapes])
 
@@ -208,7 +224,7 @@ class _Drawing:
         for unit, area in zip(self.scene.units, self.scene.areas, strict=True):
             yield unit.patches[0], tuple(shapely.get_coordinates(area.exterior))[:-1], unit.name
 
-    def _step_labels(self) -> tuple[list[Placed], int]:
+    def _step_labels(self) -> list[Placed]:
         """Place the numbers of the joins on their seams, clear of each other and of all else that is written."""
         taken = [placed.box(self.measures.unit) for placed in self.inside.values()]
         taken += [shapely.Point(at).buffer(self.measures.mark) for _, at in self.marks]
@@ -219,7 +235,7 @@ class _Drawing:
             if label is not None:
                 found.append(label)
                 taken.append(label.box(self.measures.unit))
-        return found[::-1], len(self.scene.joins) - len(found)
+        return found[::-1]
 
     def _step_label(self, join: Join, taken: Sequence[BaseGeometry], others: Sequence[BaseGeometry]) -> Placed | None:
         seam = shapely.LineString(self.scene.path(join))
@@ -243,8 +259,9 @@ class _Drawing:
         words = fabric_words(patch.fabric for patch in block.patches)
         for p in self.scene.patches:
             fabric = block.patches[p].fabric
-            name = f"{self.ids[p]}, {words[fabric]}" if fabric else self.ids[p]
-            yield Polygon(self.scene.polygons[p], self.tints[p].fill, name=_printable(name))
+            told = (self.ids[p], words[fabric] if fabric else None, block.patches[p].label)
+            name = clean_text(", ".join(filter(None, told)))
+            yield Polygon(self.scene.polygons[p], self.tints[p].fill, name=name)
 
     def _draw_hatching(self) -> Iterator[Shape]:
         unit = self.measures.unit
@@ -279,7 +296,10 @@ class _Drawing:
             yield _written(led.label)
         for key, placed in self.inside.items():
             yield _written(placed, colour=ink_on(self.tints[key].fill))
-        for placed in self.step_labels:
+
+    def _draw_steps(self) -> Iterator[Shape]:
+        unit = self.measures.unit
+        for placed in self._step_labels():
             box = shapely.get_coordinates(placed.box(0.6 * unit))[:4]
             yield Polygon(tuple((float(x), float(y)) for x, y in box), WHITE)
             yield _written(placed, bold=False)
@@ -317,7 +337,7 @@ class _Drawing:
         plan = self.scene.plan
         lines = [f"{size_of(plan)} · {figures_of(plan.counts)}", verdict_of(plan)]
         if self.missing:
-            lines.append(f"{counted(self.missing, 'number').capitalize()} left out for want of room.")
+            lines.append(f"{count(self.missing, 'number').capitalize()} left out for want of room.")
         return lines
 
     def _legend(self) -> list[Entry]:
@@ -336,7 +356,7 @@ class _Drawing:
         words = fabric_words(patch.fabric for patch in block.patches)
         seen = {block.patches[p].fabric: self.tints[p] for p in self.scene.patches}
         for fabric in sorted(seen, key=lambda f: words[f]):
-            yield tint_entry(seen[fabric], _printable(words[fabric]), self.measures)
+            yield tint_entry(seen[fabric], clean_text(words[fabric]), self.measures)
 
 
 def fabric_tints(fabrics: Sequence[str | None]) -> dict[str | None, Tint]:
@@ -373,7 +393,3 @@ def _written(placed: Placed, *, bold: bool = True, colour: str = BLACK) -> Text:
 
 def _layer_moved(layer: Layer, dx: float, dy: float) -> Layer:
     return replace(layer, shapes=tuple(shape.moved(dx, dy) for shape in layer.shapes))
-
-
-def _printable(text: str) -> str:
-    return " ".join("".join(c if c.isprintable() else " " for c in text).split())

@@ -72,12 +72,17 @@ def place_inside(
         nowhere.
     """
     patch = shapely.Polygon(polygon)
+    middle = patch.centroid
     near = [shape for shape in keep_off if shape.intersects(patch)]
     for size in sizes:
         for space in (3 * clearance, 1.8 * clearance, clearance):
+            placed = Placed(text, (middle.x, middle.y), size)
+            box = placed.box(space)
+            if patch.contains_properly(box) and not any(shape.intersects(box) for shape in near):
+                return placed
             room = _room(patch, near, *half_box(text, size, space))
             if not room.is_empty:
-                at = nearest_points(room, patch.centroid)[0]
+                at = nearest_points(room, middle)[0]
                 return Placed(text, (at.x, at.y), size)
     return None
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from seamtree.picture.draw import SIZE, Look, draw_plan
+from seamtree.picture.draw import Look, draw_plan
 from seamtree.picture.png import RESOLUTION, write_png
 from seamtree.picture.svg import write_svg
 from seamtree.planning.model import Node, Plan
@@ -13,7 +13,7 @@ def render_svg(
     *,
     node: Node | None = None,
     look: Look | None = None,
-    size: float = SIZE,
+    size: float | None = None,
     scale: float | None = None,
     prefix: str = "picture",
     declaration: bool = True,
@@ -23,6 +23,8 @@ def render_svg(
     return write_svg(picture, prefix=prefix, declaration=declaration)
 
 
-def render_png(plan: Plan, *, look: Look | None = None, size: float = SIZE, resolution: float = RESOLUTION) -> bytes:
+def render_png(
+    plan: Plan, *, look: Look | None = None, size: float | None = None, resolution: float = RESOLUTION
+) -> bytes:
     """Return a picture of a plan as the bytes of a PNG file (see `draw_plan` and `write_png`)."""
     return write_png(draw_plan(plan, look=look, size=size), resolution=resolution)

@@ -16,7 +16,6 @@ from seamtree.planning.model import Join, Node, Plan, Unit
 class Measures:
     """Sizes of everything that is drawn (points); all of them grow with the picture, the type within limits."""
 
-    scale: float
     unit: float
 
     @property

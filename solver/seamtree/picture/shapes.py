@@ -45,6 +45,7 @@ class Polygon:
     def __post_init__(self) -> None:
         if len(self.points) < 3:
             raise ValueError("a polygon has three corners or more")
+        _check_text(self.name)
         _check_colours(self.fill, self.border)
 
     def moved(self, dx: float, dy: float) -> Polygon:
@@ -126,8 +127,7 @@ class Text:
     colour: str = "#000000"
 
     def __post_init__(self) -> None:
-        if not self.text.isprintable():
-            raise ValueError("text of a picture is printable")
+        _check_text(self.text)
         _check_colours(self.colour)
 
     def moved(self, dx: float, dy: float) -> Text:
@@ -168,6 +168,9 @@ class Picture:
     description: str
     layers: tuple[Layer, ...]
 
+    def __post_init__(self) -> None:
+        _check_text(self.title, self.description)
+
     def shapes(self) -> Iterator[Shape]:
         """Yield all shapes from bottom to top."""
         for layer in self.layers:
@@ -176,6 +179,12 @@ class Picture:
 
 def _moved(points: tuple[Point, ...], dx: float, dy: float) -> tuple[Point, ...]:
     return tuple((x + dx, y + dy) for x, y in points)
+
+
+def _check_text(*texts: str) -> None:
+    """Refuse what no typeface and no XML file has: line breaks, control codes, surrogates."""
+    if not all(text.isprintable() for text in texts):
+        raise ValueError("text of a picture is printable")
 
 
 def _check_colours(*colours: str | None) -> None:

@@ -9,6 +9,7 @@ from xml.sax.saxutils import escape, quoteattr
 from seamtree.errors import OptionError, Point
 from seamtree.picture.lettering import FAMILIES
 from seamtree.picture.shapes import Disc, Lines, Picture, Polygon, Shape, Text
+from seamtree.svg_words import number
 
 _PREFIX = re.compile(r"[A-Za-z][A-Za-z0-9_-]*")
 
@@ -41,8 +42,8 @@ def write_svg(picture: Picture, *, prefix: str = "picture", declaration: bool = 
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}pt" height="{height}pt" '
         f'viewBox="0 0 {width} {height}" role="img" aria-labelledby="{prefix}-title {prefix}-desc" '
         f"font-family={quoteattr(', '.join(_family(name) for name in FAMILIES))}>",
-        f'<title id="{prefix}-title">{_text(picture.title)}</title>',
-        f'<desc id="{prefix}-desc">{_text(picture.description)}</desc>',
+        f'<title id="{prefix}-title">{escape(picture.title)}</title>',
+        f'<desc id="{prefix}-desc">{escape(picture.description)}</desc>',
     ]
     for layer in picture.layers:
         lines.append(f'<g class="{layer.name}">')
@@ -54,7 +55,7 @@ def write_svg(picture: Picture, *, prefix: str = "picture", declaration: bool = 
 def _element(shape: Shape) -> str:
     if isinstance(shape, Polygon):
         body = f'<path d="{_path(shape.points)}Z"{_paint(shape.fill, shape.border, shape.weight)}'
-        return f"{body}><title>{_text(shape.name)}</title></path>" if shape.name else f"{body}/>"
+        return f"{body}><title>{escape(shape.name)}</title></path>" if shape.name else f"{body}/>"
     if isinstance(shape, Lines):
         path = "".join(map(_path, shape.paths))
         return (
@@ -74,7 +75,7 @@ def _one_text(text: Text) -> str:
     anchor = "" if text.anchor == "start" else f' text-anchor="{text.anchor}"'
     return (
         f'<text x="{x}" y="{y}" font-size="{_number(text.size)}" fill="{text.colour}"{weight}{anchor}>'
-        f"{_text(text.text)}</text>"
+        f"{escape(text.text)}</text>"
     )
 
 
@@ -93,17 +94,5 @@ def _family(name: str) -> str:
     return f"'{name}'" if " " in name else name
 
 
-def _text(text: str) -> str:
-    """Escape text; what XML does not allow is left out."""
-    return escape("".join(c for c in text if _allowed(c)))
-
-
-def _allowed(character: str) -> bool:
-    """Tell whether XML 1.0 (section 2.2) has a character, and it is no control code."""
-    code = ord(character)
-    return (0x20 <= code <= 0xD7FF and not 0x7F <= code <= 0x9F) or 0xE000 <= code <= 0xFFFD or code >= 0x10000
-
-
 def _number(value: float) -> str:
-    text = f"{value:.{_DECIMALS}f}".rstrip("0").rstrip(".")
-    return "0" if text == "-0" else text
+    return number(value, _DECIMALS)

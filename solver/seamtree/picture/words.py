@@ -7,6 +7,8 @@ from collections.abc import Iterator, Sequence
 from seamtree.picture.lettering import text_width
 from seamtree.picture.scene import Scene
 from seamtree.planning.model import Counts, Plan, Unit
+from seamtree.svg_words import clean_text
+from seamtree.words import count, inches
 
 _LONGEST_NAME = 80
 """Longer names of blocks are cut short."""
@@ -14,7 +16,7 @@ _LONGEST_NAME = 80
 
 def title_of(plan: Plan) -> str:
     """Return the name of the block as one printable line."""
-    name = " ".join("".join(c if c.isprintable() else " " for c in plan.block.name).split()) or "block"
+    name = clean_text(plan.block.name) or "block"
     return name if len(name) <= _LONGEST_NAME else name[: _LONGEST_NAME - 1] + "…"
 
 
@@ -25,9 +27,9 @@ def size_of(plan: Plan) -> str:
 
 def figures_of(counts: Counts) -> str:
     """Return the counts of a plan in words."""
-    figures = [counted(counts.patches, "patch", "patches"), counted(counts.units, "unit")]
+    figures = [count(counts.patches, "patch", "patches"), count(counts.units, "unit")]
     if counts.joins:
-        figures += [counted(counts.joins, "join"), counted(counts.matched_points, "matched point")]
+        figures += [count(counts.joins, "join"), count(counts.matched_points, "matched point")]
     return ", ".join(figures)
 
 
@@ -38,7 +40,7 @@ def verdict_of(plan: Plan) -> str:
         return "One unit: sewn with straight seams." if counts.units == 1 else "Joined by straight seams."
     kinds = ((counts.set_in, "set-in"), (counts.partial, "partial"), (counts.curved, "curved"))
     parted = ", ".join(f"{number} {kind}" for number, kind in kinds if number)
-    return f"{counted(counts.hard_corners, 'hard corner').capitalize()}: {parted}."
+    return f"{count(counts.hard_corners, 'hard corner').capitalize()}: {parted}."
 
 
 def describe(scene: Scene) -> str:
@@ -77,17 +79,6 @@ def wrapped(text: str, width: float, size: float) -> Iterator[str]:
         else:
             line = longer
     yield line
-
-
-def inches(value: float) -> str:
-    """Return a length as a decimal with at most two places."""
-    text = f"{value:.2f}".rstrip("0").rstrip(".")
-    return "0" if text == "-0" else text
-
-
-def counted(number: int, noun: str, plural: str | None = None) -> str:
-    """Return a number with its noun in the right form."""
-    return f"{number:,} {noun if number == 1 else plural or noun + 's'}" if number else f"no {plural or noun + 's'}"
 
 
 def ranged(steps: Sequence[int]) -> str:

@@ -10,6 +10,7 @@ from itertools import pairwise
 
 from seamtree.block.model import Block
 from seamtree.planning.model import HardCorner, Join, Plan
+from seamtree.words import inches
 
 
 def describe_join(plan: Plan, join: Join) -> tuple[str, ...]:
@@ -112,7 +113,7 @@ class _Writer:
         return onward if line.first <= onward < line.stop else None
 
     def _at(self, junction: int) -> str:
-        x, y = (f"{value:.2f}".rstrip("0").rstrip(".") for value in self._block.junctions[junction])
+        x, y = map(inches, self._block.junctions[junction])
         return f"({x}, {y})"
 
 
