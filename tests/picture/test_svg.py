@@ -5,9 +5,11 @@ import xml.etree.ElementTree as ET
 
 import pytest
 
+from seamtree.block.model import Block
 from seamtree.errors import OptionError
 from seamtree.picture import Disc, Layer, Lines, Look, Picture, Polygon, Text, render_svg
 from seamtree.picture.svg import write_svg
+from seamtree.planning.build import plan as plan_block
 from tests.cli.hand_made import buoy, dinghy, net, rope_ring
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -77,12 +79,32 @@ def test_every_shape_is_written():
     }
 
 
+HOSTILE = '</title><script>alert(1)</script> & "quoted" ]]> \N{MUSIC FLAT SIGN}'
+
+
 def test_text_of_a_drawing_is_only_text():
-    hostile = '</title><script>alert(1)</script> & "quoted" ]]> \N{MUSIC FLAT SIGN} \ud800 \uffff \x00\x1b'
-    root = read(write_svg(picture_of(title=hostile, description=hostile)))
-    assert [element.tag for element in root] == [f"{SVG}title", f"{SVG}desc", f"{SVG}g"]
-    assert root[0].text == '</title><script>alert(1)</script> & "quoted" ]]> \N{MUSIC FLAT SIGN}   '
-    assert root[0].text == root[1].text
+    polygon = Polygon(((0, 0), (1, 0), (0, 1)), "#ffffff", name=HOSTILE)
+    root = read(write_svg(picture_of(polygon, Text((1, 1), HOSTILE, 8), title=HOSTILE, description=HOSTILE)))
+    assert [element.tag for element in root.iter()] == [
+        f"{SVG}{tag}" for tag in ("svg", "title", "desc", "g", "path", "title", "text")
+    ]
+    assert [element.text for element in root.iter(f"{SVG}title")] == [HOSTILE, HOSTILE]
+    assert root.find(f"{SVG}g/{SVG}text").text == root.find(f"{SVG}desc").text == HOSTILE
+
+
+def test_names_and_labels_of_a_drawing_come_through_without_what_xml_forbids():
+    spoilt = f"{HOSTILE}\x00\x1b[31m\n\ud800\uffff end"
+    block = Block.from_polygons(
+        [[(0, 0), (4, 0), (4, 4), (0, 4)], [(4, 0), (8, 0), (8, 4), (4, 4)]],
+        fabrics=[spoilt, None],
+        labels=[spoilt, None],
+        name=spoilt,
+    )
+    root = read(render_svg(plan_block(block), look=Look(fabrics=True)))
+    assert root[0].text.startswith("</title><script>")
+    named = [element for element in root.iter(f"{SVG}title") if element.text.startswith("A")]
+    assert sorted(title.text for title in named) == [f"A1, {HOSTILE} [31m end, {HOSTILE} [31m end", "A2"]
+    assert not {"script", "b"} & {element.tag.removeprefix(SVG) for element in root.iter()}
 
 
 def test_same_picture_gives_same_bytes():

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Literal
 
 import shapely
 from shapely.geometry.base import BaseGeometry
+from shapely.ops import substring
 
 from seamtree.errors import OptionError, Point
 from seamtree.fabric import fabric_rgb, fabric_words
@@ -33,6 +34,7 @@ from seamtree.svg_words import clean_text
 from seamtree.words import count
 
 Numbers = Literal["patches", "units", "none"]
+Weights = Literal["in order", "last"]
 
 SIZES = (480.0, 640.0, 860.0, 1150.0, 1500.0)
 """Longest side of a block in a picture, points: the first fits on a page of A4 or US Letter."""
@@ -59,11 +61,15 @@ class Look:
         Patch numbers, names of units, or none.
     marks
         Whether hard corners and matched points are marked.
+    weights
+        Whether joins are the heavier the later they are sewn, or all but the last alike.
     steps
-        Whether joins bear their numbers and are the heavier the later; otherwise only the last join is heavy.
+        Whether joins bear their numbers, where there is room.
     leaders
         Whether numbers that do not fit inside their patch stand outside the block, with a line; otherwise they are
         left out.
+    hatching
+        Whether units are hatched as well as tinted; a small picture with the names of the units can do without.
     caption, legend
         Whether these are drawn.
     """
@@ -71,10 +77,19 @@ class Look:
     fabrics: bool = False
     numbers: Numbers = "patches"
     marks: bool = True
+    weights: Weights = "in order"
     steps: bool = True
     leaders: bool = True
+    hatching: bool = True
     caption: bool = True
     legend: bool = True
+
+
+SMALL = Look(steps=False, leaders=False, caption=False, legend=False)
+"""One of many pictures on a page."""
+
+JOINING = Look(numbers="units", weights="last", steps=False, caption=False, legend=False)
+"""What one join sews together; to be drawn with the join as the node."""
 
 
 def draw_plan(
@@ -132,7 +147,7 @@ class _Drawing:
         self.scene = scene
         self.look = look
         self.measures = Measures(min(max(max(scene.width, scene.height) / SIZES[0], 0.45), 1.0))
-        self.weights = _weights(scene.joins, self.measures, steps=look.steps)
+        self.weights = _weights(scene.joins, self.measures, in_order=look.weights == "in order")
         self.ids = scene.plan.patch_ids()
         self.tints = self._tints()
         self.marks = list(self._marks()) if look.marks else []
@@ -264,6 +279,8 @@ class _Drawing:
             yield Polygon(self.scene.polygons[p], self.tints[p].fill, name=name)
 
     def _draw_hatching(self) -> Iterator[Shape]:
+        if not self.look.hatching:
+            return
         unit = self.measures.unit
         boxes = [placed.box(0.8 * unit) for placed in self.inside.values()]
         by_tint: dict[Tint, list[BaseGeometry]] = {}
@@ -281,7 +298,8 @@ class _Drawing:
     def _draw_joins(self) -> Iterator[Shape]:
         """Draw earlier joins first, so that later ones run over them; the outline comes last."""
         for join in self.scene.joins:
-            path, weight = (self.scene.path(join),), self.weights[join.step]
+            weight = self.weights[join.step]
+            path = (_trimmed(self.scene.path(join), weight / 2),)
             if self.look.fabrics:
                 yield Lines(path, WHITE, weight + 2 * self.measures.seam)
             yield Lines(path, BLACK, weight)
@@ -321,8 +339,8 @@ class _Drawing:
             shapes, end = draw_legend(self._legend(), top=end + 6 * unit, width=width, measures=self.measures)
             layers.append(Layer("legend", tuple(shapes)))
         margin = 8 * unit if self.look.caption or self.look.legend else 2 * unit
-        moved = [_layer_moved(layer, margin - left, margin + above - top) for layer in block]
-        moved += [_layer_moved(layer, margin, margin) for layer in layers]
+        moved = [layer.moved(margin - left, margin + above - top) for layer in block]
+        moved += [layer.moved(margin, margin) for layer in layers]
         return Picture(width + 2 * margin, end + 2 * margin, title_of(scene.plan), describe(scene), tuple(moved))
 
     def _extent(self) -> tuple[float, float, float, float]:
@@ -375,21 +393,24 @@ def fabric_tints(fabrics: Sequence[str | None]) -> dict[str | None, Tint]:
     return found
 
 
-def _weights(joins: Sequence[Join], measures: Measures, *, steps: bool) -> dict[int, float]:
+def _weights(joins: Sequence[Join], measures: Measures, *, in_order: bool) -> dict[int, float]:
     """Return the weight of line of every join: in at most `MOST_CLASSES` classes, or all but the last alike."""
     least, most = measures.joins
-    if not steps:
+    if not in_order:
         return {join.step: most if join is joins[-1] else least for join in joins}
     classes = min(len(joins), MOST_CLASSES)
     rise = (most - least) / max(classes - 1, 1)
     return {join.step: least + rise * (n * classes // len(joins)) for n, join in enumerate(joins)}
 
 
+def _trimmed(path: Sequence[Point], by: float) -> tuple[Point, ...]:
+    """Return a line cut off at both ends, so that its round ends do not stick out; a short one is cut off less."""
+    line = shapely.LineString(path)
+    by = min(by, line.length / 4)
+    return tuple((x, y) for x, y in substring(line, by, line.length - by).coords)
+
+
 def _written(placed: Placed, *, bold: bool = True, colour: str = BLACK) -> Text:
     """Return a number as text; its middle is half the height of its figures above the base line."""
     x, y = placed.at
     return Text((x, y + placed.size * CAP_HEIGHT / 2), placed.text, placed.size, "middle", bold, colour)
-
-
-def _layer_moved(layer: Layer, dx: float, dy: float) -> Layer:
-    return replace(layer, shapes=tuple(shape.moved(dx, dy) for shape in layer.shapes))

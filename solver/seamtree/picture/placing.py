@@ -9,11 +9,14 @@ from typing import Literal
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import nearest_points
 
 from seamtree.errors import Point
 from seamtree.picture.lettering import CAP_HEIGHT, text_width
+
+Coordinates = NDArray[np.float64]
 
 Side = Literal["left", "right", "top", "bottom"]
 
@@ -74,39 +77,41 @@ def place_inside(
     patch = shapely.Polygon(polygon)
     middle = patch.centroid
     near = [shape for shape in keep_off if shape.intersects(patch)]
+    free = shapely.difference(patch, shapely.union_all(near)) if near else patch
+    sides = _sides(free)
     for size in sizes:
         for space in (3 * clearance, 1.8 * clearance, clearance):
             placed = Placed(text, (middle.x, middle.y), size)
-            box = placed.box(space)
-            if patch.contains_properly(box) and not any(shape.intersects(box) for shape in near):
+            if free.contains_properly(placed.box(space)):
                 return placed
-            room = _room(patch, near, *half_box(text, size, space))
+            room = _room(free, sides, *half_box(text, size, space))
             if not room.is_empty:
                 at = nearest_points(room, middle)[0]
                 return Placed(text, (at.x, at.y), size)
     return None
 
 
-def _room(patch: BaseGeometry, keep_off: Sequence[BaseGeometry], w: float, h: float) -> BaseGeometry:
-    """Return where the middle of a rectangle of 2 w by 2 h can be so that all of it lies in a patch and off shapes.
+def _room(area: BaseGeometry, sides: Coordinates, w: float, h: float) -> BaseGeometry:
+    """Return where the middle of a rectangle of 2 w by 2 h can be so that all of it lies in an area with such sides.
 
-    It is the patch less all places from which the rectangle would reach the boundary: the Minkowski sum of the
+    It is the area less all places from which the rectangle would reach the boundary: the Minkowski sum of the
     boundary and the rectangle, side by side the convex hulls of the rectangle at both ends.
     """
-    left, top, right, bottom = patch.bounds
+    if area.is_empty:
+        return area
+    left, top, right, bottom = area.bounds
     if right - left <= 2 * w or bottom - top <= 2 * h:
         return shapely.Polygon()
-    sides = np.concatenate([_sides(patch), *map(_sides, keep_off)])
     corners = np.array([(-w, -h), (w, -h), (w, h), (-w, h)])
     reached = shapely.convex_hull(shapely.multipoints((sides[:, :, None, :] + corners).reshape(len(sides), 8, 2)))
-    inside = [shape.buffer(0) for shape in keep_off]
-    return shapely.difference(patch, shapely.union_all([*reached, *inside]))
+    return shapely.difference(area, shapely.union_all(reached))
 
 
-def _sides(polygon: BaseGeometry) -> np.ndarray:
-    """Return the sides of a polygon: an array of shape (sides, 2 ends, 2 coordinates)."""
-    ring = shapely.get_coordinates(shapely.get_exterior_ring(polygon))
-    return np.stack([ring[:-1], ring[1:]], axis=1)
+def _sides(area: BaseGeometry) -> Coordinates:
+    """Return the sides of an area: an array of shape (sides, 2 ends, 2 coordinates)."""
+    points, ring = shapely.get_coordinates(shapely.get_rings(shapely.get_parts(area)), return_index=True)
+    together = ring[:-1] == ring[1:]
+    return np.stack([points[:-1][together], points[1:][together]], axis=1)
 
 
 def pole_of(polygon: Sequence[Point], *, fine: float) -> Point:

@@ -145,6 +145,10 @@ class Layer:
     name: str
     shapes: tuple[Shape, ...]
 
+    def moved(self, dx: float, dy: float) -> Layer:
+        """Return the layer moved to the right and down."""
+        return replace(self, shapes=tuple(shape.moved(dx, dy) for shape in self.shapes))
+
 
 @dataclass(frozen=True, slots=True)
 class Picture:
