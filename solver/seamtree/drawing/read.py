@@ -33,13 +33,14 @@ _WKT_WORDS = (
     b"SRID=",
 )
 
-_SUFFIXES: dict[str, Format] = {
+SUFFIXES: dict[str, Format] = {
     ".svg": "svg",
     ".svgz": "svg",
     ".geojson": "geojson",
     ".json": "geojson",
     ".wkt": "wkt",
 }
+"""Formats by the suffix of the file name, where the content leaves them open."""
 
 _HEAD = 4096
 """Bytes at the beginning of a file that tell its format."""
@@ -74,9 +75,30 @@ def read_drawing(
     OptionError
         If an option makes no sense.
     """
-    _check_options(width, tolerance)
+    check_options(width, tolerance)
     source = str(path)
-    data = _load(source)
+    return parse_drawing(load(source), source=source, width=width, tolerance=tolerance, skip_layers=skip_layers)
+
+
+def parse_drawing(
+    data: bytes,
+    *,
+    source: str,
+    width: float | None = None,
+    tolerance: float = TOLERANCE,
+    skip_layers: Collection[str] = (),
+) -> Drawing:
+    """Read a drawing whose file is loaded already.
+
+    Parameters
+    ----------
+    data
+        The whole file.
+    source
+        Its name, for messages, for the names of blocks, and for the suffix where the content leaves the format open.
+    width, tolerance, skip_layers
+        As for `read_drawing`, which also says what is raised.
+    """
     kind = find_format(data, source)
     if kind == "svg":
         from seamtree.drawing.svg import read_svg
@@ -111,21 +133,36 @@ def find_format(data: bytes, source: str) -> Format:
     if start.upper().startswith(_WKT_WORDS):
         return "wkt"
     suffix = "" if source == STDIN else Path(source).suffix.lower()
-    if suffix in _SUFFIXES and b"\x00" not in start:
-        return _SUFFIXES[suffix]
+    if suffix in SUFFIXES and b"\x00" not in start:
+        return SUFFIXES[suffix]
     message = "This is no drawing that can be read: it is neither SVG nor GeoJSON nor WKT."
     raise DrawingError(Finding("not-a-drawing", message), source=source)
 
 
-def _check_options(width: float | None, tolerance: float) -> None:
+def check_options(width: float | None, tolerance: float) -> None:
+    """Refuse a width or a tolerance that makes no sense.
+
+    Raises
+    ------
+    OptionError
+        If one makes none.
+    """
     if width is not None and not 0.0 < width <= limits.MAX_INCHES:
         raise OptionError(f"The width must be above zero and at most {limits.MAX_INCHES:,.0f} in, not {width:g} in.")
     if not LEAST_TOLERANCE <= tolerance <= limits.MAX_INCHES:
         raise OptionError(f"The tolerance must be at least {LEAST_TOLERANCE:g} in, not {tolerance:g} in.")
 
 
-def _load(source: str) -> bytes:
-    """Load a file, but never more of it than is read at most."""
+def load(source: str) -> bytes:
+    """Load a file (``-``: standard input), but never more of it than is read at most.
+
+    Raises
+    ------
+    DrawingError
+        ``unreadable``.
+    LimitError
+        ``too-large``.
+    """
     most = limits.MAX_BYTES + 1
     try:
         if source == STDIN:

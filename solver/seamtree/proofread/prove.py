@@ -17,7 +17,7 @@ from seamtree.search.peel import peel_off
 from seamtree.search.view import SeamView, bits, build_view
 
 
-def proofread(block: Block, *, time_limit: float = 10.0) -> Proof:
+def proofread(block: Block, *, time_limit: float = 10.0, best: Plan | None = None) -> Proof:
     """Prove that a block can be sewn exactly as its printed numbers say, or say what is wrong with them.
 
     Parameters
@@ -26,6 +26,8 @@ def proofread(block: Block, *, time_limit: float = 10.0) -> Proof:
         What is to be sewn; the labels of its patches are the printed numbers.
     time_limit
         For the search whether fewer units would do, as for `seamtree.plan`.
+    best
+        What `seamtree.plan` returned for the block, if it is known already.
 
     Returns
     -------
@@ -40,7 +42,8 @@ def proofread(block: Block, *, time_limit: float = 10.0) -> Proof:
         If the time limit makes no sense.
     """
     reading = read_labels(block)
-    best = plan(block, time_limit=time_limit)
+    if best is None:
+        best = plan(block, time_limit=time_limit)
     view = build_view(block)
     order = printed_order(reading.labels)
     faults = list(reading.faults)

@@ -1,0 +1,53 @@
+"""Auditing a whole catalogue: many drawings at a time, each within its own limits, none of them twice.
+
+    from seamtree.audit import Limits, Settings, Store, audit, local_executor
+
+    with Store(path) as store, local_executor(workers=2, limits=Limits()) as executor:
+        for record in audit(["dinghy.svg", "buoy.svg"], Settings(), executor=executor, store=store):
+            print(record.source, record.verdict)
+
+`work.audit_drawing` makes the record of one drawing, `run.audit` sends drawings to an executor and their records to a
+store, `rules` says what is wrong with a record, and `page.render_page` makes a page of many. A record is plain data, so
+that it can be sent, stored and printed.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from seamtree.lazy import lazy_names
+
+if TYPE_CHECKING:
+    from seamtree.audit.model import BlockRecord, Record, Settings
+    from seamtree.audit.rules import Rule, parse_rules
+    from seamtree.audit.run import Limits, audit, find_drawings, local_executor
+    from seamtree.audit.store import Store
+
+__all__ = [
+    "BlockRecord",
+    "Limits",
+    "Record",
+    "Rule",
+    "Settings",
+    "Store",
+    "audit",
+    "find_drawings",
+    "local_executor",
+    "parse_rules",
+]
+
+__getattr__ = lazy_names(
+    __name__,
+    {
+        "BlockRecord": "seamtree.audit.model",
+        "Record": "seamtree.audit.model",
+        "Settings": "seamtree.audit.model",
+        "Rule": "seamtree.audit.rules",
+        "parse_rules": "seamtree.audit.rules",
+        "Limits": "seamtree.audit.run",
+        "audit": "seamtree.audit.run",
+        "find_drawings": "seamtree.audit.run",
+        "local_executor": "seamtree.audit.run",
+        "Store": "seamtree.audit.store",
+    },
+)

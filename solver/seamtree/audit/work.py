@@ -1,0 +1,164 @@
+"""The audit of one drawing: the function that an executor calls, here or on another machine."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import asdict, astuple, dataclass, replace
+from functools import cache
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import seamtree
+from seamtree.audit.model import SCHEMA, STAND_IN, BlockRecord, Record, Settings
+from seamtree.errors import DrawingError, Finding, OptionError
+
+if TYPE_CHECKING:
+    from seamtree.block.model import Block
+    from seamtree.planning.model import Plan
+
+_DECIMALS = 6
+"""Places after the point of sizes and places, as in the JSON of a plan."""
+
+UNEXPECTED = "internal-error"
+"""Code of the fault of a drawing that brought out a fault of this program."""
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """A drawing to audit.
+
+    Parameters
+    ----------
+    data
+        The whole file. It is sent and not read again, so that the answer belongs to what was looked up in the store.
+    suffix
+        Of the file name, lower case; it tells the format where the content leaves it open.
+    settings
+        How to work on it.
+    version
+        `code_version` of who asks.
+    """
+
+    data: bytes
+    suffix: str
+    settings: Settings
+    version: str
+
+    @property
+    def key(self) -> str:
+        """What the answer depends on, as a digest: content, settings (pictures change no answer) and version."""
+        about = repr((SCHEMA, self.version, self.suffix, astuple(replace(self.settings, pictures=False))))
+        return hashlib.sha256(about.encode() + b"\0" + hashlib.sha256(self.data).digest()).hexdigest()
+
+
+class OtherVersionError(Exception):
+    """Another process that was asked has another version of this program."""
+
+
+@cache
+def code_version() -> str:
+    """Return the version of the program with a digest of the library's source files.
+
+    The number alone would not do: what another state of the files answered must never be taken for an answer of this
+    one.
+    """
+    home = Path(seamtree.__file__).parent
+    digest = hashlib.sha256()
+    for path in sorted(home.rglob("*.py")):
+        text = path.read_bytes()
+        digest.update(f"{path.relative_to(home).as_posix()} {len(text)}\n".encode() + text)
+    return f"{seamtree.__version__}+{digest.hexdigest()[:16]}"
+
+
+def prepare() -> None:
+    """Import what every drawing needs, before any is worked on."""
+    from seamtree.block import build  # noqa: F401
+    from seamtree.drawing import svg  # noqa: F401
+    from seamtree.planning import build as planning  # noqa: F401
+    from seamtree.search import joined  # noqa: F401
+
+
+def audit_drawing(job: Job) -> Record:
+    """Read a drawing, plan each of its blocks, and what else its settings ask for.
+
+    Returns
+    -------
+    Record
+        With `STAND_IN` for the name of the drawing.
+
+    Raises
+    ------
+    MemoryError
+        If there is not enough memory.
+    OtherVersionError
+        If whoever asks has another version of the program.
+    """
+    if job.version != code_version():
+        raise OtherVersionError(f"seamtree {code_version()} was asked by {job.version}")
+    try:
+        return Record(STAND_IN, "audited", blocks=_audit_blocks(job))
+    except DrawingError as error:
+        return Record(STAND_IN, "faulty", tuple(map(_rounded, error.findings)))
+    except OptionError as error:
+        return Record(STAND_IN, "faulty", (Finding("option", str(error)),))
+    except Exception as error:
+        if "bad_alloc" in str(error):  # how libraries in C++ say it
+            raise MemoryError from error
+        return Record(STAND_IN, "crashed", (unexpected(error),))
+
+
+def unexpected(error: BaseException) -> Finding:
+    """Tell of an error that nobody expected."""
+    said = " ".join(str(error).split())
+    name = type(error).__name__ + (f": {said}" if said else "")
+    return Finding(
+        UNEXPECTED, f"internal error ({name}); this is a fault of seamtree, not of the drawing: please report it"
+    )
+
+
+def _audit_blocks(job: Job) -> tuple[BlockRecord, ...]:
+    from seamtree.block.build import build_blocks
+    from seamtree.drawing.read import parse_drawing
+
+    settings = job.settings
+    drawing = parse_drawing(
+        job.data,
+        source=STAND_IN + job.suffix,
+        width=settings.width,
+        tolerance=settings.tolerance,
+        skip_layers=settings.skip_layers,
+    )
+    blocks = build_blocks(drawing, tolerance=settings.tolerance)
+    return tuple(_audit_block(block, settings) for block in blocks)
+
+
+def _audit_block(block: Block, settings: Settings) -> BlockRecord:
+    from seamtree.planning.build import plan
+
+    best = plan(block, time_limit=settings.time_limit)
+    return BlockRecord(
+        name=block.name,
+        width=round(block.width, _DECIMALS),
+        height=round(block.height, _DECIMALS),
+        verdict=best.verdict,
+        proven=best.proven,
+        bound=asdict(best.bound),
+        counts=asdict(best.counts),
+        warnings=tuple(map(_rounded, best.warnings)),
+        proof=_proof(block, best, settings) if settings.proofread else None,
+    )
+
+
+def _proof(block: Block, best: Plan, settings: Settings) -> dict[str, Any] | None:
+    """Return what holds of the printed numbers; None where there are none."""
+    from seamtree.proofread import proofread
+
+    try:
+        return proofread(block, time_limit=settings.time_limit, best=best).to_json()
+    except DrawingError:  # nothing to read
+        return None
+
+
+def _rounded(finding: Finding) -> Finding:
+    at = finding.at
+    return replace(finding, at=at and (round(at[0], _DECIMALS), round(at[1], _DECIMALS)))
