@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import contextlib
 import json
-import os
 import sys
 from collections.abc import Iterator, Sequence
 from pathlib import Path
@@ -18,6 +16,7 @@ from seamtree.errors import DrawingError, OptionError, SeamtreeError
 from seamtree.tolerances import TOLERANCE
 from seamtree_cli import options
 from seamtree_cli.exits import HARD_CORNERS, STRAIGHT, WRONG
+from seamtree_cli.files import check_target, whole
 from seamtree_cli.guard import command
 from seamtree_cli.progress import Progress
 from seamtree_cli.streams import Output, say
@@ -112,7 +111,7 @@ def mend(
         raise OptionError("--one-unit and --merge cannot be asked for together")
     goal: Goal = "one unit" if one_unit else "merged" if merge else "straight seams"
     if output is not None:
-        _check_output(output, drawing)
+        check_target(output, what="the mended drawing", suffix=".svg", sources=() if drawing == STDIN else (drawing,))
     blocks = _read(drawing, width, tolerance, tuple(skip_layer or ()))
     if blocks is None:
         return WRONG
@@ -177,24 +176,11 @@ def _to_json(source: str, mendings: Sequence[Mending]) -> dict[str, object]:
 # -- the file -------------------------------------------------------------------------------------------------
 
 
-def _check_output(output: Path, drawing: str) -> None:
-    """Refuse a file that cannot be written before any work is done."""
-    if output.suffix.lower() != ".svg":
-        raise OptionError(f"the mended drawing is an SVG file, so its name has to end in .svg, not {output.name!r}")
-    if not output.parent.is_dir():
-        raise OptionError(f"there is no folder {str(output.parent)!r} to write {output.name!r} to")
-    if output.is_dir():
-        raise OptionError(f"{str(output)!r} is a folder")
-    if drawing != STDIN and output.exists() and Path(drawing).exists() and output.samefile(drawing):
-        raise OptionError("the mended drawing would overwrite the drawing itself; give it another name")
-
-
 def _write(output: Path, mendings: Sequence[Mending], tolerance: float) -> None:
     """Write the mended drawing whole or not at all, and only if it reads back as what it is."""
     from seamtree.mend.svg import render_svg
 
-    draft = output.with_name(f".{output.stem}.{os.getpid()}.svg")
-    try:
+    with whole(output) as draft:
         draft.write_text(render_svg(mendings), encoding="utf-8")
         try:
             again = [len(block.patches) for block in seamtree.read(draft, tolerance=tolerance)]
@@ -202,12 +188,6 @@ def _write(output: Path, mendings: Sequence[Mending], tolerance: float) -> None:
             raise SeamtreeError(f"{output}: not written, since it could not be read back: {error}") from error
         if again != [m.best.counts.patches for m in mendings]:
             raise SeamtreeError(f"{output}: not written, since it would read back with other patches")
-        draft.replace(output)
-    except OSError as error:
-        raise SeamtreeError(f"{output}: cannot be written: {error.strerror or error}") from error
-    finally:
-        with contextlib.suppress(OSError):
-            draft.unlink(missing_ok=True)
 
 
 # -- for people -----------------------------------------------------------------------------------------------

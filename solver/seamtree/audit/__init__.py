@@ -7,8 +7,8 @@
             print(record.source, record.verdict)
 
 `work.audit_drawing` makes the record of one drawing, `run.audit` sends drawings to an executor and their records to a
-store, `rules` says what is wrong with a record, and `page.render_page` makes a page of many. A record is plain data, so
-that it can be sent, stored and printed.
+store, `rules` tells which records are not accepted, and `page.render_page` makes a page of many. A record is plain
+data, so that it can be sent, stored and printed.
 """
 
 from __future__ import annotations
