@@ -7,6 +7,7 @@ from typing import Annotated
 import typer
 
 from seamtree import __version__
+from seamtree_cli.audit import audit
 from seamtree_cli.check import check
 from seamtree_cli.mend import mend
 from seamtree_cli.proofread import proofread
@@ -47,3 +48,8 @@ app.command(
 app.command(
     epilog="Example: `seamtree proofread samples/mussel.svg` proves the numbers that are printed on the mussel block."
 )(proofread)
+
+app.command(
+    epilog="Example: `seamtree audit samples` checks all samples; the second time it does only those that "
+    "have changed."
+)(audit)

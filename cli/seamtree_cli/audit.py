@@ -2,32 +2,34 @@
 
 from __future__ import annotations
 
-import contextlib
 import json
 import os
 import sys
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from concurrent.futures import Executor
+from contextlib import AbstractContextManager
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from seamtree.audit import Limits, Record, Settings, Store, audit as audit_all, find_drawings, local_executor, parse_rules
 from seamtree.errors import OptionError
 from seamtree.tolerances import TOLERANCE
 from seamtree_cli import options
-from seamtree_cli.audit_tables import csv_text, render_failures, render_summary
-from seamtree_cli.bar import Bar
 from seamtree_cli.exits import BROKEN_RULE, STRAIGHT, WRONG
 from seamtree_cli.files import check_target, write_whole
 from seamtree_cli.guard import command
 from seamtree_cli.streams import Output
 
+if TYPE_CHECKING:  # other commands start without what audits
+    from seamtree.audit import Limits, Record, Rule, Settings, Store
+
 LIMITS = "What one drawing may take"
 RESULTS = "Where results go"
 
 STDOUT = "-"
+
+MOST_WORKERS = 64
 
 
 @command
@@ -58,7 +60,7 @@ def audit(
         typer.Option(
             metavar="N",
             min=1,
-            max=64,
+            max=MOST_WORKERS,
             help="How many drawings to work on at the same time; without it as many as there are processors.",
             rich_help_panel=options.WORKING,
             show_default=False,
@@ -71,7 +73,7 @@ def audit(
             help="Cut a drawing off that takes longer than this by the clock.",
             rich_help_panel=LIMITS,
         ),
-    ] = Limits.seconds,
+    ] = 120.0,
     memory: Annotated[
         int,
         typer.Option(
@@ -79,7 +81,7 @@ def audit(
             help="Cut a drawing off that needs more memory than this, beyond what the program itself takes.",
             rich_help_panel=LIMITS,
         ),
-    ] = Limits.megabytes,
+    ] = 2000,
     fail_on: Annotated[
         list[str] | None,
         typer.Option(
@@ -131,22 +133,120 @@ def audit(
     The exit status is 0 when all is well, 1 when a drawing breaks a rule of --fail-on, and 2 when a drawing is
     faulty, was cut off or crashed, or the command is wrong.
     """
+    from seamtree.audit import Limits, Settings, Store, find_drawings, parse_rules
+    from seamtree_cli.audit_tables import csv_text, render_failures, render_summary
+
     settings = Settings(
-        width=width, tolerance=tolerance, skip_layers=tuple(skip_layer or ()), time_limit=time_limit, proofread=proofread
+        width=width,
+        tolerance=tolerance,
+        skip_layers=tuple(skip_layer or ()),
+        time_limit=time_limit,
+        proofread=proofread,
     )
     settings.check()
     limits = Limits(cut_off, memory)
-    rules = parse_rules(fail_on or (["hard-corners", "refuted"] if proofread else ["hard-corners"]))
+    rules = parse_rules(fail_on or ["hard-corners", *(["refuted"] if proofread else [])])
     sources = find_drawings(places)
-    targets = _Targets(sources)
-    targets.add(csv, ".csv", "the table", csv_text)
-    targets.add(json_lines, ".jsonl", "the list of results", _json_text)
-    records = _gather(sources, settings, limits, store or _default_store(), lambda: _executor(workers, limits))
-    targets.write(records)
-    console = Output(stderr=targets.takes_stdout)
+    results = _Results(sources)
+    results.add(csv, ".csv", "the table of results", csv_text)
+    results.add(json_lines, ".jsonl", "the list of results", _json_text)
+    with Store(store or _default_store()) as kept, _executor(workers, limits) as executor:
+        records = _gather(sources, settings, executor=executor, store=kept, limits=limits, rules=rules)
+    results.write(records)
+    console = Output(stderr=results.on_stdout)
     console.print(render_summary(records, proofread=proofread))
     failures = render_failures(records, rules)
     if failures is not None:
         console.print(failures)
     console.file.flush()
     return _status(records, rules)
+
+
+def _gather(
+    sources: Sequence[str],
+    settings: Settings,
+    *,
+    executor: Executor,
+    store: Store,
+    limits: Limits,
+    rules: Sequence[Rule],
+) -> list[Record]:
+    """Audit the drawings with a bar that shows how far it is; their records in the order of the drawings."""
+    from seamtree.audit import audit as audit_all
+    from seamtree_cli.audit_tables import failure
+    from seamtree_cli.bar import Bar
+
+    found: dict[str, Record] = {}
+    with Bar(len(sources), "auditing") as bar:
+        for record in audit_all(sources, settings, executor=executor, store=store, limits=limits):
+            found[record.source] = record
+            bar.step(failed=bool(failure(record, rules)))
+    return [found[source] for source in sources]
+
+
+def _executor(workers: int | None, limits: Limits) -> AbstractContextManager[Executor]:
+    from seamtree.audit import local_executor
+
+    return local_executor(workers=workers or min(_processors(), MOST_WORKERS), limits=limits)
+
+
+def _processors() -> int:
+    """Return how many processors this process may use."""
+    return len(os.sched_getaffinity(0)) if sys.platform == "linux" else os.cpu_count() or 1
+
+
+def _default_store() -> Path:
+    from platformdirs import user_cache_path
+
+    return user_cache_path("seamtree", appauthor=False) / "audit.sqlite"
+
+
+def _status(records: Sequence[Record], rules: Sequence[Rule]) -> int:
+    """Return the exit status for all drawings."""
+    if any(record.state != "audited" for record in records):
+        return WRONG
+    return BROKEN_RULE if any(rule.broken_by(record) for record in records for rule in rules) else STRAIGHT
+
+
+def _json_text(records: Sequence[Record]) -> str:
+    """Return one object a drawing, each on a line."""
+    return "".join(json.dumps(record.to_json(), allow_nan=False) + "\n" for record in records)
+
+
+class _Results:
+    """Files that results go to: checked before any work is done, written when all is done."""
+
+    def __init__(self, sources: Sequence[str]) -> None:
+        self._sources = sources
+        self._targets: list[tuple[str, Callable[[Sequence[Record]], str]]] = []
+
+    @property
+    def on_stdout(self) -> bool:
+        """Whether one goes to standard output, where nothing else may go then."""
+        return any(target == STDOUT for target, _ in self._targets)
+
+    def add(self, target: str | None, suffix: str, what: str, render: Callable[[Sequence[Record]], str]) -> None:
+        """Ask for a file; None asks for none.
+
+        Raises
+        ------
+        OptionError
+            If it cannot be written, or two are to go to the same place.
+        """
+        if target is None:
+            return
+        if target in (other for other, _ in self._targets):
+            where = "standard output" if target == STDOUT else target
+            raise OptionError(f"only one kind of results can go to {where}")
+        if target != STDOUT:
+            check_target(Path(target), what=what, suffix=suffix, sources=self._sources)
+        self._targets.append((target, render))
+
+    def write(self, records: Sequence[Record]) -> None:
+        """Write the files, each whole or not at all."""
+        for target, render in self._targets:
+            if target == STDOUT:
+                sys.stdout.write(render(records))
+                sys.stdout.flush()
+            else:
+                write_whole(Path(target), render(records))

@@ -9,6 +9,9 @@ HARD_CORNERS = 1
 REFUTED = 1
 """Something about the printed numbers is refuted."""
 
+BROKEN_RULE = 1
+"""A drawing breaks a rule that was given."""
+
 WRONG = 2
 """A drawing or the command is wrong."""
 

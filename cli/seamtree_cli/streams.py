@@ -31,10 +31,16 @@ def _look_alike(error: UnicodeError) -> tuple[str, int]:
 
 
 class Output(Console):
-    """Standard output for people. A reader that has gone is told to whoever prints, not dealt with here."""
+    """Standard output for people. A reader that has gone is told to whoever prints, not dealt with here.
 
-    def __init__(self) -> None:
-        super().__init__(file=sys.stdout, highlight=False)
+    Parameters
+    ----------
+    stderr
+        Whether it is standard error instead, where standard output is taken by data.
+    """
+
+    def __init__(self, *, stderr: bool = False) -> None:
+        super().__init__(file=sys.stderr if stderr else sys.stdout, highlight=False)
 
     def on_broken_pipe(self) -> None:
         """Leave it to the caller; rich itself would end the process as if a drawing had a hard corner."""

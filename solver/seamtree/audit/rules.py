@@ -59,10 +59,21 @@ _COMPARISON = re.compile(r"([a-z-]+)\s*(>=|<=|>|<|=)\s*(\d+(?:\.\d+)?)")
 
 @dataclass(frozen=True, slots=True)
 class Rule:
-    """A rule as it was written, and the test whether a block breaks it."""
+    """A rule.
+
+    Parameters
+    ----------
+    text
+        As it was written.
+    breaks
+        Tells whether a block breaks it.
+    figure
+        What it compares; None for a word.
+    """
 
     text: str
     breaks: Callable[[BlockRecord], bool]
+    figure: Callable[[BlockRecord], float] | None = None
 
     def broken_by(self, record: Record) -> bool:
         """Whether a block of a drawing breaks the rule; no drawing does that could not be audited."""
@@ -93,7 +104,7 @@ def _parse(text: str) -> Rule:
     match = _COMPARISON.fullmatch(wanted)
     if match and match[1] in FIGURES:
         figure, compare, number = FIGURES[match[1]], _SIGNS[match[2]], float(match[3])
-        return Rule(wanted.replace(" ", ""), lambda block: compare(figure(block), number))
+        return Rule(wanted.replace(" ", ""), lambda block: compare(figure(block), number), figure)
     name = match[1] if match else re.split(r"[<>=\s]", wanted)[0]
     near = get_close_matches(name, [*NAMES, *FIGURES], 1)
     hint = f" Did you mean '{near[0]}'?" if near and near[0] != name else ""
