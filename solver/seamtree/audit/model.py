@@ -14,11 +14,8 @@ from seamtree.tolerances import TOLERANCE
 SCHEMA = "seamtree-audit/1"
 """Name and version of the layout of records; what is stored under another one is not used."""
 
-STAND_IN = "\ufdd0"
-"""Stands for the name of the drawing in a record that is kept: a character that no text has (Unicode: noncharacter).
-
-Drawings with the same content have the same record, whatever their names.
-"""
+STAND_IN = "⟦name⟧"
+"""Stands for the name of the drawing in a record that is kept, for drawings with the same content share their record."""
 
 State = Literal["audited", "faulty", "cut off", "crashed"]
 """What became of a drawing. The first two are answers about the drawing; the others may end otherwise next time."""
@@ -169,7 +166,7 @@ class Record:
                     warnings=tuple(map(fill_finding, block.warnings)),
                     proof=_filled(block.proof, fill),
                     rating=_filled(block.rating, fill),
-                    picture=block.picture and block.picture.replace(STAND_IN, html.escape(name)),
+                    picture=block.picture and block.picture.replace(STAND_IN, html.escape(_printable(name))),
                 )
                 for block in self.blocks
             ),
@@ -222,6 +219,11 @@ def known_suffix(source: str) -> str:
 
     suffix = Path(source).suffix.lower()
     return suffix if suffix in SUFFIXES else ""
+
+
+def _printable(text: str) -> str:
+    """Return text without what must not stand in XML."""
+    return "".join(c if c.isprintable() else " " for c in text)
 
 
 def _filled(value: Any, fill: Callable[[str], str]) -> Any:

@@ -19,6 +19,9 @@ if TYPE_CHECKING:
 _DECIMALS = 6
 """Places after the point of sizes and places, as in the JSON of a plan."""
 
+PICTURE_SIZE = 180.0
+"""Longest side of a block in its picture, points."""
+
 UNEXPECTED = "internal-error"
 """Code of the fault of a drawing that brought out a fault of this program."""
 
@@ -146,6 +149,7 @@ def _audit_block(block: Block, settings: Settings) -> BlockRecord:
         counts=asdict(best.counts),
         warnings=tuple(map(_rounded, best.warnings)),
         proof=_proof(block, best, settings) if settings.proofread else None,
+        picture=_picture(best) if settings.pictures else None,
     )
 
 
@@ -157,6 +161,14 @@ def _proof(block: Block, best: Plan, settings: Settings) -> dict[str, Any] | Non
         return proofread(block, time_limit=settings.time_limit, best=best).to_json()
     except DrawingError:  # nothing to read
         return None
+
+
+def _picture(best: Plan) -> str:
+    """Draw a block, small: units tinted and named, hard corners marked."""
+    from seamtree.picture import Look, render_svg
+
+    look = Look(numbers="units", steps=False, leaders=False, hatching=False, caption=False, legend=False)
+    return render_svg(best, look=look, size=PICTURE_SIZE, declaration=False)
 
 
 def _rounded(finding: Finding) -> Finding:
