@@ -8,6 +8,7 @@ import sys
 from collections.abc import Callable, Sequence
 from concurrent.futures import Executor
 from contextlib import AbstractContextManager
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -112,6 +113,16 @@ def audit(
             show_default=False,
         ),
     ] = None,
+    report: Annotated[
+        str | None,
+        typer.Option(
+            "--report",
+            metavar="FILE.html",
+            help="Write a page with a picture of every block, to look at in a browser and to print.",
+            rich_help_panel=RESULTS,
+            show_default=False,
+        ),
+    ] = None,
     store: Annotated[
         Path | None,
         typer.Option(
@@ -142,6 +153,7 @@ def audit(
         skip_layers=tuple(skip_layer or ()),
         time_limit=time_limit,
         proofread=proofread,
+        pictures=report is not None,
     )
     settings.check()
     limits = Limits(cut_off, memory)
@@ -150,6 +162,7 @@ def audit(
     results = _Results(sources)
     results.add(csv, ".csv", "the table of results", csv_text)
     results.add(json_lines, ".jsonl", "the list of results", _json_text)
+    results.add(report, ".html", "the page", partial(_page, rules=rules, proofread=proofread))
     with Store(store or _default_store()) as kept, _executor(workers, limits) as executor:
         records = _gather(sources, settings, executor=executor, store=kept, limits=limits, rules=rules)
     results.write(records)
@@ -206,6 +219,12 @@ def _status(records: Sequence[Record], rules: Sequence[Rule]) -> int:
     if any(record.state != "audited" for record in records):
         return WRONG
     return BROKEN_RULE if any(rule.broken_by(record) for record in records for rule in rules) else STRAIGHT
+
+
+def _page(records: Sequence[Record], *, rules: Sequence[Rule], proofread: bool) -> str:
+    from seamtree.audit.page import render_page
+
+    return render_page(records, rules, proofread=proofread)
 
 
 def _json_text(records: Sequence[Record]) -> str:

@@ -15,7 +15,7 @@ SCHEMA = "seamtree-audit/1"
 """Name and version of the layout of records; what is stored under another one is not used."""
 
 STAND_IN = "⟦name⟧"
-"""Stands for the name of the drawing in a record that is kept, for drawings with the same content share their record."""
+"""Stands for the name of the drawing in a record that is kept: drawings with the same content share their record."""
 
 State = Literal["audited", "faulty", "cut off", "crashed"]
 """What became of a drawing. The first two are answers about the drawing; the others may end otherwise next time."""
