@@ -160,7 +160,7 @@ def audit(
     rules = parse_rules(fail_on or ["hard-corners", *(["refuted"] if proofread else [])])
     sources = find_drawings(places)
     results = _Results(sources)
-    results.add(csv, ".csv", "the table of results", csv_text)
+    results.add(csv, ".csv", "the table of results", partial(csv_text, proofread=proofread))
     results.add(json_lines, ".jsonl", "the list of results", _json_text)
     results.add(report, ".html", "the page", partial(_page, rules=rules, proofread=proofread))
     with Store(store or _default_store()) as kept, _executor(workers, limits) as executor:

@@ -132,17 +132,17 @@ def _why(block: BlockRecord, rule: Rule) -> str:
     return f"{rule.text}: {rule.figure(block):g}" if rule.figure else rule.text
 
 
-def csv_text(records: Sequence[Record]) -> str:
+def csv_text(records: Sequence[Record], *, proofread: bool) -> str:
     """Return the table for spreadsheets: a line for each block, or for a drawing that could not be audited."""
     file = io.StringIO()
     writer = csv.DictWriter(file, COLUMNS, restval="", lineterminator="\r\n")  # as RFC 4180 has it
     writer.writeheader()
     for record in records:
-        writer.writerows(_lines(record))
+        writer.writerows(_lines(record, proofread=proofread))
     return file.getvalue()
 
 
-def _lines(record: Record) -> Iterator[dict[str, Any]]:
+def _lines(record: Record, *, proofread: bool) -> Iterator[dict[str, Any]]:
     if record.state != "audited":
         yield {
             "source": record.source,
@@ -162,7 +162,7 @@ def _lines(record: Record) -> Iterator[dict[str, Any]]:
             "hard_corners": block.hard_corners,
             "least_hard_corners": block.bound["hard_corners"],
             "least_units": block.bound["units"],
-            "numbers": proof_words(block),
+            "numbers": proof_words(block) if proofread else "",
             "warnings": len(block.warnings),
             "faults": 0,
         }

@@ -63,7 +63,8 @@ def _answer(message: bytes) -> bytes:
         outcome = False, RuntimeError(repr(error))
     try:
         answer = pickle.dumps(outcome)
-        pickle.loads(answer)  # noqa: S301, some exceptions can be sent but not received
+        if not outcome[0]:
+            pickle.loads(answer)  # noqa: S301, some exceptions can be sent but not received
     except MemoryError:
         answer = pickle.dumps((False, MemoryError()))
     except Exception as error:

@@ -175,7 +175,11 @@ class LimitedExecutor(Executor):
                 raise CrashedError("it was stopped")
             child = _Child(self._command)
             self._children.add(child)
-        child.prepare(self._initializer)
+        try:
+            child.prepare(self._initializer)
+        except CrashedError:
+            self._forget(child)
+            raise
         return child
 
     def _forget(self, child: _Child) -> None:

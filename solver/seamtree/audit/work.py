@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 from dataclasses import asdict, astuple, dataclass, replace
 from functools import cache
@@ -24,6 +25,18 @@ PICTURE_SIZE = 180.0
 
 UNEXPECTED = "internal-error"
 """Code of the fault of a drawing that brought out a fault of this program."""
+
+
+_OUT_OF_MEMORY = ("bad_alloc", "failed to map segment", "Cannot allocate memory", "can't start new thread")
+"""How libraries in C++, the loader of libraries, the system and Python say that there is no memory left."""
+
+
+_TRIAL = (
+    '<svg xmlns="http://www.w3.org/2000/svg" width="2in" height="2in" viewBox="0 0 2 2">'
+    '<rect width="1" height="1"/><rect x="1" width="1" height="1"/>'
+    '<rect y="1" width="1" height="1"/><rect x="1" y="1" width="1" height="1"/></svg>'
+)
+"""A drawing to try everything with: four squares."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,11 +87,16 @@ def code_version() -> str:
 
 
 def prepare() -> None:
-    """Import what every drawing needs, before any is worked on."""
-    from seamtree.block import build  # noqa: F401
-    from seamtree.drawing import svg  # noqa: F401
-    from seamtree.planning import build as planning  # noqa: F401
-    from seamtree.search import joined  # noqa: F401
+    """Load what every drawing needs, before any is worked on.
+
+    The libraries take some memory when they are first used, GEOS when it first fails: that must not be when there is
+    none left, for it would end the process without a word.
+    """
+    import shapely
+
+    with contextlib.suppress(shapely.GEOSException):
+        shapely.from_wkt("LINE")
+    audit_drawing(Job(_TRIAL.encode(), ".svg", Settings(), code_version()))
 
 
 def audit_drawing(job: Job) -> Record:
@@ -104,8 +122,10 @@ def audit_drawing(job: Job) -> Record:
         return Record(STAND_IN, "faulty", tuple(map(_rounded, error.findings)))
     except OptionError as error:
         return Record(STAND_IN, "faulty", (Finding("option", str(error)),))
+    except MemoryError:
+        raise
     except Exception as error:
-        if "bad_alloc" in str(error):  # how libraries in C++ say it
+        if any(words in str(error) for words in _OUT_OF_MEMORY):
             raise MemoryError from error
         return Record(STAND_IN, "crashed", (unexpected(error),))
 
