@@ -71,10 +71,12 @@ class Foundation:
     alike
         Letters of the other units with the same foundation.
     corner
-        Where its top left corner lies in the block (inches, fabric side); a point (x, y) of the foundation is the
-        point (corner[0] - x, corner[1] + y) of the block.
+        Where its top left corner lies in the block (inches, fabric side); a point (x, y) of a foundation that is not
+        turned is the point (corner[0] - x, corner[1] + y) of the block.
     width, height
         Of the bounding box of the trim line, inches.
+    turned
+        Degrees that it was turned on the paper, clockwise as seen.
     """
 
     unit: str
@@ -87,6 +89,7 @@ class Foundation:
     corner: Point
     width: float
     height: float
+    turned: float = 0.0
 
     @property
     def is_template(self) -> bool:

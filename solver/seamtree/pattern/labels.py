@@ -1,0 +1,208 @@
+"""Where the number and the fabric's word of a patch are printed, and how large.
+
+Text is printed upright if it can be read so, else along the patch. Where there is no room for the word, the number
+stands alone, and the word goes into a key beside the foundation.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import combinations
+from typing import Protocol
+
+import numpy as np
+import shapely
+from shapely import affinity
+
+from seamtree.errors import Point
+from seamtree.pattern.lengths import POINTS
+
+SIZES = (11.0, 10.0, 9.0, 8.0, 7.5, 7.0, 6.5, 6.0)
+"""Sizes of type of a number with its word below, points; the word is smaller."""
+
+NUMBER_SIZES = (9.0, 8.0, 7.0, 6.0, 5.0, 4.5, 4.0)
+"""Sizes of type of a number alone, points."""
+
+WORD_SHARE = 0.8
+"""Size of the word by that of the number."""
+
+LEADING = 1.12
+"""From line to line by the size of the type."""
+
+_UPRIGHT = 7.0
+"""Points; text of this size or larger is not turned to become larger still."""
+
+_AWAY = 0.025
+"""Inches that text stays away from seam lines."""
+
+_GRID = 9
+"""Places that are tried along either side of a patch's bounding box."""
+
+_LONGEST_WORD = 40
+"""Letters; longer words are cut short."""
+
+
+class Measure(Protocol):
+    """Tells how wide a line of text is, in points."""
+
+    def __call__(self, text: str, size: float, *, bold: bool = False) -> float:
+        """Return the width of a text of one size of type (points)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A line of a label: the number's if `bold`."""
+
+    text: str
+    bold: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """Text in a patch.
+
+    Parameters
+    ----------
+    patch
+        Printed number.
+    lines
+        From top to bottom; text of one line may have two parts, the number and the word.
+    at
+        Middle of the text, inches.
+    angle
+        Degrees that it is turned, anticlockwise as seen.
+    size
+        Of the number's type, points.
+    complete
+        Whether the word is there.
+    """
+
+    patch: str
+    lines: tuple[tuple[Line, ...], ...]
+    at: Point
+    angle: float
+    size: float
+    complete: bool
+
+    def line_size(self, line: Line) -> float:
+        """Return the size of type of a part of a line, points."""
+        return self.size if line.bold else self.size * WORD_SHARE
+
+
+def place_label(polygon: Sequence[Point] | shapely.Polygon, number: str, word: str, measure: Measure) -> Label:
+    """Return number and word of a patch where they fit best.
+
+    Parameters
+    ----------
+    polygon
+        Corners of the room for the text, inches, y down; the patch, or what of it is on the sheet.
+    number, word
+        What is printed.
+    measure
+        Widths of text.
+
+    Returns
+    -------
+    Label
+        As large as there is room for. A number that fits at no size is printed at the smallest in the middle.
+    """
+    area = polygon if isinstance(polygon, shapely.Polygon) else shapely.Polygon(polygon)
+    word = word if len(word) <= _LONGEST_WORD else word[: _LONGEST_WORD - 1] + "…"
+    upright = _Room(area, 0.0)
+    along = _Room(area, _long_direction(area))
+    full = list(_arrangements(number, word))
+    bare = [((Line(number, True),),)]
+    tries = (
+        (full, upright, [s for s in SIZES if s >= _UPRIGHT]),
+        (full, along, SIZES),
+        (full, upright, [s for s in SIZES if s < _UPRIGHT]),
+        (bare, upright, NUMBER_SIZES),
+        (bare, along, NUMBER_SIZES),
+    )
+    for arrangements, room, sizes in tries:
+        for size in sizes:
+            for lines in arrangements:
+                at = room.find(*_extent(lines, size, measure))
+                if at is not None:
+                    return Label(number, lines, at, room.angle, size, arrangements is full)
+    return Label(number, bare[0], upright.middle, 0.0, NUMBER_SIZES[-1], False)
+
+
+def _arrangements(number: str, word: str) -> Iterator[tuple[tuple[Line, ...], ...]]:
+    """Yield ways to share number and word out among lines."""
+    head = Line(number, True)
+    parts = word.split()
+    for breaks in range(len(parts)):
+        for cuts in combinations(range(1, len(parts)), breaks):
+            bounds = (0, *cuts, len(parts))
+            rows = [" ".join(parts[a:b]) for a, b in zip(bounds, bounds[1:], strict=False)]
+            yield ((head,), *((Line(row, False),) for row in rows))
+            if breaks == 0:
+                yield ((head, Line(rows[0], False)),)
+        if breaks >= 2:
+            break
+
+
+def line_width(line: Sequence[Line], size: float, measure: Measure) -> float:
+    """Return how wide a line of a label is, in points, a space between its parts."""
+    widths = [measure(part.text, size if part.bold else size * WORD_SHARE, bold=part.bold) for part in line]
+    return math.fsum(widths) + (len(line) - 1) * space(size)
+
+
+def space(size: float) -> float:
+    """Return the space between number and word on one line, points."""
+    return 0.3 * size
+
+
+def _extent(lines: Sequence[Sequence[Line]], size: float, measure: Measure) -> tuple[float, float]:
+    """Return width and height of a label, inches."""
+    width = max(line_width(line, size, measure) for line in lines)
+    height = math.fsum(LEADING * (size if line[0].bold else size * WORD_SHARE) for line in lines)
+    return width / POINTS, height / POINTS
+
+
+def _long_direction(area: shapely.Polygon) -> float:
+    """Return the direction in which a patch is longest, degrees anticlockwise as seen, within a quarter turn."""
+    box = shapely.minimum_rotated_rectangle(area)
+    if box.geom_type != "Polygon":
+        return 0.0
+    a, b, c, *_ = box.exterior.coords
+    start, end = (a, b) if math.dist(a, b) >= math.dist(b, c) else (b, c)
+    angle = math.degrees(math.atan2(start[1] - end[1], end[0] - start[0]))  # y runs down
+    while angle > 90.0 + 1e-6:
+        angle -= 180.0
+    while angle <= -90.0 + 1e-6:
+        angle += 180.0
+    return angle
+
+
+class _Room:
+    """A patch, turned so that text that is turned by an angle runs level in it."""
+
+    def __init__(self, area: shapely.Polygon, angle: float) -> None:
+        self.angle = angle
+        inner = area.buffer(-_AWAY, join_style="mitre")
+        self._level = affinity.rotate(inner if not inner.is_empty else area, angle, origin=(0, 0))
+        shapely.prepare(self._level)
+        centre = area.centroid
+        inside = self._level.contains(affinity.rotate(centre, angle, origin=(0, 0)))
+        self.middle: Point = (centre if inside else shapely.maximum_inscribed_circle(area, 0.01)).coords[0]
+        turned = affinity.rotate(shapely.Point(self.middle), angle, origin=(0, 0))
+        left, top, right, bottom = self._level.bounds
+        xs, ys = np.meshgrid(np.linspace(left, right, _GRID + 2)[1:-1], np.linspace(top, bottom, _GRID + 2)[1:-1])
+        grid = np.column_stack([xs.ravel(), ys.ravel()])
+        grid = grid[shapely.contains_xy(self._level, grid[:, 0], grid[:, 1])]
+        far = np.hypot(grid[:, 0] - turned.x, grid[:, 1] - turned.y)
+        self._places = np.vstack([[turned.x, turned.y], grid[np.argsort(far, kind="stable")]])
+
+    def find(self, width: float, height: float) -> Point | None:
+        """Return the middle of a place for a box nearest to the middle, None if there is none."""
+        x, y = self._places[:, 0], self._places[:, 1]
+        boxes = shapely.box(x - width / 2, y - height / 2, x + width / 2, y + height / 2)
+        fits = np.flatnonzero(shapely.contains(self._level, boxes))
+        if not len(fits):
+            return None
+        back = affinity.rotate(shapely.Point(self._places[fits[0]]), -self.angle, origin=(0, 0))
+        return back.x, back.y

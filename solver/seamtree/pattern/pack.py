@@ -1,0 +1,71 @@
+"""The pack: everything on paper that a sewist needs for a block, as one PDF file."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from seamtree.pattern.cutting import FABRIC_WIDTH, MARGIN
+from seamtree.pattern.foundation import ALLOWANCE, build_foundations
+from seamtree.pattern.lengths import Lengths
+from seamtree.pattern.paper import PAPERS, Paper
+from seamtree.pattern.pdf import Page, text_width, write_pages
+from seamtree.pattern.sheet_pages import sheet_pages
+from seamtree.pattern.sheets import lay_out
+from seamtree.planning.model import Plan
+
+
+@dataclass(frozen=True, slots=True)
+class Options:
+    """How a pack is made.
+
+    Parameters
+    ----------
+    paper
+        What it is printed on.
+    allowance
+        Inches of cloth beyond the outline of each unit.
+    margin
+        Inches that pieces are cut larger than their patches, all round.
+    fabric_width
+        Usable width of the fabrics, inches.
+    lengths
+        How lengths are written.
+    sheets_only
+        Whether to leave all out but the foundations.
+    """
+
+    paper: Paper = PAPERS["a4"]
+    allowance: float = ALLOWANCE
+    margin: float = MARGIN
+    fabric_width: float = FABRIC_WIDTH
+    lengths: Lengths = Lengths()
+    sheets_only: bool = False
+
+
+def render_pack(plans: Sequence[Plan], options: Options, *, title: str) -> bytes:
+    """Return the pack of the blocks of a drawing as a PDF file.
+
+    Parameters
+    ----------
+    plans
+        The plans of the blocks.
+    options
+        How it is made.
+    title
+        Of the document.
+
+    Raises
+    ------
+    OptionError
+        If an option makes no sense.
+    SeamtreeError
+        If a unit would take an absurd number of pages.
+    """
+    pages = [page for plan in plans for page in _pages(plan, options)]
+    return write_pages(pages, options.paper, title=title)
+
+
+def _pages(plan: Plan, options: Options) -> Iterator[Page]:
+    foundations = build_foundations(plan, allowance=options.allowance)
+    yield from sheet_pages(lay_out(foundations, options.paper, text_width))

@@ -1,0 +1,56 @@
+"""Paper and what of it can be printed on."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from seamtree.errors import OptionError
+from seamtree.pattern.lengths import CM
+
+MARGIN = 0.4
+"""Inches on every side that home printers may leave blank; common practice is a quarter to a half inch."""
+
+FOOTER = 1.3
+"""Inches at the foot of a page for the test squares and what the page is."""
+
+SIDE = 1.32
+"""Inches on the right of a page for the same, where the whole height is needed."""
+
+
+@dataclass(frozen=True, slots=True)
+class Paper:
+    """A size of paper, upright, inches."""
+
+    name: str
+    width: float
+    height: float
+
+    @property
+    def room(self) -> tuple[float, float]:
+        """Width and height of what is free for content: within the margins, above the footer."""
+        return self.width - 2 * MARGIN, self.height - 2 * MARGIN - FOOTER
+
+    @property
+    def tall_room(self) -> tuple[float, float]:
+        """Width and height of what is free where squares and text stand on the right instead."""
+        return self.width - 2 * MARGIN - SIDE, self.height - 2 * MARGIN
+
+
+PAPERS = {
+    "a4": Paper("A4", 21.0 / CM, 29.7 / CM),  # ISO 216
+    "letter": Paper("US Letter", 8.5, 11.0),
+}
+
+
+def find_paper(name: str) -> Paper:
+    """Return a paper by its name.
+
+    Raises
+    ------
+    OptionError
+        If there is none of that name.
+    """
+    paper = PAPERS.get(name.strip().lower())
+    if paper is None:
+        raise OptionError(f"there is no paper {name!r}; choose {' or '.join(PAPERS)}")
+    return paper
