@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import combinations
+from itertools import combinations, pairwise
 from typing import Protocol
 
 import numpy as np
@@ -137,7 +137,7 @@ def _arrangements(number: str, word: str) -> Iterator[tuple[tuple[Line, ...], ..
     for breaks in range(len(parts)):
         for cuts in combinations(range(1, len(parts)), breaks):
             bounds = (0, *cuts, len(parts))
-            rows = [" ".join(parts[a:b]) for a, b in zip(bounds, bounds[1:], strict=False)]
+            rows = [" ".join(parts[a:b]) for a, b in pairwise(bounds)]
             yield ((head,), *((Line(row, False),) for row in rows))
             if breaks == 0:
                 yield ((head, Line(rows[0], False)),)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from seamtree.pattern.cutting import FABRIC_WIDTH, MARGIN
 from seamtree.pattern.foundation import ALLOWANCE, build_foundations
@@ -39,7 +39,7 @@ class Options:
     allowance: float = ALLOWANCE
     margin: float = MARGIN
     fabric_width: float = FABRIC_WIDTH
-    lengths: Lengths = Lengths()
+    lengths: Lengths = field(default_factory=Lengths)
     sheets_only: bool = False
 
 

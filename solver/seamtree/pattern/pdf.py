@@ -148,7 +148,7 @@ class Pen:
         angle: float = 0.0,
         colour: str = "#000000",
     ) -> None:
-        """Write one line: its base line begins, has its middle or ends at a point, turned anticlockwise by degrees."""
+        """Write one line whose base line begins, has its middle or ends at a point; degrees turn it anticlockwise."""
         from reportlab.lib.colors import HexColor
 
         shown = printable(text)

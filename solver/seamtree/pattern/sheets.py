@@ -412,7 +412,7 @@ def _marks(grid: _Grid, foundation: Foundation) -> tuple[Mark, ...]:
 
 
 def _letters(number: int) -> str:
-    """Return a, b, … z, aa, ab, …"""
+    """Return the letter of a mark: a to z, then aa, ab and so on."""
     name = ""
     number += 1
     while number:
