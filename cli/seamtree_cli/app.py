@@ -10,6 +10,7 @@ from seamtree import __version__
 from seamtree_cli.audit import audit
 from seamtree_cli.check import check
 from seamtree_cli.mend import mend
+from seamtree_cli.pack import pack
 from seamtree_cli.proofread import proofread
 
 app = typer.Typer(
@@ -53,3 +54,7 @@ app.command(
     epilog="Example: `seamtree audit samples` checks all samples; the second time it does only those that "
     "have changed."
 )(audit)
+app.command(
+    epilog="Example: `seamtree pack samples/dinghy.svg -o dinghy.pdf` prints the dinghy block as a pattern that "
+    "can be followed without the drawing."
+)(pack)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
@@ -12,7 +13,11 @@ from seamtree.pattern.paper import PAPERS, Paper
 from seamtree.pattern.pdf import Page, text_width, write_pages
 from seamtree.pattern.sheet_pages import sheet_pages
 from seamtree.pattern.sheets import lay_out
+from seamtree.pattern.svg import render_foundation_svg
 from seamtree.planning.model import Plan
+
+_UNFIT = re.compile(r"[^\w.-]+")
+"""What does not belong in the name of a file."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +69,16 @@ def render_pack(plans: Sequence[Plan], options: Options, *, title: str) -> bytes
     """
     pages = [page for plan in plans for page in _pages(plan, options)]
     return write_pages(pages, options.paper, title=title)
+
+
+def render_foundations(plans: Sequence[Plan], options: Options) -> dict[str, str]:
+    """Return each foundation as text of an SVG file, by the name of the file: the block's and the unit's name."""
+    files = {}
+    for plan in plans:
+        stem = _UNFIT.sub("-", plan.block.name).strip(".-") or "block"
+        for foundation in build_foundations(plan, allowance=options.allowance):
+            files[f"{stem}-{foundation.unit}.svg"] = render_foundation_svg(foundation)
+    return files
 
 
 def _pages(plan: Plan, options: Options) -> Iterator[Page]:
