@@ -31,6 +31,8 @@ _ADVICE = (
     "after sewing."
 )
 
+_PARTS = "Parts of a unit: lay equal letters on each other and tape the parts together."
+
 
 def sheet_pages(sheets: Sequence[Sheet]) -> Iterator[Page]:
     """Yield a page for every sheet of foundations."""
@@ -40,7 +42,9 @@ def sheet_pages(sheets: Sequence[Sheet]) -> Iterator[Page]:
             for placement in sheet.placements:
                 draw_panel(pen, placement.panel, (MARGIN + placement.at[0], MARGIN + placement.at[1]))
 
-        yield Page(draw, f"Foundations, sheet {number} of {len(sheets)}", _ADVICE, tall=sheet.tall)
+        parted = any(not placement.panel.whole for placement in sheet.placements)
+        advice = f"{_ADVICE} {_PARTS}" if parted else _ADVICE
+        yield Page(draw, f"Foundations, sheet {number} of {len(sheets)}", advice, tall=sheet.tall)
 
 
 def draw_panel(pen: Pen, panel: Panel, corner: Point) -> None:

@@ -288,7 +288,9 @@ def _caption(
 ) -> tuple[str, ...]:
     """Return the lines of a caption: what it is, and the key to numbers without a word."""
     words = {patch.name: patch.word for patch in foundation.patches}
-    key = ", ".join(f"{label.patch} {words[label.patch]}" for label in labels if not label.complete)
+    # The unit's letter is left out, so that the whole number stands on the foundation only.
+    numbers = {label.patch: label.patch.removeprefix(foundation.unit) for label in labels if not label.complete}
+    key = ", ".join(f"{number} {words[name]}" for name, number in numbers.items())
     wide = max(width, _LEAST_CAPTION) * POINTS
     # The unit's letter is bold, so a little wider.
     lines = list(_wrapped(head, wide * 0.94, measure))
@@ -356,7 +358,7 @@ def _parts(foundation: Foundation, room: tuple[float, float], measure: Measure) 
         mine = tuple(labels[number - 1])
         column, row = places[number - 1]
         where = f"row {row + 1} of {grid.rows}, column {column + 1} of {grid.columns}"
-        head = f"Unit {foundation.unit}, part {number} of {parts} · {where}; lay equal letters on each other, tape"
+        head = f"Unit {foundation.unit}, part {number} of {parts} · {where}"
         yield Panel(
             laid,
             window,

@@ -1,0 +1,131 @@
+"""The command as its users meet it, from the arguments to the exit status and the files."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pypdf
+import pytest
+from typer.testing import CliRunner
+
+import seamtree
+from seamtree_cli.app import app
+from tests.cli.test_mend import CORNER, FOUR_PATCH, GAP, HOLE, RING
+
+SAMPLES = Path(__file__).parents[2] / "samples"
+
+
+@pytest.fixture
+def drawing(tmp_path):
+    """Write a drawing and return its path."""
+
+    def write(text, name="drawing.wkt"):
+        path = tmp_path / name
+        path.write_text(text, encoding="utf-8")
+        return str(path)
+
+    return write
+
+
+def pack(*arguments, **more):
+    return CliRunner().invoke(app, ["pack", *arguments], prog_name="seamtree", **more)
+
+
+def names(folder):
+    return sorted(path.name for path in folder.iterdir())
+
+
+def text_of(path):
+    return "\n".join(page.extract_text() for page in pypdf.PdfReader(path).pages)
+
+
+def test_a_pack_is_written(drawing, tmp_path):
+    output = tmp_path / "four.pdf"
+    told = pack(drawing(FOUR_PATCH), "-o", str(output))
+    assert told.exit_code == 0, told.output
+    assert told.stderr == ""
+    assert told.stdout.splitlines() == ["drawing, 6 × 6 in: 4 patches, 2 units", f"written: {output}"]
+    assert names(tmp_path) == ["drawing.wkt", "four.pdf"]
+    assert "Unit B" in text_of(output)
+
+
+def test_foundations_come_one_by_one(drawing, tmp_path):
+    folder = tmp_path / "foundations"
+    told = pack(drawing(FOUR_PATCH), "--svg", str(folder), "--allowance", "1cm")
+    assert told.exit_code == 0, told.output
+    assert names(folder) == ["drawing-A.svg", "drawing-B.svg"]
+    (block,) = seamtree.read(folder / "drawing-A.svg")
+    assert (sorted((block.width, block.height)), len(block.patches)) == ([3, 6], 2)
+    again = pack(drawing(FOUR_PATCH), "--svg", str(folder), "-o", str(tmp_path / "four.pdf"), "--sheets-only")
+    assert again.exit_code == 0
+    assert names(folder) == ["drawing-A.svg", "drawing-B.svg"]
+
+
+def test_sheets_only_and_paper(drawing, tmp_path):
+    output = tmp_path / "four.pdf"
+    assert pack(drawing(FOUR_PATCH), "-o", str(output), "--sheets-only", "--paper", "LETTER").exit_code == 0
+    pages = pypdf.PdfReader(output).pages
+    assert all((page.mediabox.width, page.mediabox.height) == (612, 792) for page in pages)
+    assert all("Foundations, sheet" in page.extract_text() for page in pages)
+
+
+@pytest.mark.parametrize("text", [CORNER, RING])
+def test_hard_corners_are_packed_with_their_warnings(drawing, tmp_path, text):
+    output = tmp_path / "corner.pdf"
+    told = pack(drawing(text), "-o", str(output))
+    assert told.exit_code == 1, told.output
+    assert "warning: " in told.stdout
+    assert output.exists()
+
+
+@pytest.mark.parametrize("text", [GAP, HOLE, "POLYGON", ""])
+def test_a_faulty_drawing_makes_no_file(drawing, tmp_path, text):
+    told = pack(drawing(text), "-o", str(tmp_path / "x.pdf"), "--svg", str(tmp_path / "x"))
+    assert told.exit_code == 2
+    assert told.stdout == ""
+    assert told.stderr.startswith(str(tmp_path / "drawing.wkt"))
+    assert names(tmp_path) == ["drawing.wkt"]
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        ((), "say where to write"),
+        (("-o", "x.svg"), "has to end in .pdf"),
+        (("-o", "no folder/x.pdf"), "there is no folder"),
+        (("--svg", "no folder/x"), "there is no folder"),
+        (("-o", "x.pdf", "--paper", "foolscap"), "there is no paper 'foolscap'"),
+        (("-o", "x.pdf", "--allowance", "wide"), "'wide' is no length"),
+        (("-o", "x.pdf", "--allowance", "0"), "seam allowance must be above 0"),
+        (("-o", "x.pdf", "--margin", "9in"), "must be between"),
+        (("-o", "x.pdf", "--fabric-width", "1in"), "must be between"),
+        (("-o", "x.pdf", "--width", "500"), "is the width of the drawing right"),
+    ],
+)
+def test_misuse_is_told_and_makes_no_file(drawing, tmp_path, monkeypatch, arguments, said):
+    monkeypatch.chdir(tmp_path)
+    told = pack(drawing(FOUR_PATCH), *arguments)
+    assert told.exit_code == 2
+    assert said in told.stderr
+    assert told.stderr.count("\n") == 1
+    assert names(tmp_path) == ["drawing.wkt"]
+
+
+def test_a_folder_that_is_a_file_is_refused(drawing, tmp_path):
+    path = drawing(FOUR_PATCH)
+    told = pack(path, "--svg", path)
+    assert told.exit_code == 2
+    assert "is a file, not a folder" in told.stderr
+
+
+def test_all_blocks_of_a_drawing_are_in_one_pack(tmp_path):
+    told = pack(str(SAMPLES / "beach-huts.svg"), "-o", str(tmp_path / "huts.pdf"))
+    assert told.exit_code == 0
+    text = text_of(tmp_path / "huts.pdf")
+    assert all(f"beach-huts {n}" in text for n in (1, 2, 3))
+
+
+def test_a_drawing_from_standard_input(tmp_path):
+    told = pack("-", "-o", str(tmp_path / "x.pdf"), "--sheets-only", input=FOUR_PATCH)
+    assert told.exit_code == 0
+    assert names(tmp_path) == ["x.pdf"]
