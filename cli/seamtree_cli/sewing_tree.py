@@ -22,6 +22,7 @@ from seamtree.errors import Finding
 from seamtree.fabric import fabric_rgb, fabric_words
 from seamtree.planning.directions import describe_join
 from seamtree.planning.model import Join, Node, Plan, Unit
+from seamtree.planning.naming import name_units, units_by_node
 from seamtree_cli.wording import LABEL_LENGTH, count, inches, plain
 
 MOST_ALIKE = 6
@@ -49,14 +50,14 @@ def render_plan(plan: Plan, *, colour: bool) -> Tree:
     colour
         Whether patch numbers stand on the colour of their fabric.
     """
-    members = _members(plan.tree)
+    members = units_by_node(plan.tree)
     tree = Tree(_heading(plan), highlight=False)
     writer = _Writer(plan, colour=colour, members=members)
     stack = [(tree, step) for step in reversed(_steps(plan.tree, members))]
     while stack:
         branch, step = stack.pop()
         if isinstance(step, Group):
-            inner = branch.add(Text(f"{_named(step.units)}:"))
+            inner = branch.add(Text(f"{name_units(step.units)}:"))
             stack += [(inner, s) for s in reversed(_steps(step.node, members))]
         elif isinstance(step, Unit):
             branch.add(writer.unit(step))
@@ -138,19 +139,6 @@ def _proof(plan: Plan) -> str:
     return f"not proven: {least}; a longer --time-limit may tell"
 
 
-def _members(tree: Node) -> dict[int, tuple[str, ...]]:
-    """Return the unit names of every node of a tree, in sewing order, by the identity of the node."""
-    order: list[Node] = [tree]
-    for node in order:
-        if isinstance(node, Join):
-            order += node.parts
-    found: dict[int, tuple[str, ...]] = {}
-    for node in reversed(order):
-        names = (node.name,) if isinstance(node, Unit) else found[id(node.parts[0])] + found[id(node.parts[1])]
-        found[id(node)] = tuple(sorted(names, key=lambda name: (len(name), name)))
-    return found
-
-
 def _steps(node: Node, members: dict[int, tuple[str, ...]]) -> list[Step]:
     """Return what stands at one level: the parts of each join before the join, in sewing order."""
     before: list[Step] = []
@@ -169,21 +157,6 @@ def _steps(node: Node, members: dict[int, tuple[str, ...]]) -> list[Step]:
 
 def _step(node: Node, members: dict[int, tuple[str, ...]]) -> Step:
     return node if isinstance(node, Unit) else Group(node, members[id(node)])
-
-
-def _named(units: Sequence[str]) -> str:
-    """Name a part by its units: ``unit A``, ``units A–C``, ``units A, C–E``."""
-    runs = [list(run) for _, run in groupby(enumerate(units), key=lambda pair: _number(pair[1]) - pair[0])]
-    words = [run[0][1] if len(run) == 1 else f"{run[0][1]}–{run[-1][1]}" for run in runs]
-    return f"unit{'s' * (len(units) > 1)} {', '.join(words)}"
-
-
-def _number(name: str) -> int:
-    """Return the number of a unit's name: A is 1, Z is 26, AA is 27."""
-    number = 0
-    for letter in name:
-        number = number * 26 + ord(letter) - ord("A") + 1
-    return number
 
 
 class Chunks:
@@ -237,7 +210,7 @@ class _Writer:
 
     def join(self, join: Join) -> Chunks:
         """Return a join: its number, the parts, the kind of seam, its length and the matched points."""
-        first, second = (_named(self._members[id(part)]) for part in join.parts)
+        first, second = (name_units(self._members[id(part)]) for part in join.parts)
         seam = join.seam
         pieces = [
             Text.assemble((f"join {join.step}", "bold"), f": {first} "),

@@ -6,14 +6,17 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
-from seamtree.pattern.cutting import FABRIC_WIDTH, MARGIN
+from seamtree.pattern.cutting import FABRIC_WIDTH, MARGIN, build_cutting_list
+from seamtree.pattern.directions import write_directions, write_tasks
 from seamtree.pattern.foundation import ALLOWANCE, build_foundations
+from seamtree.pattern.joining_pages import joining_pages
 from seamtree.pattern.lengths import Lengths
 from seamtree.pattern.paper import PAPERS, Paper
 from seamtree.pattern.pdf import Page, text_width, write_pages
 from seamtree.pattern.sheet_pages import sheet_pages
 from seamtree.pattern.sheets import lay_out
 from seamtree.pattern.svg import render_foundation_svg
+from seamtree.pattern.text_pages import cutting_pages, direction_pages, first_pages
 from seamtree.planning.model import Plan
 
 _UNFIT = re.compile(r"[^\w.-]+")
@@ -82,5 +85,27 @@ def render_foundations(plans: Sequence[Plan], options: Options) -> dict[str, str
 
 
 def _pages(plan: Plan, options: Options) -> Iterator[Page]:
-    foundations = build_foundations(plan, allowance=options.allowance)
-    yield from sheet_pages(lay_out(foundations, options.paper, text_width))
+    """Yield the pages of a block."""
+    name, paper, lengths, allowance = plan.block.name, options.paper, options.lengths, options.allowance
+    foundations = build_foundations(plan, allowance=allowance)
+    cuts = build_cutting_list(plan, margin=options.margin, step=lengths.step, fabric_width=options.fabric_width)
+    sheets = lay_out(foundations, paper, text_width)
+    if not options.sheets_only:
+        tasks = write_tasks(plan, lengths=lengths)
+        sections = write_directions(plan, allowance=allowance, lengths=lengths)
+        yield from first_pages(
+            plan,
+            foundations,
+            cuts,
+            paper=paper,
+            lengths=lengths,
+            allowance=allowance,
+            sheets=len(sheets),
+            level=None,
+        )
+        yield from cutting_pages(
+            cuts, name, paper=paper, lengths=lengths, margin=options.margin, fabric_width=options.fabric_width
+        )
+        yield from direction_pages(sections, tasks, name, paper=paper)
+        yield from joining_pages(plan, tasks, paper=paper)
+    yield from sheet_pages(sheets, name)

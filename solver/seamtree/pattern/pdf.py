@@ -32,7 +32,7 @@ _UNKNOWN = "?"
 
 
 @cache
-def _fonts() -> dict[str, Any]:
+def load_fonts() -> dict[str, Any]:
     """Register the fonts; return them by their names."""
     from reportlab.pdfbase import pdfmetrics
     from reportlab.pdfbase.ttfonts import TTFont
@@ -46,7 +46,7 @@ def _fonts() -> dict[str, Any]:
 
 def printable(text: str) -> str:
     """Return text of which the fonts have every character; for one that they lack its base letter or ``?``."""
-    known = _fonts()[REGULAR].face.charToGlyph
+    known = load_fonts()[REGULAR].face.charToGlyph
 
     def shown(character: str) -> str:
         if not character.isprintable():
@@ -61,7 +61,7 @@ def printable(text: str) -> str:
 
 def text_width(text: str, size: float, *, bold: bool = False) -> float:
     """Return how wide a line of text is, points."""
-    _fonts()
+    load_fonts()
     from reportlab.pdfbase.pdfmetrics import stringWidth
 
     return float(stringWidth(printable(text), BOLD if bold else REGULAR, size))
@@ -165,10 +165,23 @@ class Pen:
 
 @dataclass(frozen=True, slots=True)
 class Page:
-    """A page: what draws its content, what it is called, a word of advice, and whether these stand on the right."""
+    """A page.
+
+    Parameters
+    ----------
+    draw
+        Draws its content.
+    title, heading
+        What it is called, and the name of the block.
+    advice
+        A word beside the test squares.
+    tall
+        Whether test squares and words stand on the right, not at the foot.
+    """
 
     draw: Callable[[Pen], None]
     title: str
+    heading: str
     advice: str = ""
     tall: bool = False
 
@@ -191,7 +204,7 @@ def write_pages(pages: Sequence[Page], paper: Paper, *, title: str) -> bytes:
     title
         Of the document.
     """
-    _fonts()
+    load_fonts()
     from reportlab.pdfgen.canvas import Canvas
 
     buffer = io.BytesIO()
@@ -205,13 +218,13 @@ def write_pages(pages: Sequence[Page], paper: Paper, *, title: str) -> bytes:
     for number, page in enumerate(pages, 1):
         pen = Pen(canvas, paper)
         page.draw(pen)
-        _footer(pen, page, title=title, number=f"Page {number} of {len(pages)}")
+        _footer(pen, page, number=f"Page {number} of {len(pages)}")
         canvas.showPage()
     canvas.save()
     return buffer.getvalue()
 
 
-def _footer(pen: Pen, page: Page, *, title: str, number: str) -> None:
+def _footer(pen: Pen, page: Page, *, number: str) -> None:
     """Draw the test squares and say what the page is: at the foot, or on the right of a tall page."""
     right, bottom = pen.paper.width - MARGIN, pen.paper.height - MARGIN
     squares: list[tuple[str, float, Point]] = []
@@ -233,19 +246,20 @@ def _footer(pen: Pen, page: Page, *, title: str, number: str) -> None:
             pen.square(corner, side)
             pen.text((corner[0] + side / 2, corner[1] + side / 2 + 0.04), words, 9, anchor="middle")
     rows = (
-        (title, 10.0, True),
+        (page.heading, 10.0, True),
         (f"{number} · {page.title}", 8.0, False),
         ("Print at actual size (100 %), not fitted to the page. Then measure both squares.", 8.0, False),
         (page.advice, 8.0, False),
     )
     for words, size, bold in rows:
-        for line in _wrapped(words, size, room * POINTS, bold=bold):
+        for line in wrap(words, size, room * POINTS, bold=bold):
             pen.text((x, y), line, size, bold=bold)
             y += 1.35 * size / POINTS
         y += 0.08 * page.tall
 
 
-def _wrapped(text: str, size: float, width: float, *, bold: bool) -> list[str]:
+def wrap(text: str, size: float, width: float, *, bold: bool = False) -> list[str]:
+    """Return the lines of a text that is broken between words at a width (points)."""
     from reportlab.lib.utils import simpleSplit
 
     return [str(line) for line in simpleSplit(printable(text), BOLD if bold else REGULAR, size, width)]

@@ -34,8 +34,8 @@ _ADVICE = (
 _PARTS = "Parts of a unit: lay equal letters on each other and tape the parts together."
 
 
-def sheet_pages(sheets: Sequence[Sheet]) -> Iterator[Page]:
-    """Yield a page for every sheet of foundations."""
+def sheet_pages(sheets: Sequence[Sheet], heading: str) -> Iterator[Page]:
+    """Yield a page for every sheet of foundations of a block, whose name is the heading."""
     for number, sheet in enumerate(sheets, 1):
 
         def draw(pen: Pen, sheet: Sheet = sheet) -> None:
@@ -44,7 +44,7 @@ def sheet_pages(sheets: Sequence[Sheet]) -> Iterator[Page]:
 
         parted = any(not placement.panel.whole for placement in sheet.placements)
         advice = f"{_ADVICE} {_PARTS}" if parted else _ADVICE
-        yield Page(draw, f"Foundations, sheet {number} of {len(sheets)}", advice, tall=sheet.tall)
+        yield Page(draw, f"Foundations, sheet {number} of {len(sheets)}", heading, advice, tall=sheet.tall)
 
 
 def draw_panel(pen: Pen, panel: Panel, corner: Point) -> None:

@@ -13,7 +13,7 @@ from seamtree.planning.model import HardCorner, Join, Plan
 from seamtree.words import inches
 
 
-def describe_join(plan: Plan, join: Join) -> tuple[str, ...]:
+def describe_join(plan: Plan, join: Join, *, scale: float = 1.0) -> tuple[str, ...]:
     """Say how a join with hard corners is sewn.
 
     Parameters
@@ -22,20 +22,23 @@ def describe_join(plan: Plan, join: Join) -> tuple[str, ...]:
         The plan.
     join
         One of its joins.
+    scale
+        In which parts of an inch places are told: 1 for inches, 2.54 for centimetres.
 
     Returns
     -------
     tuple of str
-        Sentences in sewing order, places in inches from the top left corner of the block, seen from the fabric side;
-        none for a straight join.
+        Sentences in sewing order, places from the top left corner of the block, seen from the fabric side; none for
+        a straight join.
     """
-    return tuple(_Writer(plan, join).sentences()) if join.seam.corners else ()
+    return tuple(_Writer(plan, join, scale).sentences()) if join.seam.corners else ()
 
 
 class _Writer:
     """Walks along a seam from corner to corner."""
 
-    def __init__(self, plan: Plan, join: Join) -> None:
+    def __init__(self, plan: Plan, join: Join, scale: float) -> None:
+        self._scale = scale
         self._plan = plan
         self._block = plan.block
         self._join = join
@@ -113,7 +116,7 @@ class _Writer:
         return onward if line.first <= onward < line.stop else None
 
     def _at(self, junction: int) -> str:
-        x, y = map(inches, self._block.junctions[junction])
+        x, y = (inches(self._scale * value) for value in self._block.junctions[junction])
         return f"({x}, {y})"
 
 

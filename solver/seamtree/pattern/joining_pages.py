@@ -1,0 +1,99 @@
+"""The joining diagram: a map of the units, then every join as a picture, seen from the fabric side."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from seamtree.errors import Point
+from seamtree.pattern.directions import Task
+from seamtree.pattern.flow import Column
+from seamtree.pattern.lengths import POINTS
+from seamtree.pattern.painting import paint_picture
+from seamtree.pattern.paper import Paper
+from seamtree.pattern.pdf import Page, Pen, wrap
+from seamtree.picture import JOINING, SMALL, Picture, draw_plan
+from seamtree.planning.model import Join, Plan
+
+_ROW = 3
+"""As many pictures stand side by side."""
+
+_GAP = 0.25
+"""Inches between pictures."""
+
+_MAP = 4.3
+"""Longest side of the map, inches."""
+
+_SIZE, _LEADING = 7.5, 9.6 / POINTS
+"""Size of type below the pictures (points), and inches from line to line."""
+
+
+def joining_pages(plan: Plan, tasks: Sequence[Task], *, paper: Paper) -> list[Page]:
+    """Return the joining diagram; no pages for a block of one unit.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    tasks
+        Its order of work.
+    paper
+        What it is printed on.
+    """
+    joins = [task for task in tasks if task.join is not None]
+    if not joins:
+        return []
+    column = Column(paper)
+    column.title("Joining diagram", 15)
+    column.paragraph(
+        "Seen from the fabric side, as the block is finished: the foundations are mirror images of it. The heavy "
+        "line is the seam of the join; a diamond is a matched point, where seams must meet. Other signs are hard "
+        "corners: a triangle for a set-in corner (stop and pivot), a half-filled square for a partial seam (sewn "
+        "in two goes), a ring with a wave for a curve. Places in brackets are counted from the top left corner of "
+        "the block, to the right and down."
+    )
+    overview = draw_plan(plan, look=replace(SMALL, numbers="patches"), size=_MAP * POINTS)
+    _row(column, [(overview, ["All units with their patches"])], paper)
+    for first in range(0, len(joins), _ROW):
+        _row(column, [_step(plan, task, paper) for task in joins[first : first + _ROW]], paper)
+    return column.pages("Joining diagram", plan.block.name)
+
+
+def _width(paper: Paper) -> float:
+    """Return the width of a picture, inches."""
+    return (paper.room[0] - (_ROW - 1) * _GAP) / _ROW
+
+
+def _step(plan: Plan, task: Task, paper: Paper) -> tuple[Picture, list[str]]:
+    """Return the picture of a join, and what stands below it."""
+    width = _width(paper)
+    join = _the_join(task)
+    picture = draw_plan(plan, node=join, look=JOINING, size=0.94 * width * POINTS)
+    lines = [task.head, *(line for text in task.sentences for line in wrap(text, _SIZE, width * POINTS))]
+    return picture, lines
+
+
+def _the_join(task: Task) -> Join:
+    if task.join is None:
+        raise ValueError("the task is no join")
+    return task.join
+
+
+def _row(column: Column, entries: Sequence[tuple[Picture, list[str]]], paper: Paper) -> None:
+    """Add pictures side by side with what stands below them."""
+    width = _width(paper)
+    high = max(picture.height for picture, _ in entries) / POINTS
+    deep = max(len(lines) for _, lines in entries) * _LEADING
+    alone = len(entries) == 1
+
+    def draw(pen: Pen, corner: Point) -> None:
+        for number, (picture, lines) in enumerate(entries):
+            left = corner[0] + number * (width + _GAP)
+            wide = picture.width / POINTS
+            indent = 0.0 if alone else max(0.0, (width - wide) / 2)
+            paint_picture(pen, picture, (left + indent, corner[1] + high - picture.height / POINTS))
+            for row, line in enumerate(lines):
+                pen.text((left, corner[1] + high + 0.14 + row * _LEADING), line, _SIZE, bold=row == 0)
+
+    column.drawing(high + 0.14 + deep, draw)
+    column.space(10)

@@ -1,0 +1,245 @@
+"""The pages of a pack that are mostly words: the first page, the cutting list, the directions."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from fractions import Fraction
+from itertools import groupby
+
+from seamtree.errors import Point
+from seamtree.pattern.cutting import FabricCuts, Piece
+from seamtree.pattern.directions import Section, Task, warnings_for_print
+from seamtree.pattern.flow import Cell, Column, Swatch
+from seamtree.pattern.foundation import Foundation
+from seamtree.pattern.lengths import POINTS, Lengths, fraction
+from seamtree.pattern.painting import paint_picture
+from seamtree.pattern.paper import Paper
+from seamtree.pattern.pdf import Page, Pen
+from seamtree.picture import Look, Picture, draw_plan
+from seamtree.planning.model import Plan
+from seamtree.planning.naming import name_units
+from seamtree.words import count
+
+_PICTURE = 4.6
+"""Longest side of the picture on the first page, inches."""
+
+_PLAIN = Look(fabrics=True, numbers="none", marks=False, steps=False, caption=False, legend=False)
+
+_MOST_WARNINGS = 4
+"""As many warnings are told in full on the first page."""
+
+_TITLE = 22.0
+"""Size of type of the block's name, points."""
+
+
+def first_pages(
+    plan: Plan,
+    foundations: Sequence[Foundation],
+    cuts: Sequence[FabricCuts],
+    *,
+    paper: Paper,
+    lengths: Lengths,
+    allowance: float,
+    sheets: int,
+    level: str | None,
+) -> list[Page]:
+    """Return the first page: picture, size, level, units, and what is needed.
+
+    Parameters
+    ----------
+    plan, foundations, cuts
+        What is sewn.
+    paper
+        What it is printed on.
+    lengths
+        How lengths are written.
+    allowance
+        Seam allowance, inches.
+    sheets
+        How many foundation sheets there are.
+    level
+        How hard it is to sew, in words; None if nobody knows.
+    """
+    block, column = plan.block, Column(paper)
+    column.title(block.name, _TITLE)
+    column.paragraph(f"A patchwork block, {_pieced(plan)}.")
+    column.space(6)
+    picture = draw_plan(plan, look=_PLAIN, size=_PICTURE * POINTS)
+    _add_picture(column, picture, (paper.room[0] - picture.width / POINTS) / 2)
+    column.space(10)
+    for head, text in _facts(plan, foundations, lengths, allowance, level):
+        column.paragraph(text, head=head)
+    warnings = warnings_for_print(plan.warnings)
+    for warning in warnings[:_MOST_WARNINGS]:
+        column.paragraph(warning, head="Take note:")
+    if len(warnings) > _MOST_WARNINGS:
+        column.paragraph(f"{len(warnings) - _MOST_WARNINGS} more like these are told with their joins.")
+    column.heading("What you need")
+    column.table(("", "Fabric", "Buy", "Or"), [_need(cut, lengths) for cut in cuts], (0.5, 3, 2, 2))
+    for text in _tools(paper, sheets):
+        column.paragraph(text, mark=True)
+    return column.pages("First page", block.name)
+
+
+def _add_picture(column: Column, picture: Picture, indent: float) -> None:
+    def draw(pen: Pen, corner: Point) -> None:
+        paint_picture(pen, picture, (corner[0] + indent, corner[1]))
+
+    column.drawing(picture.height / POINTS, draw)
+
+
+def _pieced(plan: Plan) -> str:
+    counts = plan.counts
+    if counts.units == 1:
+        return "sewn on one paper foundation"
+    papers = counts.units - counts.single_patches
+    if not papers:
+        return "sewn from templates"
+    return f"sewn on {count(papers, 'paper foundation')}" + (
+        f" and {count(counts.single_patches, 'template')}" if counts.single_patches else ""
+    )
+
+
+def _facts(
+    plan: Plan, foundations: Sequence[Foundation], lengths: Lengths, allowance: float, level: str | None
+) -> Iterator[tuple[str, str]]:
+    block, counts = plan.block, plan.counts
+    cut = lengths.area(block.width + 2 * allowance, block.height + 2 * allowance)
+    yield (
+        "Size:",
+        f"{lengths.area(block.width, block.height)} finished, {cut} with the seam allowance of "
+        f"{lengths.size(allowance)}.",
+    )
+    if level is not None:
+        yield "Level:", level
+    figures = [count(counts.patches, "patch", "patches"), count(counts.units, "unit")]
+    if counts.joins:
+        figures += [count(counts.joins, "join"), count(counts.matched_points, "matched point")]
+    yield "Pieces:", ", ".join(figures) + "."
+    groups = {(f.unit, *f.alike) for f in foundations if f.alike and f.unit < min(f.alike, key=_by_length)}
+    groups = {tuple(sorted(group, key=_by_length)) for group in groups}
+    if groups:
+        told = "; ".join(name_units(group) for group in sorted(groups, key=lambda group: _by_length(group[0])))
+        yield "Alike:", f"{told}."
+    if counts.hard_corners:
+        kinds = ((counts.set_in, "set-in"), (counts.partial, "partial"), (counts.curved, "curved"))
+        told = ", ".join(f"{number} {kind}" for number, kind in kinds if number)
+        yield (
+            "Hard corners:",
+            f"{told}. Straight seams alone do not sew this block; the joins concerned say what to do.",
+        )
+    else:
+        yield "Seams:", "all straight."
+
+
+def _by_length(name: str) -> tuple[int, str]:
+    return len(name), name
+
+
+def _need(cut: FabricCuts, lengths: Lengths) -> tuple[Cell, ...]:
+    amount = cut.amount
+    other = f"a {amount.fat}" if amount.fat else ""
+    if amount.too_wide:
+        names = ", ".join(piece.patch for piece in amount.too_wide)
+        other = f"wider fabric for {names}"
+    return Swatch(cut.fabric), cut.word, _buy(cut, lengths), other
+
+
+def _buy(cut: FabricCuts, lengths: Lengths) -> str:
+    """Return how much fabric to buy."""
+    amount = cut.amount
+    if not amount.strips:
+        return "—"
+    yards = f"{fraction(Fraction(amount.eighths, 8))} yd"
+    cm = f"{amount.centimetres} cm"
+    return f"{cm} ({yards})" if lengths.metric else f"{yards} ({cm})"
+
+
+def _tools(paper: Paper, sheets: int) -> Iterator[str]:
+    yield f"{count(sheets, 'sheet')} of {paper.name} paper for the foundations; thin plain paper tears off best."
+    yield "Sewing machine, thread in a quiet colour, pins; ruler, rotary cutter and mat; dry iron; a window or a lamp."
+
+
+def cutting_pages(
+    cuts: Sequence[FabricCuts], heading: str, *, paper: Paper, lengths: Lengths, margin: float, fabric_width: float
+) -> list[Page]:
+    """Return the cutting list, fabric by fabric, with the strips and the amounts.
+
+    Parameters
+    ----------
+    cuts
+        What is cut.
+    heading
+        Name of the block.
+    paper, lengths
+        What it is printed on, and how lengths are written.
+    margin, fabric_width
+        How much larger than its patch a piece is all round, and the usable width of the fabrics, inches.
+    """
+    column = Column(paper)
+    column.heading("Cutting list")
+    column.paragraph(
+        f"Each piece is its patch with {lengths.size(margin)} more all round, rounded up to the next "
+        f"{lengths.size(lengths.step)}. Cut strips across the fabric (usable width {lengths.size(fabric_width)}), "
+        "then cut the pieces off the strips; one side of a piece runs along a side of its patch. The amounts hold "
+        "nothing in reserve for shrinking or for squaring up the end of the fabric."
+    )
+    rows: list[tuple[Cell, ...]] = []
+    for cut in cuts:
+        first = True
+        for (short, long), group in groupby(cut.pieces, key=lambda piece: (piece.short, piece.long)):
+            pieces = list(group)
+            rows.append(
+                (
+                    Swatch(cut.fabric) if first else "",
+                    cut.word if first else "",
+                    str(len(pieces)),
+                    lengths.area(short, long),
+                    ", ".join(piece.patch for piece in pieces),
+                )
+            )
+            first = False
+    column.table(("", "Fabric", "Cut", "Size", "For patches"), rows, (0.5, 2.2, 0.6, 2.2, 4.5))
+    column.heading("Fabric amounts")
+    column.table(
+        ("", "Fabric", "Strips to cut", "Buy", "Enough instead"),
+        [(*_need(cut, lengths)[:2], _strips(cut, lengths), *_need(cut, lengths)[2:]) for cut in cuts],
+        (0.5, 2.2, 3.6, 2.0, 1.7),
+    )
+    fat = lengths.area(fabric_width / 2, 18), lengths.area(fabric_width / 2, 9)
+    column.paragraph(f"A fat quarter is counted as {fat[0]} of usable cloth, a fat eighth as {fat[1]}.")
+    return column.pages("Cutting list", heading)
+
+
+def _strips(cut: FabricCuts, lengths: Lengths) -> str:
+    heights = [strip.height for strip in cut.amount.strips]
+    told = [f"{len(list(group))} × {lengths.size(height)}" for height, group in groupby(heights)]
+    return ", ".join([*told, *map(_told_apart, cut.amount.too_wide)])
+
+
+def _told_apart(piece: Piece) -> str:
+    return f"{piece.patch}: larger than the fabric is wide, piece it together"
+
+
+def direction_pages(sections: Sequence[Section], tasks: Sequence[Task], heading: str, *, paper: Paper) -> list[Page]:
+    """Return the directions: general ones, then the order of work.
+
+    Parameters
+    ----------
+    sections, tasks
+        The words.
+    heading
+        Name of the block.
+    paper
+        What they are printed on.
+    """
+    column = Column(paper)
+    column.title("Directions", 15)
+    for section in sections:
+        column.heading(section.title)
+        for number, text in enumerate(section.paragraphs, 1):
+            column.paragraph(text, number=number if section.numbered else None, mark=not section.numbered)
+    column.heading("Order of work")
+    for task in tasks:
+        column.paragraph(" ".join(task.sentences), head=f"{task.head}:")
+    return column.pages("Directions", heading)
