@@ -158,8 +158,9 @@ def _paper_off(plan: Plan) -> Iterator[str]:
             f"The paper of units that touch no edge of the block may come off when they are joined all round: {told}."
         )
     yield (
-        "Leave the paper of the other units on until the block is sewn to its neighbours or its border: it keeps the "
-        "edges from stretching. Then fold along each stitching line and tear the paper off, last piece first."
+        f"Leave the paper{' of the other units' * bool(inner)} on until the block is sewn to its neighbours or its "
+        "border: it keeps the edges from stretching. Then fold along each stitching line and tear the paper off, "
+        "last piece first."
     )
 
 
@@ -239,5 +240,5 @@ def warnings_for_print(warnings: Sequence[Finding]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(w.message for w in warnings if w.code in _FOR_SEWISTS))
 
 
-_FOR_SEWISTS = frozenset({"locked-part", "set-in-seam", "partial-seam", "curved-seam"})
+_FOR_SEWISTS = frozenset({"set-in-seam", "partial-seam", "curved-seam"})
 """Codes of warnings about sewing."""

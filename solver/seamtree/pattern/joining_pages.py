@@ -8,7 +8,7 @@ from dataclasses import replace
 from seamtree.errors import Point
 from seamtree.pattern.directions import Task
 from seamtree.pattern.flow import Column
-from seamtree.pattern.lengths import POINTS
+from seamtree.pattern.lengths import POINTS, Lengths
 from seamtree.pattern.painting import paint_picture
 from seamtree.pattern.paper import Paper
 from seamtree.pattern.pdf import Page, Pen, wrap
@@ -28,7 +28,7 @@ _SIZE, _LEADING = 7.5, 9.6 / POINTS
 """Size of type below the pictures (points), and inches from line to line."""
 
 
-def joining_pages(plan: Plan, tasks: Sequence[Task], *, paper: Paper) -> list[Page]:
+def joining_pages(plan: Plan, tasks: Sequence[Task], *, paper: Paper, lengths: Lengths) -> list[Page]:
     """Return the joining diagram; no pages for a block of one unit.
 
     Parameters
@@ -37,8 +37,8 @@ def joining_pages(plan: Plan, tasks: Sequence[Task], *, paper: Paper) -> list[Pa
         The plan.
     tasks
         Its order of work.
-    paper
-        What it is printed on.
+    paper, lengths
+        What it is printed on, and how lengths are written.
     """
     joins = [task for task in tasks if task.join is not None]
     if not joins:
@@ -46,17 +46,26 @@ def joining_pages(plan: Plan, tasks: Sequence[Task], *, paper: Paper) -> list[Pa
     column = Column(paper)
     column.title("Joining diagram", 15)
     column.paragraph(
-        "Seen from the fabric side, as the block is finished: the foundations are mirror images of it. The heavy "
-        "line is the seam of the join; a diamond is a matched point, where seams must meet. Other signs are hard "
-        "corners: a triangle for a set-in corner (stop and pivot), a half-filled square for a partial seam (sewn "
-        "in two goes), a ring with a wave for a curve. Places in brackets are counted from the top left corner of "
-        "the block, to the right and down."
+        "Seen from the fabric side, as the block is finished: the foundations are mirror images of it. The heavy line "
+        f"is the seam of the join; a diamond is a matched point, where seams must meet.{_signs(plan, lengths)}"
     )
     overview = draw_plan(plan, look=replace(SMALL, numbers="patches"), size=_MAP * POINTS)
     _row(column, [(overview, ["All units with their patches"])], paper)
     for first in range(0, len(joins), _ROW):
         _row(column, [_step(plan, task, paper) for task in joins[first : first + _ROW]], paper)
     return column.pages("Joining diagram", plan.block.name)
+
+
+def _signs(plan: Plan, lengths: Lengths) -> str:
+    """Explain the signs of hard corners, if there are any."""
+    if not plan.counts.hard_corners:
+        return ""
+    unit = "centimetres" if lengths.metric else "inches"
+    return (
+        " Other signs are hard corners: a triangle for a set-in corner (stop and pivot), a half-filled square for a "
+        "partial seam (sewn in two goes), a ring with a wave for a curve. Places in brackets are "
+        f"{unit} from the top left corner of the block, to the right and down."
+    )
 
 
 def _width(paper: Paper) -> float:
@@ -91,7 +100,8 @@ def _row(column: Column, entries: Sequence[tuple[Picture, list[str]]], paper: Pa
             left = corner[0] + number * (width + _GAP)
             wide = picture.width / POINTS
             indent = 0.0 if alone else max(0.0, (width - wide) / 2)
-            paint_picture(pen, picture, (left + indent, corner[1] + high - picture.height / POINTS))
+            spot = left + indent, corner[1] + high - picture.height / POINTS
+            paint_picture(pen, picture, spot, chips=not alone or len(lines) > 1)
             for row, line in enumerate(lines):
                 pen.text((left, corner[1] + high + 0.14 + row * _LEADING), line, _SIZE, bold=row == 0)
 

@@ -107,5 +107,5 @@ def _pages(plan: Plan, options: Options) -> Iterator[Page]:
             cuts, name, paper=paper, lengths=lengths, margin=options.margin, fabric_width=options.fabric_width
         )
         yield from direction_pages(sections, tasks, name, paper=paper)
-        yield from joining_pages(plan, tasks, paper=paper)
+        yield from joining_pages(plan, tasks, paper=paper, lengths=lengths)
     yield from sheet_pages(sheets, name)

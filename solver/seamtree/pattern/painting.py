@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from seamtree.errors import Point
 from seamtree.pattern.lengths import POINTS
-from seamtree.pattern.pdf import Pen
+from seamtree.pattern.pdf import Pen, text_width
 from seamtree.picture.shapes import Disc, Lines, Picture, Polygon, Shape, Text
 
 
-def paint_picture(pen: Pen, picture: Picture, corner: Point, *, scale: float = 1.0) -> None:
-    """Paint a picture.
+def paint_picture(pen: Pen, picture: Picture, corner: Point, *, chips: bool = False) -> None:
+    """Paint a picture at its own size.
 
     Parameters
     ----------
@@ -19,30 +19,65 @@ def paint_picture(pen: Pen, picture: Picture, corner: Point, *, scale: float = 1
         What is painted.
     corner
         Where its top left corner lies on the page, inches.
-    scale
-        How much larger than its own size it becomes.
+    chips
+        Whether text stands on white.
     """
     for shape in picture.shapes():
-        _paint(pen, shape, corner, scale)
+        if chips and isinstance(shape, Text):
+            _paint(pen, _chip(shape), corner)
+        _paint(pen, shape, corner)
 
 
-def _paint(pen: Pen, shape: Shape, corner: Point, scale: float) -> None:
+def paint_cloth(pen: Pen, picture: Picture, corner: Point) -> None:
+    """Paint a picture as cloth looks when it is sewn: patches without heavy lines, numbers or signs.
+
+    Parameters
+    ----------
+    pen, picture, corner
+        As for `paint_picture`.
+    """
+    patches = [shape for layer in picture.layers if layer.name == "units" for shape in layer.shapes]
+    for layer in picture.layers:
+        if layer.name in _CLOTH:
+            for shape in layer.shapes:
+                _paint(pen, shape, corner)
+    for shape in patches:
+        if isinstance(shape, Polygon):
+            _paint(pen, Polygon(shape.points, border=_SEAM_COLOUR, weight=0.4), corner)
+
+
+_CLOTH = ("units", "hatching")
+"""Layers that show fabric."""
+
+_SEAM_COLOUR = "#404040"
+
+
+def _chip(text: Text) -> Polygon:
+    """Return a white ground for a text that is anchored in its middle or elsewhere."""
+    wide, high = text_width(text.text, text.size, bold=text.bold), 0.73 * text.size
+    left = text.at[0] - {"start": 0.0, "middle": 0.5, "end": 1.0}[text.anchor] * wide
+    pad = 0.12 * text.size
+    x0, y0, x1, y1 = left - pad, text.at[1] - high - pad, left + wide + pad, text.at[1] + pad
+    return Polygon(((x0, y0), (x1, y0), (x1, y1), (x0, y1)), fill="#ffffff")
+
+
+def _paint(pen: Pen, shape: Shape, corner: Point) -> None:
     def placed(at: Point) -> Point:
-        return corner[0] + at[0] * scale / POINTS, corner[1] + at[1] * scale / POINTS
+        return corner[0] + at[0] / POINTS, corner[1] + at[1] / POINTS
 
     if isinstance(shape, Polygon):
-        with pen.style(weight=shape.weight * scale, colour=shape.border or "#000000", fill=shape.fill):
+        with pen.style(weight=shape.weight, colour=shape.border or "#000000", fill=shape.fill):
             pen.polygon(
                 [placed(at) for at in shape.points], stroke=shape.border is not None, fill=shape.fill is not None
             )
     elif isinstance(shape, Lines):
-        with pen.style(weight=shape.weight * scale, colour=shape.colour):
+        with pen.style(weight=shape.weight, colour=shape.colour):
             pen.lines([placed(at) for at in path] for path in shape.paths)
     elif isinstance(shape, Disc):
-        with pen.style(weight=shape.weight * scale, colour=shape.border or "#000000", fill=shape.fill):
+        with pen.style(weight=shape.weight, colour=shape.border or "#000000", fill=shape.fill):
             pen.disc(
                 placed(shape.centre),
-                shape.radius * scale / POINTS,
+                shape.radius / POINTS,
                 stroke=shape.border is not None,
                 fill=shape.fill is not None,
             )
@@ -50,7 +85,7 @@ def _paint(pen: Pen, shape: Shape, corner: Point, scale: float) -> None:
         pen.text(
             placed(shape.at),
             shape.text,
-            shape.size * scale,
+            shape.size,
             bold=shape.bold,
             anchor=shape.anchor,
             colour=shape.colour,

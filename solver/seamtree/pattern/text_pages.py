@@ -12,7 +12,7 @@ from seamtree.pattern.directions import Section, Task, warnings_for_print
 from seamtree.pattern.flow import Cell, Column, Swatch
 from seamtree.pattern.foundation import Foundation
 from seamtree.pattern.lengths import POINTS, Lengths, fraction
-from seamtree.pattern.painting import paint_picture
+from seamtree.pattern.painting import paint_cloth
 from seamtree.pattern.paper import Paper
 from seamtree.pattern.pdf import Page, Pen
 from seamtree.picture import Look, Picture, draw_plan
@@ -20,8 +20,11 @@ from seamtree.planning.model import Plan
 from seamtree.planning.naming import name_units
 from seamtree.words import count
 
-_PICTURE = 4.6
-"""Longest side of the picture on the first page, inches."""
+_PICTURES = (4.2, 2.6)
+"""Longest side of the picture on the first page, inches: with few fabrics, and with many."""
+
+_FEW_FABRICS = 14
+"""So many fabrics leave room for the large picture; each one more takes a little of it."""
 
 _PLAIN = Look(fabrics=True, numbers="none", marks=False, steps=False, caption=False, legend=False)
 
@@ -64,8 +67,8 @@ def first_pages(
     column.title(block.name, _TITLE)
     column.paragraph(f"A patchwork block, {_pieced(plan)}.")
     column.space(6)
-    picture = draw_plan(plan, look=_PLAIN, size=_PICTURE * POINTS)
-    _add_picture(column, picture, (paper.room[0] - picture.width / POINTS) / 2)
+    size = max(_PICTURES[1], _PICTURES[0] - 0.12 * max(0, len(cuts) - _FEW_FABRICS))
+    _add_picture(column, draw_plan(plan, look=_PLAIN, size=size * POINTS), paper)
     column.space(10)
     for head, text in _facts(plan, foundations, lengths, allowance, level):
         column.paragraph(text, head=head)
@@ -75,15 +78,28 @@ def first_pages(
     if len(warnings) > _MOST_WARNINGS:
         column.paragraph(f"{len(warnings) - _MOST_WARNINGS} more like these are told with their joins.")
     column.heading("What you need")
-    column.table(("", "Fabric", "Buy", "Or"), [_need(cut, lengths) for cut in cuts], (0.5, 3, 2, 2))
+    column.table(("", "Fabric", "Buy") * 2, _needs(cuts, lengths), (0.5, 1.7, 2.4) * 2)
     for text in _tools(paper, sheets):
         column.paragraph(text, mark=True)
     return column.pages("First page", block.name)
 
 
-def _add_picture(column: Column, picture: Picture, indent: float) -> None:
+def _needs(cuts: Sequence[FabricCuts], lengths: Lengths) -> list[tuple[Cell, ...]]:
+    """Return what to buy of each fabric, two fabrics in a row, down the left side first."""
+    entries = []
+    for cut in cuts:
+        swatch, word, buy, other = _need(cut, lengths)
+        entries.append((swatch, word, f"{buy} or {other}" if other else buy))
+    rows = (len(entries) + 1) // 2
+    blank = ("", "", "")
+    return [(*entries[n], *(entries[n + rows] if n + rows < len(entries) else blank)) for n in range(rows)]
+
+
+def _add_picture(column: Column, picture: Picture, paper: Paper) -> None:
+    indent = (paper.room[0] - picture.width / POINTS) / 2
+
     def draw(pen: Pen, corner: Point) -> None:
-        paint_picture(pen, picture, (corner[0] + indent, corner[1]))
+        paint_cloth(pen, picture, (corner[0] + indent, corner[1]))
 
     column.drawing(picture.height / POINTS, draw)
 
@@ -136,12 +152,12 @@ def _by_length(name: str) -> tuple[int, str]:
     return len(name), name
 
 
-def _need(cut: FabricCuts, lengths: Lengths) -> tuple[Cell, ...]:
+def _need(cut: FabricCuts, lengths: Lengths) -> tuple[Cell, str, str, str]:
     amount = cut.amount
     other = f"a {amount.fat}" if amount.fat else ""
     if amount.too_wide:
         names = ", ".join(piece.patch for piece in amount.too_wide)
-        other = f"wider fabric for {names}"
+        other = f"wider for {names}"
     return Swatch(cut.fabric), cut.word, _buy(cut, lengths), other
 
 
@@ -157,7 +173,7 @@ def _buy(cut: FabricCuts, lengths: Lengths) -> str:
 
 def _tools(paper: Paper, sheets: int) -> Iterator[str]:
     yield f"{count(sheets, 'sheet')} of {paper.name} paper for the foundations; thin plain paper tears off best."
-    yield "Sewing machine, thread in a quiet colour, pins; ruler, rotary cutter and mat; dry iron; a window or a lamp."
+    yield "Sewing machine, thread in a quiet colour, pins; ruler, rotary cutter and mat; dry iron; a window or lamp."
 
 
 def cutting_pages(
@@ -239,6 +255,8 @@ def direction_pages(sections: Sequence[Section], tasks: Sequence[Task], heading:
         column.heading(section.title)
         for number, text in enumerate(section.paragraphs, 1):
             column.paragraph(text, number=number if section.numbered else None, mark=not section.numbered)
+    if len(tasks) > 1:
+        column.new_page()
     column.heading("Order of work")
     for task in tasks:
         column.paragraph(" ".join(task.sentences), head=f"{task.head}:")
