@@ -67,6 +67,7 @@ class Column:
 
         widths = [share * self._width / sum(shares) for share in shares]
         style: list[tuple[Any, ...]] = [
+            ("FONT", (0, 0), (-1, -1), REGULAR, _BODY),
             ("VALIGN", (0, 0), (-1, -1), "TOP"),
             ("LINEBELOW", (0, 0), (-1, 0), 0.8, "#000000"),
             ("LINEBELOW", (0, 1), (-1, -1), 0.3, "#999999"),
@@ -183,11 +184,21 @@ def _paragraph(
 
 
 def _swatch(swatch: Swatch) -> Any:
-    from reportlab.graphics.shapes import Drawing, Rect
-    from reportlab.lib.colors import Color
+    """Return an empty line on the colour of a fabric, framed; on white where the fabric is no colour."""
+    from reportlab.lib.colors import HexColor
+    from reportlab.lib.styles import ParagraphStyle
+    from reportlab.platypus import Paragraph
 
-    drawing = Drawing(24, 10)
-    rgb = fabric_rgb(swatch.fabric)
-    fill = Color(*(channel / 255 for channel in rgb)) if rgb else None
-    drawing.add(Rect(0, 0, 22, 9, fillColor=fill, strokeColor=Color(0, 0, 0), strokeWidth=0.4))
-    return drawing
+    style = ParagraphStyle(
+        "swatch",
+        fontName=REGULAR,
+        fontSize=_BODY,
+        leading=_BODY,
+        spaceBefore=0,
+        rightIndent=4,
+        bulletFontName=REGULAR,
+        backColor=HexColor(swatch.fabric) if fabric_rgb(swatch.fabric) else None,
+        borderColor=HexColor("#000000"),
+        borderWidth=0.4,
+    )
+    return Paragraph("&nbsp;", style)

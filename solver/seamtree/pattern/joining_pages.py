@@ -46,8 +46,8 @@ def joining_pages(plan: Plan, tasks: Sequence[Task], *, paper: Paper, lengths: L
     column = Column(paper)
     column.title("Joining diagram", 15)
     column.paragraph(
-        "Seen from the fabric side, as the block is finished: the foundations are mirror images of it. The heavy line "
-        f"is the seam of the join; a diamond is a matched point, where seams must meet.{_signs(plan, lengths)}"
+        "Seen from the fabric side, as the block is finished: the foundations are mirror images of it. The heavy "
+        f"line is the seam of the join; a diamond is a matched point, where seams must meet.{_signs(plan, lengths)}"
     )
     overview = draw_plan(plan, look=replace(SMALL, numbers="patches"), size=_MAP * POINTS)
     _row(column, [(overview, ["All units with their patches"])], paper)
