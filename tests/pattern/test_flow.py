@@ -1,0 +1,60 @@
+"""Text in columns: nothing is lost between pages."""
+
+import io
+
+import pypdf
+
+from seamtree.pattern.flow import Column, Swatch
+from seamtree.pattern.paper import PAPERS
+from seamtree.pattern.pdf import printable, wrap, write_pages
+
+A4 = PAPERS["a4"]
+
+
+def texts(column):
+    data = write_pages(column.pages("Words", "buoy"), A4, title="buoy")
+    return [page.extract_text() for page in pypdf.PdfReader(io.BytesIO(data)).pages]
+
+
+def test_paragraphs_go_on_on_the_next_page():
+    column = Column(A4)
+    for n in range(150):
+        column.paragraph(f"paragraph<{n}>", head="Head & tail:", number=n)
+    pages = texts(column)
+    assert len(pages) > 1
+    assert [n for n in range(150) if f"paragraph<{n}>" not in "".join(pages)] == []
+    assert "Words, 2 of" in pages[1]
+
+
+def test_a_long_table_repeats_its_heads():
+    column = Column(A4)
+    column.heading("A heading")
+    column.table(("", "Fabric"), [(Swatch("#ff0000"), f"row {n}") for n in range(120)], (1, 5))
+    pages = texts(column)
+    assert all("Fabric" in page for page in pages)
+    assert all(f"row {n}\n" in "\n".join(pages) + "\n" for n in range(120))
+
+
+def test_a_heading_is_not_left_alone():
+    column = Column(A4)
+    while column.left > 0.5:
+        column.paragraph("line")
+    column.heading("Alone")
+    column.paragraph("not alone")
+    pages = texts(column)
+    assert "Alone" in pages[1]
+    assert "Alone" not in pages[0]
+
+
+def test_a_drawing_that_has_no_room_begins_a_page():
+    column = Column(A4)
+    seen = []
+    column.paragraph("line")
+    column.drawing(A4.room[1], lambda _pen, corner: seen.append(corner))
+    assert len(texts(column)) == 2
+    assert seen == [(0.4, 0.4)]
+
+
+def test_text_without_glyphs_is_written_as_near_as_can_be():
+    assert printable("č ő\n海\u202e½") == "č o ? ½"
+    assert wrap("one two three", 10, 45) == ["one two", "three"]

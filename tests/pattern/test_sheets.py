@@ -1,0 +1,98 @@
+"""Foundations turned, parted and packed."""
+
+import math
+from itertools import pairwise
+
+import pytest
+import shapely
+from shapely import affinity
+
+import seamtree
+from seamtree.block.model import Block
+from seamtree.pattern.foundation import build_foundations
+from seamtree.pattern.paper import PAPERS, find_paper
+from seamtree.pattern.pdf import text_width
+from seamtree.pattern.sheets import OVERLAP, caption_height, lay_out, turn
+from tests.search.test_parts import squares
+
+A4 = PAPERS["a4"]
+
+
+def strip(width, height, degrees=0.0):
+    """Return the foundation of two patches side by side, turned in the drawing."""
+    halves = [shapely.box(0, 0, width / 2, height), shapely.box(width / 2, 0, width, height)]
+    turned = [affinity.rotate(half, degrees, origin=(0, 0)) for half in halves]
+    return build_foundations(seamtree.plan(Block.from_polygons(turned)))
+
+
+def boxes_of(sheet):
+    found = []
+    for placement in sheet.placements:
+        x, y = placement.at
+        panel = placement.panel
+        found.append(shapely.box(x, y, x + panel.width, y + panel.height + caption_height(panel)))
+    return found
+
+
+@pytest.mark.parametrize("degrees", [90, 180, 270, 33.3, -120])
+def test_turning_keeps_the_place_in_the_block(degrees):
+    (foundation,) = strip(3, 1)
+    turned = turn(foundation, degrees)
+    back = math.radians(-turned.turned)
+    for patch, other in zip(foundation.patches, turned.patches, strict=True):
+        for (x, y), (u, v) in zip(patch.polygon, other.polygon, strict=True):
+            before = foundation.corner[0] - x, foundation.corner[1] + y
+            level = math.cos(back) * u - math.sin(back) * v, math.sin(back) * u + math.cos(back) * v
+            assert math.dist(before, (turned.corner[0] - level[0], turned.corner[1] + level[1])) < 1e-9
+    assert shapely.Polygon(turned.trim).bounds == pytest.approx((0, 0, turned.width, turned.height), abs=1e-9)
+
+
+def test_small_foundations_share_a_sheet():
+    sheets = lay_out(build_foundations(seamtree.plan(squares(3, 3))), A4, text_width)
+    (sheet,) = sheets
+    assert [placement.panel.foundation.unit for placement in sheet.placements] == ["A", "B", "C"]
+    first, second, third = boxes_of(sheet)
+    assert not first.intersects(second)
+    assert not second.intersects(third)
+    assert all(shapely.box(0, 0, *A4.room).contains(box) for box in (first, second, third))
+    assert all(placement.panel.foundation.turned == 0 for placement in sheet.placements)
+    assert sheet.placements[0].panel.caption == ("Unit A · 3 patches · like B, C",)
+
+
+def test_a_long_foundation_takes_a_tall_sheet():
+    (sheet,) = lay_out(strip(10, 1), A4, text_width)
+    (placement,) = sheet.placements
+    assert (sheet.tall, placement.panel.whole, placement.panel.foundation.turned) == (True, True, 90)
+
+
+def test_a_slanting_foundation_is_turned_level_before_it_is_parted():
+    (sheet,) = lay_out(strip(8.5, 6, 40), A4, text_width)
+    (placement,) = sheet.placements
+    assert placement.panel.whole
+    assert placement.panel.foundation.turned % 90 != 0
+
+
+def test_parts_cover_the_foundation_and_overlap():
+    foundations = strip(20, 12)
+    panels = [placement.panel for sheet in lay_out(foundations, A4, text_width) for placement in sheet.placements]
+    assert [panel.part for panel in panels] == list(range(1, len(panels) + 1))
+    windows = [shapely.box(*panel.window) for panel in panels]
+    whole = shapely.Polygon(panels[0].foundation.trim)
+    assert shapely.union_all(windows).covers(whole.buffer(-1e-9))
+    for a, b in pairwise(panels):
+        if a.window[1] == b.window[1]:
+            assert a.window[2] - b.window[0] == pytest.approx(OVERLAP)
+    assert sorted(label.patch for panel in panels for label in panel.labels) == ["A1", "A2"]
+    for panel in panels:
+        assert panel.width <= A4.room[0]
+        assert panel.height + caption_height(panel) <= A4.room[1]
+        assert all(shapely.box(*panel.window).contains(shapely.Point(mark.at)) for mark in panel.marks)
+    places = {}
+    for panel in panels:
+        for mark in panel.marks:
+            assert places.setdefault(mark.name, mark.at) == mark.at
+
+
+def test_papers():
+    assert find_paper(" A4 ").width * 25.4 == pytest.approx(210)
+    assert find_paper("letter").height == 11
