@@ -93,4 +93,4 @@ def test_checking_one_unit_on_the_command_line_loads_no_solver(tmp_path):
     )
     loaded = loaded_by(code, str(drawing))
     assert {"rich", "typer", "seamtree_cli"} <= loaded
-    assert not loaded & {"ortools", "networkx"}
+    assert not loaded & {"ortools", "networkx", "reportlab", "rectpack"}

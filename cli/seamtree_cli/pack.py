@@ -24,7 +24,7 @@ from seamtree_cli.wording import count, inches, plain
 from seamtree_cli.work import STDIN, Job, Outcome
 
 if TYPE_CHECKING:  # other commands start without what is needed for paper
-    from seamtree.pattern.pack import Options
+    from seamtree.pattern import Options
     from seamtree.planning.model import Plan
 
 PRINTING = "What is printed"
@@ -130,8 +130,8 @@ def _options(
     paper: str, allowance: str, margin: str, fabric_width: str, *, metric: bool, sheets_only: bool
 ) -> Options:
     """Read what is said as text; refuse what makes no sense before any work is done."""
+    from seamtree.pattern import Options
     from seamtree.pattern.lengths import Lengths, parse_length
-    from seamtree.pattern.pack import Options
     from seamtree.pattern.paper import find_paper
 
     return Options(
@@ -154,7 +154,7 @@ def _check_folder(folder: Path) -> None:
 
 def _write(plans: Sequence[Plan], how: Options, output: Path | None, svg: Path | None) -> None:
     """Make everything before the first file is written; then say what was written."""
-    from seamtree.pattern.pack import render_foundations, render_pack
+    from seamtree.pattern import render_foundations, render_pack
 
     title = plans[0].block.name if len(plans) == 1 else plans[0].block.name.rpartition(" ")[0]
     pdf = render_pack(plans, how, title=title) if output is not None else b""

@@ -20,6 +20,7 @@ from seamtree.pattern.pack import Options, render_foundations, render_pack
 from seamtree.pattern.paper import PAPERS
 from tests.pattern.printed import INCH, Document, read_document
 from tests.search.test_parts import squares
+from tests.support import layouts
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 
@@ -216,3 +217,25 @@ def test_names_and_fabrics_of_any_script_are_printed():
 def test_foundation_files_are_named_by_block_and_unit():
     files = render_foundations([seamtree.plan(squares(3, 3))], Options())
     assert list(files) == ["block-A.svg", "block-B.svg", "block-C.svg"]
+
+
+def test_nothing_however_long_leaves_the_page():
+    block = Block.from_polygons(
+        [[(0, 0), (0.2, 0), (0.2, 2), (0, 2)], [(0.2, 0), (4, 0), (4, 2), (0.2, 2)]],
+        fabrics=["x" * 300, "word " * 200],
+        name="n" * 300,
+    )
+    document = read_document(render_pack([seamtree.plan(block)], Options(), title=block.name))
+    for (left, top, right, bottom), (width, height) in zip(document.boxes, document.sizes, strict=True):
+        margin = 0.4 * INCH - 0.01
+        assert left >= margin
+        assert top >= margin
+        assert right <= width - margin
+        assert bottom <= height - margin
+
+
+def test_a_honeycomb_is_packed_with_all_its_corners():
+    plan = seamtree.plan(Block.from_polygons(layouts.hexagon_flower()))
+    assert plan.counts.hard_corners
+    document = read_document(render_pack([plan], Options(), title="flower"))
+    assert any("stop exactly at" in text for text in document.texts)

@@ -4,3 +4,25 @@
 line*: where paper and cloth are cut off after sewing, one allowance outside the unit. *Allowance*: the cloth beyond a
 seam line. *Tick*: a mark across the allowance where seams from both sides of a join must meet.
 """
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from seamtree.lazy import lazy_names
+
+if TYPE_CHECKING:
+    from seamtree.pattern.cutting import build_cutting_list
+    from seamtree.pattern.foundation import build_foundations
+    from seamtree.pattern.pack import Options, render_foundations, render_pack
+
+__all__ = ["Options", "build_cutting_list", "build_foundations", "render_foundations", "render_pack"]
+
+__getattr__ = lazy_names(
+    __name__,
+    {
+        "build_cutting_list": "seamtree.pattern.cutting",
+        "build_foundations": "seamtree.pattern.foundation",
+        **dict.fromkeys(("Options", "render_foundations", "render_pack"), "seamtree.pattern.pack"),
+    },
+)

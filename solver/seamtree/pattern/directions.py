@@ -12,6 +12,7 @@ from itertools import groupby, pairwise
 from seamtree.block.model import OUTSIDE
 from seamtree.errors import Finding
 from seamtree.fabric import fabric_words
+from seamtree.pattern.labels import short_word
 from seamtree.pattern.lengths import CM, Lengths
 from seamtree.planning.directions import describe_join
 from seamtree.planning.model import Join, Node, Plan, Unit
@@ -210,7 +211,7 @@ def _in_sewing_order(tree: Node) -> list[Node]:
 
 
 def _unit_task(plan: Plan, unit: Unit, words: dict[str | None, str]) -> Task:
-    fabrics = [words[plan.block.patches[p].fabric] for p in unit.patches]
+    fabrics = [short_word(words[plan.block.patches[p].fabric]) for p in unit.patches]
     runs = []
     for word, group in groupby(enumerate(fabrics, 1), key=lambda pair: pair[1]):
         numbers = [number for number, _ in group]

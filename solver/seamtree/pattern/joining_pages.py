@@ -24,6 +24,9 @@ _GAP = 0.25
 _MAP = 4.3
 """Longest side of the map, inches."""
 
+_MOST_LINES = 30
+"""Longer directions for a join are cut short below its picture."""
+
 _SIZE, _LEADING = 7.5, 9.6 / POINTS
 """Size of type below the pictures (points), and inches from line to line."""
 
@@ -78,8 +81,10 @@ def _step(plan: Plan, task: Task, paper: Paper) -> tuple[Picture, list[str]]:
     width = _width(paper)
     join = _the_join(task)
     picture = draw_plan(plan, node=join, look=JOINING, size=0.94 * width * POINTS)
-    lines = [task.head, *(line for text in task.sentences for line in wrap(text, _SIZE, width * POINTS))]
-    return picture, lines
+    lines = [line for text in task.sentences for line in wrap(text, _SIZE, width * POINTS)]
+    if len(lines) > _MOST_LINES:
+        lines = [*lines[:_MOST_LINES], "… all of it stands in the order of work."]
+    return picture, [task.head, *lines]
 
 
 def _the_join(task: Task) -> Join:

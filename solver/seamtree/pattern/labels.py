@@ -109,7 +109,7 @@ def place_label(polygon: Sequence[Point] | shapely.Polygon, number: str, word: s
         As large as there is room for. A number that fits at no size is printed at the smallest in the middle.
     """
     area = polygon if isinstance(polygon, shapely.Polygon) else shapely.Polygon(polygon)
-    word = word if len(word) <= _LONGEST_WORD else word[: _LONGEST_WORD - 1] + "…"
+    word = short_word(word)
     upright = _Room(area, 0.0)
     along = _Room(area, _long_direction(area))
     full = list(_arrangements(number, word))
@@ -128,6 +128,11 @@ def place_label(polygon: Sequence[Point] | shapely.Polygon, number: str, word: s
                 if at is not None:
                     return Label(number, lines, at, room.angle, size, arrangements is full)
     return Label(number, bare[0], upright.middle, 0.0, NUMBER_SIZES[-1], False)
+
+
+def short_word(word: str) -> str:
+    """Return the word for a fabric, cut short where it would fill the sheet."""
+    return word if len(word) <= _LONGEST_WORD else word[: _LONGEST_WORD - 1] + "…"
 
 
 def _arrangements(number: str, word: str) -> Iterator[tuple[tuple[Line, ...], ...]]:

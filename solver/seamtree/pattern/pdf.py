@@ -191,6 +191,9 @@ TEST_SQUARES = (("1 in", 1.0), ("3 cm", 3.0 / CM))
 
 _SQUARE_GAP = 0.15
 
+_NAME_LINES = 1
+"""Lines that the name of a block may take beside the test squares."""
+
 
 def write_pages(pages: Sequence[Page], paper: Paper, *, title: str) -> bytes:
     """Return a PDF file.
@@ -252,14 +255,23 @@ def _footer(pen: Pen, page: Page, *, number: str) -> None:
         (page.advice, 8.0, False),
     )
     for words, size, bold in rows:
-        for line in wrap(words, size, room * POINTS, bold=bold):
+        for line in wrap(words, size, room * POINTS, bold=bold)[: _NAME_LINES if bold else None]:
             pen.text((x, y), line, size, bold=bold)
             y += 1.35 * size / POINTS
         y += 0.08 * page.tall
 
 
 def wrap(text: str, size: float, width: float, *, bold: bool = False) -> list[str]:
-    """Return the lines of a text that is broken between words at a width (points)."""
+    """Return the lines of a text that is broken between words at a width (points); a longer word is cut short."""
     from reportlab.lib.utils import simpleSplit
 
-    return [str(line) for line in simpleSplit(printable(text), BOLD if bold else REGULAR, size, width)]
+    font = BOLD if bold else REGULAR
+    return [_cut(str(line), size, width, bold=bold) for line in simpleSplit(printable(text), font, size, width)]
+
+
+def _cut(line: str, size: float, width: float, *, bold: bool) -> str:
+    if text_width(line, size, bold=bold) <= width:
+        return line
+    while line and text_width(f"{line}…", size, bold=bold) > width:
+        line = line[:-1]
+    return f"{line}…"

@@ -15,7 +15,7 @@ import shapely
 
 from seamtree.errors import Point, SeamtreeError
 from seamtree.pattern.foundation import Foundation, PaperPatch, Path
-from seamtree.pattern.labels import Label, Measure, place_label
+from seamtree.pattern.labels import Label, Measure, place_label, short_word
 from seamtree.pattern.lengths import POINTS
 from seamtree.pattern.paper import Paper
 
@@ -287,7 +287,7 @@ def _caption(
     head: str, foundation: Foundation, labels: Sequence[Label], width: float, measure: Measure
 ) -> tuple[str, ...]:
     """Return the lines of a caption: what it is, and the key to numbers without a word."""
-    words = {patch.name: patch.word for patch in foundation.patches}
+    words = {patch.name: short_word(patch.word) for patch in foundation.patches}
     # The unit's letter is left out, so that the whole number stands on the foundation only.
     numbers = {label.patch: label.patch.removeprefix(foundation.unit) for label in labels if not label.complete}
     key = ", ".join(f"{number} {words[name]}" for name, number in numbers.items())

@@ -11,6 +11,7 @@ from seamtree.pattern.cutting import FabricCuts, Piece
 from seamtree.pattern.directions import Section, Task, warnings_for_print
 from seamtree.pattern.flow import Cell, Column, Swatch
 from seamtree.pattern.foundation import Foundation
+from seamtree.pattern.labels import short_word
 from seamtree.pattern.lengths import POINTS, Lengths, fraction
 from seamtree.pattern.painting import paint_cloth
 from seamtree.pattern.paper import Paper
@@ -30,6 +31,9 @@ _PLAIN = Look(fabrics=True, numbers="none", marks=False, steps=False, caption=Fa
 
 _MOST_WARNINGS = 4
 """As many warnings are told in full on the first page."""
+
+_MOST_PIECES = 100
+"""As many pieces stand in one row of the cutting list."""
 
 _TITLE = 22.0
 """Size of type of the block's name, points."""
@@ -158,7 +162,7 @@ def _need(cut: FabricCuts, lengths: Lengths) -> tuple[Cell, str, str, str]:
     if amount.too_wide:
         names = ", ".join(piece.patch for piece in amount.too_wide)
         other = f"wider for {names}"
-    return Swatch(cut.fabric), cut.word, _buy(cut, lengths), other
+    return Swatch(cut.fabric), short_word(cut.word), _buy(cut, lengths), other
 
 
 def _buy(cut: FabricCuts, lengths: Lengths) -> str:
@@ -200,21 +204,7 @@ def cutting_pages(
         "then cut the pieces off the strips; one side of a piece runs along a side of its patch. The amounts hold "
         "nothing in reserve for shrinking or for squaring up the end of the fabric."
     )
-    rows: list[tuple[Cell, ...]] = []
-    for cut in cuts:
-        first = True
-        for (short, long), group in groupby(cut.pieces, key=lambda piece: (piece.short, piece.long)):
-            pieces = list(group)
-            rows.append(
-                (
-                    Swatch(cut.fabric) if first else "",
-                    cut.word if first else "",
-                    str(len(pieces)),
-                    lengths.area(short, long),
-                    ", ".join(piece.patch for piece in pieces),
-                )
-            )
-            first = False
+    rows = [row for cut in cuts for row in _cut_rows(cut, lengths)]
     column.table(("", "Fabric", "Cut", "Size", "For patches"), rows, (0.5, 2.2, 0.6, 2.2, 4.5))
     column.heading("Fabric amounts")
     column.table(
@@ -225,6 +215,17 @@ def cutting_pages(
     fat = lengths.area(fabric_width / 2, 18), lengths.area(fabric_width / 2, 9)
     column.paragraph(f"A fat quarter is counted as {fat[0]} of usable cloth, a fat eighth as {fat[1]}.")
     return column.pages("Cutting list", heading)
+
+
+def _cut_rows(cut: FabricCuts, lengths: Lengths) -> Iterator[tuple[Cell, ...]]:
+    """Yield the rows of a fabric: pieces of one size together, as long as they are not too many for a row."""
+    fabric: tuple[Cell, Cell] = Swatch(cut.fabric), short_word(cut.word)
+    for (short, long), group in groupby(cut.pieces, key=lambda piece: (piece.short, piece.long)):
+        names = [piece.patch for piece in group]
+        for first in range(0, len(names), _MOST_PIECES):
+            some = names[first : first + _MOST_PIECES]
+            yield *fabric, str(len(some)), lengths.area(short, long), ", ".join(some)
+            fabric = "", ""
 
 
 def _strips(cut: FabricCuts, lengths: Lengths) -> str:
