@@ -92,7 +92,9 @@ def _heading(plan: Plan) -> Text:
         Text.assemble((plain(plan.block.name), "bold"), f", {size}"),
         Text(_verdict(plan), "yellow" if plan.verdict == "hard corners" else "green"),
         Text(_figures(plan)),
+        Text(_repeats(plan)),
         Text(_proof(plan), "" if plan.proven else "yellow"),
+        Text(_not_compared(plan)),
     ]
     return Text("\n").join(line for line in lines if line)
 
@@ -115,13 +117,39 @@ def _figures(plan: Plan) -> str:
     if plan.verdict == "hard corners":
         figures.append(count(counts.units, "unit"))
     if counts.joins:
-        figures += [count(counts.joins, "join"), count(counts.matched_points, "matched point")]
+        figures += [count(counts.joins, "join"), matched(counts.matched_points, counts.nesting_points)]
     if counts.excess_pivots:
         figures.append(f"{count(counts.excess_pivots, 'pivot')} more than two to a join")
     line = ", ".join(figures)
     if counts.single_patches and counts.units > 1:
         line += f"; {count(counts.single_patches, 'unit is', 'units are')} a single patch"
     return line
+
+
+def matched(points: int, nesting: int) -> str:
+    """Count matched points, and those of them that nest."""
+    words = count(points, "matched point")
+    if not points:
+        return words
+    return f"{words} ({nesting or 'none'} {'nests' if nesting == 1 or points == 1 else 'nest'})"
+
+
+def _repeats(plan: Plan) -> str:
+    """Name the units that are sewn on the same foundation."""
+    size = {unit.name: len(unit.patches) for unit in plan.units()}
+    words = [
+        f"unit {names[0]}{' (a single patch) is cut' * (size[names[0]] == 1) or ' is sewn'} {len(names)} times: "
+        f"{', '.join(names)}"
+        for names in plan.repeats
+    ]
+    return "; ".join(words)
+
+
+def _not_compared(plan: Plan) -> str:
+    """Say which figures below the units may not be the best."""
+    if not plan.unproven or not plan.proven:
+        return ""
+    return f"not all such plans were compared, so these may not be the best: {', '.join(plan.unproven)}"
 
 
 def _proof(plan: Plan) -> str:
@@ -209,17 +237,18 @@ class _Writer:
         return text
 
     def join(self, join: Join) -> Chunks:
-        """Return a join: its number, the parts, the kind of seam, its length and the matched points."""
-        first, second = (name_units(self._members[id(part)]) for part in join.parts)
+        """Return a join: its number, the parts, the kind of seam, its length, matched points, where to press."""
+        first, second = parts = [name_units(self._members[id(part)]) for part in join.parts]
         seam = join.seam
         pieces = [
             Text.assemble((f"join {join.step}", "bold"), f": {first} "),
             Text(f"to {second}, "),
             Text.assemble((seam.kind, "" if seam.kind == "straight" else "yellow"), ", "),
-            Text(f"{inches(seam.length)} in{', ' if seam.matched else ''}"),
+            Text(f"{inches(seam.length)} in, "),
         ]
         if seam.matched:
-            pieces.append(Text(count(len(seam.matched), "matched point")))
+            pieces.append(Text(f"{matched(len(seam.matched), len(join.nests))}, "))
+        pieces.append(Text(f"press toward {parts[join.press]}"))
         return Chunks(pieces)
 
     def corners(self, join: Join) -> Iterator[Text]:

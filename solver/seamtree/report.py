@@ -50,6 +50,8 @@ def block_json(plan: Plan) -> dict[str, Any]:
             }
             for p, patch in sorted(enumerate(block.patches), key=lambda item: id_order(ids[item[0]]))
         ],
+        "repeats": [list(names) for names in plan.repeats],
+        "unproven": list(plan.unproven),
         "tree": _tree(plan, ids),
         "warnings": [
             {
@@ -98,6 +100,8 @@ def _join(plan: Plan, node: Join, parts: list[dict[str, Any]]) -> dict[str, Any]
                 for corner in node.seam.corners
             ],
         },
+        "press": node.press,
+        "nests": [_place(block, j) for j in node.nests],
         "directions": list(describe_join(plan, node)),
         "parts": parts,
     }

@@ -109,7 +109,9 @@ def test_no_line_is_wider_than_the_terminal(width):
 
 def test_lines_break_between_patches():
     text = printed(render_plan(net(12, 2), colour=False), width=50)
-    assert all(re.fullmatch(r"[├└│─ ]+(unit|join|[AB]\d|11 matched).*", line) for line in text.splitlines()[4:]), text
+    assert all(
+        re.fullmatch(r"[├└│─ ]+(unit|join|[AB]\d|11 matched|press).*", line) for line in text.splitlines()[4:]
+    ), text
 
 
 def test_many_alike_warnings_are_cut_short_and_counted():
@@ -128,7 +130,12 @@ def test_what_is_not_proven_is_said_once():
 def test_what_to_do_at_hard_corners_stands_below_their_join():
     plan = rope_ring()
     (join,) = plan.joins()
-    text = " ".join(printed(render_plan(plan, colour=False)).split("partial, 6 in\n")[1].replace("│", " ").split())
+    text = " ".join(
+        printed(render_plan(plan, colour=False))
+        .split("partial, 6 in, press toward unit A\n")[1]
+        .replace("│", " ")
+        .split()
+    )
     for sentence in describe_join(plan, join):
         assert sentence in text.replace("├── ", "").replace("└── ", "")
 

@@ -107,6 +107,7 @@ def test_a_plan_as_plain_data_has_the_promised_keys() -> None:
     }
     assert set(block["bound"]) == {"hard_corners", "units"}
     figures = "patches units joins single_patches set_in partial curved excess_pivots matched_points"
+    figures += " nesting_points foundations"
     assert set(block["counts"]) == set(figures.split())
     assert [patch["id"] for patch in block["patches"]] == sorted(patch["id"] for patch in block["patches"])
     assert {patch["label"] for patch in block["patches"]} == {"a", "e", None}

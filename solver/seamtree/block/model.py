@@ -175,6 +175,14 @@ class Block:
         """Return the corners of a patch in turn (inches)."""
         return [self.junctions[j] for j in self.patches[patch].ring]
 
+    def interior_arms(self) -> tuple[tuple[int, ...], ...]:
+        """Return the interior edges at every junction."""
+        arms: list[list[int]] = [[] for _ in self.junctions]
+        for k in self.interior_edges:
+            arms[self.edges[k].start].append(k)
+            arms[self.edges[k].end].append(k)
+        return tuple(map(tuple, arms))
+
     def boundary_junctions(self) -> frozenset[int]:
         """Return the junctions on the block outline."""
         return frozenset(j for e in self.edges if not e.interior for j in (e.start, e.end))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from itertools import count
 
 from seamtree.block.model import MICRO, Block
@@ -20,8 +21,10 @@ from seamtree.planning.model import (
     Unit,
     Verdict,
     id_order,
+    units_of,
 )
-from seamtree.planning.numbering import number_unit
+from seamtree.planning.numbering import number_units
+from seamtree.planning.pressing import Pressed, press_seams
 from seamtree.planning.replay import replay
 from seamtree.search.find import find_order
 from seamtree.search.tree import Found, Grown, Order
@@ -65,16 +68,24 @@ def plan(block: Block, *, time_limit: float = 10.0) -> Plan:
 
 
 def build_plan(block: Block, found: Found) -> Plan:
-    """Name the units, number the joins and the patches, count, and say what there is to be said."""
-    tree = _name(block, found.order)
-    counts = _count(block, tree)
+    """Name the units, number the joins and the patches, press the seams, count, and say what there is to be said."""
+    tree, repeats, unproven = _finish(block, _name(block, found.order))
+    counts = _count(block, tree, repeats)
     verdict: Verdict = "joined units" if counts.joins else "single unit"
     if counts.hard_corners:
         verdict = "hard corners"
-    bare = Plan(block, verdict, tree, counts, Bound(found.hard_corners, found.units), found.proven)
+    bare = Plan(
+        block=block,
+        verdict=verdict,
+        tree=tree,
+        counts=counts,
+        bound=Bound(found.hard_corners, found.units),
+        proven=found.proven,
+        repeats=repeats,
+        unproven=(*found.unproven, *unproven),
+    )
     ids = bare.patch_ids()
-    warnings = [*_with_ids(block.notes, ids), *_warn(bare, found, ids)]
-    return Plan(block, verdict, tree, counts, bare.bound, found.proven, tuple(warnings))
+    return replace(bare, warnings=(*_with_ids(block.notes, ids), *_warn(bare, found, ids)))
 
 
 def _with_ids(notes: Sequence[Finding], ids: Mapping[int, str]) -> Iterator[Finding]:
@@ -128,16 +139,14 @@ def _name(block: Block, order: Order) -> Node:
     """Turn an order into a tree with names; the part of a join that takes more sewing comes first."""
     names = unit_names()
     steps = count(1)
-    arms = _edges_at(block)
-    view = build_view(block)
+    arms = block.interior_arms()
     finished: list[tuple[Node, frozenset[int]]] = []
     stack: list[tuple[Order, bool]] = [(order, False)]
     size = _sizes(order)
     while stack:
         node, ready = stack.pop()
         if isinstance(node, Grown):
-            numbered = number_unit(view, sum(1 << p for p in node.patches))
-            finished.append((Unit(next(names), numbered.patches), frozenset(node.patches)))
+            finished.append((Unit(next(names), node.patches), frozenset(node.patches)))
         elif ready:
             second, first = finished.pop(), finished.pop()
             seam = _seam(block, arms, node.edges, (first[1], second[1]))
@@ -164,16 +173,51 @@ def _sizes(order: Order) -> dict[int, tuple[int, int, int]]:
     return sizes
 
 
+# -- numbers and pressing -------------------------------------------------------------------------------------
+
+
+def _finish(block: Block, tree: Node) -> tuple[Node, tuple[tuple[str, ...], ...], tuple[str, ...]]:
+    """Number the patches and press the joins of a tree.
+
+    Returns
+    -------
+    tuple
+        The tree, the units that are sewn on the same foundation, and the figures that may not be the best.
+    """
+    view = build_view(block)
+    bare = list(units_of(tree))
+    copies, numberings = number_units(view, [unit.patches for unit in bare])
+    unproven = [] if all(numbering.exact for numbering in numberings) else ["changes of fabric"]
+    pressed = press_seams(view, tree, copies, numberings)
+    if not pressed.proven:
+        unproven.append("nesting points")
+    alike: dict[int, list[str]] = {}
+    for unit, copy in zip(bare, copies, strict=True):
+        alike.setdefault(copy.kind, []).append(unit.name)
+    repeats = tuple(tuple(names) for names in alike.values() if len(names) > 1)
+    return _rebuild(tree, pressed), repeats, tuple(unproven)
+
+
+def _rebuild(tree: Node, pressed: Pressed) -> Node:
+    """Return a tree with its units numbered and its joins pressed."""
+    orders = iter(pressed.orders)
+    presses = iter(zip(pressed.press, pressed.nests, strict=True))
+    finished: list[Node] = []
+    stack: list[tuple[Node, bool]] = [(tree, False)]
+    while stack:
+        node, ready = stack.pop()
+        if isinstance(node, Unit):
+            finished.append(replace(node, patches=next(orders)))
+        elif ready:
+            second, first = finished.pop(), finished.pop()
+            press, nests = next(presses)
+            finished.append(replace(node, parts=(first, second), press=press, nests=nests))
+        else:
+            stack += [(node, True), (node.parts[1], False), (node.parts[0], False)]
+    return finished[0]
+
+
 # -- seams ----------------------------------------------------------------------------------------------------
-
-
-def _edges_at(block: Block) -> list[list[int]]:
-    """Return the interior edges at every junction."""
-    arms: list[list[int]] = [[] for _ in block.junctions]
-    for k in block.interior_edges:
-        arms[block.edges[k].start].append(k)
-        arms[block.edges[k].end].append(k)
-    return arms
 
 
 def _seam(
@@ -211,8 +255,8 @@ def _hardest(corners: Sequence[HardCorner]) -> SeamKind:
 # -- counts ---------------------------------------------------------------------------------------------------
 
 
-def _count(block: Block, tree: Node) -> Counts:
-    units = joins = single = set_in = partial = curved = excess = matched = 0
+def _count(block: Block, tree: Node, repeats: Sequence[Sequence[str]]) -> Counts:
+    units = joins = single = set_in = partial = curved = excess = matched = nesting = 0
     stack = [tree]
     while stack:
         node = stack.pop()
@@ -227,5 +271,18 @@ def _count(block: Block, tree: Node) -> Counts:
         curved += kinds.count("curved")
         excess += max(0, len(kinds) - 2)
         matched += len(node.seam.matched)
+        nesting += len(node.nests)
         stack += node.parts
-    return Counts(len(block.patches), units, joins, single, set_in, partial, curved, excess, matched)
+    return Counts(
+        patches=len(block.patches),
+        units=units,
+        joins=joins,
+        single_patches=single,
+        set_in=set_in,
+        partial=partial,
+        curved=curved,
+        excess_pivots=excess,
+        matched_points=matched,
+        nesting_points=nesting,
+        foundations=units - sum(len(names) - 1 for names in repeats),
+    )

@@ -76,11 +76,25 @@ class Unit:
 
 @dataclass(frozen=True, slots=True)
 class Join:
-    """A seam between two parts; `step` numbers the joins in sewing order from 1."""
+    """A seam between two parts.
+
+    Parameters
+    ----------
+    step
+        Numbers the joins in sewing order from 1.
+    seam, parts
+        What is sewn.
+    press
+        The part toward which the allowance is pressed: 0 or 1.
+    nests
+        Matched points of the seam at which the allowances that meet fall on opposite sides.
+    """
 
     step: int
     seam: Seam
     parts: tuple[Node, Node]
+    press: int = 0
+    nests: tuple[int, ...] = ()
 
 
 Node = Unit | Join
@@ -88,7 +102,11 @@ Node = Unit | Join
 
 @dataclass(frozen=True, slots=True)
 class Counts:
-    """The figures of a plan, in the words of the trade; `excess_pivots` are hard corners beyond two in a join."""
+    """The figures of a plan, in the words of the trade.
+
+    `excess_pivots` are hard corners beyond two in a join; `nesting_points` are the matched points whose allowances
+    nest; `foundations` are the units that differ in shape or fabrics, turned ones counted once.
+    """
 
     patches: int
     units: int
@@ -99,6 +117,8 @@ class Counts:
     curved: int
     excess_pivots: int
     matched_points: int
+    nesting_points: int = 0
+    foundations: int = 0
 
     @property
     def hard_corners(self) -> int:
@@ -130,6 +150,10 @@ class Plan:
         The figures, what no plan can go below, and whether the figures are proven to be the least.
     warnings
         Findings about the drawing and the plan.
+    repeats
+        Names of units that are sewn on the same foundation, in groups of two or more.
+    unproven
+        Figures below the units in the order of merit that may not be the best, in words.
     """
 
     block: Block
@@ -139,18 +163,12 @@ class Plan:
     bound: Bound
     proven: bool
     warnings: tuple[Finding, ...] = ()
+    repeats: tuple[tuple[str, ...], ...] = ()
+    unproven: tuple[str, ...] = ()
 
     def units(self) -> Iterator[Unit]:
         """Yield the units in sewing order."""
-        stack = [self.tree]
-        found = []
-        while stack:
-            node = stack.pop()
-            if isinstance(node, Unit):
-                found.append(node)
-            else:
-                stack += node.parts
-        yield from sorted(found, key=lambda unit: (len(unit.name), unit.name))
+        return units_of(self.tree)
 
     def joins(self) -> Iterator[Join]:
         """Yield the joins in sewing order."""
@@ -172,6 +190,17 @@ class Plan:
     def patch_ids(self) -> dict[int, str]:
         """Return the printed id of every patch, for example ``A1``."""
         return {p: f"{unit.name}{k}" for unit in self.units() for k, p in enumerate(unit.patches, 1)}
+
+
+def units_of(tree: Node) -> Iterator[Unit]:
+    """Yield the units of a tree in sewing order."""
+    stack = [tree]
+    while stack:
+        node = stack.pop()
+        if isinstance(node, Unit):
+            yield node
+        else:
+            stack += reversed(node.parts)
 
 
 def id_order(name: str) -> tuple[int, str, int]:

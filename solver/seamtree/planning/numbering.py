@@ -11,11 +11,12 @@ over what is left of the unit whenever the fabric changes.
 from __future__ import annotations
 
 import heapq
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from seamtree.search.peel import can_peel, interior_edges, peel
+from seamtree.search.foundations import Copy, find_copies
+from seamtree.search.peel import can_peel, interior_edges, is_chain, peel
 from seamtree.search.view import SeamView, bits
 
 EXACT_PATCHES = 20
@@ -23,6 +24,9 @@ EXACT_PATCHES = 20
 
 _STATES = 4_000
 """States after which the search ends for larger units, with the best order found."""
+
+_EQUAL_STATES = 2_000
+"""States after which no more orders of a unit that are as good are looked for."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,10 +39,13 @@ class Numbering:
         In sewing order.
     changes
         How often the fabric changes from one patch to the next.
+    exact
+        Whether no order has fewer changes.
     """
 
     patches: tuple[int, ...]
     changes: int
+    exact: bool = True
 
 
 def number_unit(view: SeamView, part: int) -> Numbering:
@@ -66,6 +73,39 @@ def number_unit(view: SeamView, part: int) -> Numbering:
         if from_here is not None and from_here.changes <= best.changes:
             return from_here
     return best
+
+
+def number_units(view: SeamView, units: Sequence[Sequence[int]]) -> tuple[list[Copy], list[Numbering]]:
+    """Number the patches of several units; those that are sewn on the same foundation are numbered alike.
+
+    Parameters
+    ----------
+    view
+        Bit sets of the block.
+    units
+        The patches of each unit.
+
+    Returns
+    -------
+    tuple
+        For every unit the foundation that it is sewn on; for every foundation the order of the first unit on it.
+    """
+    found: list[Copy] = []
+    numberings: list[Numbering] = []
+    kind_of: dict[int, int] = {}
+    for copy in find_copies(view.block, units):
+        kind = kind_of.get(copy.kind)
+        if kind is not None:
+            first = next(c.patches for c in found if c.kind == kind)
+            twin = dict(zip(first, copy.patches, strict=True))
+            if is_chain(view, [twin[p] for p in numberings[kind].patches]):
+                found.append(Copy(kind, copy.patches))
+                continue
+        # What is alike within the tolerance may differ in what is straight within it: such a unit stands for itself.
+        kind_of.setdefault(copy.kind, len(numberings))
+        found.append(Copy(len(numberings), tuple(sorted(copy.patches))))
+        numberings.append(number_unit(view, sum(1 << p for p in copy.patches)))
+    return found, numberings
 
 
 def _innermost_first(view: SeamView, part: int) -> list[int]:
@@ -123,7 +163,7 @@ def _finish(view: SeamView, state: _State, fabric_of: dict[int, int], keep: int 
     if chain is None:
         return None
     patches = (*chain, *reversed(state.peeled))
-    return Numbering(patches, sum(fabric_of[a] != fabric_of[b] for a, b in pairwise(patches)))
+    return Numbering(patches, sum(fabric_of[a] != fabric_of[b] for a, b in pairwise(patches)), exact=False)
 
 
 def _peel_on(view: SeamView, state: _State, fabric_of: dict[int, int], keep: int | None) -> Iterator[_State]:
@@ -145,3 +185,58 @@ def _peel_on(view: SeamView, state: _State, fabric_of: dict[int, int], keep: int
             others = (e.left if e.right == p else e.right for e in beside)
             waiting += sorted(q for q in others if fabric_of[q] == fabric and q != keep)
         yield _State(left, fabric, state.peeled + tuple(peeled))
+
+
+# -- orders that are as good -----------------------------------------------------------------------------------
+
+Before = tuple[int, int]
+"""Two neighbours of a unit: what matters of an order is which of them comes first."""
+
+
+def equal_numberings(view: SeamView, best: Numbering, pairs: Sequence[Before]) -> list[tuple[int, ...]]:
+    """List orders with as few changes of fabric from the same first patch that differ in some pairs of neighbours.
+
+    Parameters
+    ----------
+    view
+        Bit sets of the block.
+    best
+        The order of the unit so far.
+    pairs
+        Neighbours; of all orders that agree in which of each pair comes first, one is listed.
+
+    Returns
+    -------
+    list of tuple of int
+        The order so far, then others; of many orders, those found before the search is given up.
+    """
+    found = {_which_first(best.patches, pairs): best.patches}
+    fabrics = sorted({view.block.patches[p].fabric or "" for p in best.patches})
+    fabric_of = {p: fabrics.index(view.block.patches[p].fabric or "") for p in best.patches}
+    keep = best.patches[0]
+    stack = [(0, _State(sum(1 << p for p in best.patches), -1, ()))]
+    seen: dict[tuple[int, int, tuple[bool, ...]], int] = {}
+    while stack and len(seen) < _EQUAL_STATES:
+        changes, state = stack.pop()
+        which = _which_first((*bits(state.left), *reversed(state.peeled)), pairs)
+        key = state.left, state.fabric, which
+        if seen.get(key, changes + 1) <= changes:
+            continue
+        seen[key] = changes
+        if state.left == 1 << keep:
+            found.setdefault(which, (keep, *reversed(state.peeled)))
+            continue
+        inside = interior_edges(view, state.left)
+        for p in bits(state.left & ~(1 << keep)):
+            if can_peel(view, p, state.left, inside):
+                left = state.left ^ 1 << p
+                cost = changes + (state.fabric not in (-1, fabric_of[p]))
+                cost += left == 1 << keep and fabric_of[keep] != fabric_of[p]
+                if cost <= best.changes:
+                    stack.append((cost, _State(left, fabric_of[p], (*state.peeled, p))))
+    return list(found.values())
+
+
+def _which_first(order: Sequence[int], pairs: Sequence[Before]) -> tuple[bool, ...]:
+    at = {p: k for k, p in enumerate(order)}
+    return tuple(at[a] < at[b] for a, b in pairs)

@@ -55,8 +55,8 @@ def _corners(block: Block, patch: int) -> list[int]:
     return turned or list(ring)
 
 
-def is_same(first: Foundation, second: Foundation, *, tolerance: float) -> bool:
-    """Tell whether one foundation, turned but not mirrored, serves for both.
+def match(first: Foundation, second: Foundation, *, tolerance: float) -> tuple[int, ...] | None:
+    """Lay one foundation, turned but not mirrored, on another.
 
     Parameters
     ----------
@@ -64,39 +64,47 @@ def is_same(first: Foundation, second: Foundation, *, tolerance: float) -> bool:
         Two foundations.
     tolerance
         How far corners may lie apart, inches.
+
+    Returns
+    -------
+    tuple of int or None
+        For each patch of the first its place among the patches of the second; None if one foundation cannot serve
+        for both.
     """
     if first.kinds != second.kinds:
-        return False
+        return None
     if any(abs(a - b) > tolerance for a, b in zip(first.radii, second.radii, strict=True)):
-        return False
+        return None
     far = max((z for _, corners in first.patches for z in corners), key=abs)
     for _, corners in second.patches:
         for z in corners:
-            if abs(abs(z) - abs(far)) <= tolerance and _fits(
-                first, second, cmath.rect(1, cmath.phase(z / far)), tolerance
-            ):
-                return True
-    return False
+            if abs(abs(z) - abs(far)) <= tolerance:
+                places = _lay(first, second, cmath.rect(1, cmath.phase(z / far)), tolerance)
+                if places is not None:
+                    return places
+    return None
 
 
-def _fits(first: Foundation, second: Foundation, turn: complex, tolerance: float) -> bool:
-    left = list(second.patches)
+def _lay(first: Foundation, second: Foundation, turn: complex, tolerance: float) -> tuple[int, ...] | None:
+    left = dict(enumerate(second.patches))
+    places = []
     for fabric, corners in first.patches:
         turned = [z * turn for z in corners]
         middle = sum(turned) / len(turned)
-        match = next(
+        place = next(
             (
                 k
-                for k, (f, c) in enumerate(left)
+                for k, (f, c) in left.items()
                 # Middles are compared first because they are cheap: no corner is farther off than the tolerance.
                 if f == fabric and abs(middle - sum(c) / len(c)) <= tolerance and _same_ring(turned, c, tolerance)
             ),
             None,
         )
-        if match is None:
-            return False
-        del left[match]
-    return True
+        if place is None:
+            return None
+        del left[place]
+        places.append(place)
+    return tuple(places)
 
 
 def _same_ring(first: Sequence[complex], second: Sequence[complex], tolerance: float) -> bool:
@@ -109,15 +117,43 @@ def _same_ring(first: Sequence[complex], second: Sequence[complex], tolerance: f
     )
 
 
-def classify(block: Block, units: Sequence[Iterable[int]]) -> list[int]:
-    """Give units with the same foundation the same number, from 0 in order of first appearance."""
-    kinds: list[Foundation] = []
-    numbers = []
+@dataclass(frozen=True, slots=True)
+class Copy:
+    """A unit as a copy of the first unit that has its foundation.
+
+    Parameters
+    ----------
+    kind
+        Units with the same foundation have the same number, from 0 in order of first appearance.
+    patches
+        Its patches, each in the place of its twin among the patches of the first unit in rising order.
+    """
+
+    kind: int
+    patches: tuple[int, ...]
+
+
+def find_copies(block: Block, units: Iterable[Iterable[int]]) -> list[Copy]:
+    """Compare units, each given by its patches, and find out which have the same foundation."""
+    known: dict[tuple[tuple[str, int], ...], list[tuple[int, Foundation]]] = {}
+    copies = []
+    number = 0
     for unit in units:
-        shape = build_foundation(block, unit)
-        number = next((k for k, kind in enumerate(kinds) if is_same(kind, shape, tolerance=block.tolerance)), None)
-        if number is None:
-            number = len(kinds)
-            kinds.append(shape)
-        numbers.append(number)
-    return numbers
+        members = sorted(unit)
+        shape = build_foundation(block, members)
+        alike = known.setdefault(shape.kinds, [])
+        for kind, first in alike:
+            places = match(first, shape, tolerance=block.tolerance)
+            if places is not None:
+                copies.append(Copy(kind, tuple(members[k] for k in places)))
+                break
+        else:
+            alike.append((number, shape))
+            copies.append(Copy(number, tuple(members)))
+            number += 1
+    return copies
+
+
+def classify(block: Block, units: Iterable[Iterable[int]]) -> list[int]:
+    """Give units with the same foundation the same number, from 0 in order of first appearance."""
+    return [copy.kind for copy in find_copies(block, units)]

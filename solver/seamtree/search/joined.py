@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from seamtree.search.bent import BentSearch, TooBentError
 from seamtree.search.certificate import check_certificate
 from seamtree.search.parts import Locked, PartsGraph, Run, Solved, deep_calls, falls_into_units, order_seams, pieces
 from seamtree.search.peel import peel
-from seamtree.search.tight import choose_cuts
+from seamtree.search.tight import UNCOMPARED, choose_cuts
 from seamtree.search.tree import Found, Grown, Joined, Order
 from seamtree.search.view import SeamView, bits
 
@@ -50,13 +51,16 @@ def find_joined_order(view: SeamView, *, time_limit: float) -> Found:
         solved = graph.solve_part(whole)
         runs, locked = graph.chosen(solved)
         if locked:
-            return _settle(graph, solved, time_limit=time_limit)
+            found = _settle(graph, solved, time_limit=time_limit)
+            return replace(found, unproven=("matched points", *UNCOMPARED))
+        unproven: tuple[str, ...] = UNCOMPARED
         if not graph.cut_short:
-            runs = choose_cuts(graph, whole, effort=_SOLVER_SHARE * time_limit) or runs
+            chosen = choose_cuts(graph, whole, effort=_SOLVER_SHARE * time_limit)
+            runs, unproven = chosen.cuts or runs, chosen.unproven
         order = _put_together(graph, whole, [_edges(run) for run in runs], ())
     joins = graph.least_of_part(whole) if graph.cut_short else solved.joins
     check_certificate(graph, joins)
-    return Found(order, 0, joins + 1, proven=solved.joins == joins)
+    return Found(order, 0, joins + 1, proven=solved.joins == joins, unproven=unproven)
 
 
 def _edges(run: Run) -> Cut:

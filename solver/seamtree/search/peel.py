@@ -6,6 +6,8 @@ can be peeled stays so when something else is peeled, so one greedy pass decides
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from seamtree.search.view import SeamView, bits
 
 
@@ -68,6 +70,18 @@ def peel_off(view: SeamView, part: int, *, keep: int | None = None) -> tuple[int
                 queued.add(other)
                 waiting.append(other)
     return left, peeled
+
+
+def is_chain(view: SeamView, patches: Sequence[int]) -> bool:
+    """Tell whether a unit can be sewn in this order of its patches."""
+    left = sum(1 << p for p in patches)
+    inside = interior_edges(view, left)
+    for p in reversed(patches[1:]):
+        if not can_peel(view, p, left, inside):
+            return False
+        left ^= 1 << p
+        inside &= ~view.patch_edges[p]
+    return True
 
 
 def interior_edges(view: SeamView, part: int) -> int:

@@ -25,6 +25,18 @@ _JUNCTIONS = 5_000
 """In a larger block, so many states times the junctions of the block: each state takes longer there."""
 
 
+UNCOMPARED = ("different foundations", "length of joins")
+"""The figures that are compared here, in the order of merit and in words."""
+
+
+@dataclass(frozen=True, slots=True)
+class Chosen:
+    """The cuts that were chosen, each after the ones it needs, and the figures that may not be the best."""
+
+    cuts: list[Run] | None
+    unproven: tuple[str, ...]
+
+
 @dataclass(slots=True)
 class TightGraph:
     """Parts of a block that lie on orders with the fewest units.
@@ -38,7 +50,7 @@ class TightGraph:
     cuts: dict[int, tuple[tuple[Run, int, int], ...]] = field(default_factory=dict)
 
 
-def choose_cuts(graph: PartsGraph, whole: int, *, effort: float) -> list[Run] | None:
+def choose_cuts(graph: PartsGraph, whole: int, *, effort: float) -> Chosen:
     """Choose among the orders with the fewest units: fewest different foundations, then shortest joins.
 
     Parameters
@@ -52,14 +64,15 @@ def choose_cuts(graph: PartsGraph, whole: int, *, effort: float) -> list[Run] | 
 
     Returns
     -------
-    list of (first, last) edge or None
-        The cuts, each after the ones it needs; None where the order found first stands.
+    Chosen
+        None of the cuts where the order found first stands.
     """
     tight: TightGraph | None = None
     with graph.limited(min(_STATES, 1 + _JUNCTIONS // len(graph.view.block.junctions))):
         tight = _build_tight(graph, whole)
     if tight is None:
-        return None
+        return Chosen(None, UNCOMPARED)
+    unproven: tuple[str, ...] = ()
     units = [part for part, cuts in tight.cuts.items() if not cuts]
     kinds = classify(graph.view.block, [list(bits(part)) for part in units])
     length = _lengths(graph)
@@ -69,8 +82,9 @@ def choose_cuts(graph: PartsGraph, whole: int, *, effort: float) -> list[Run] | 
         needed = {kind_of[part] for part in _parts_of(whole, chosen) if part in kind_of}
         if len(needed) > 1:
             model = _KindModel(tight, whole, kind_of)
-            chosen = model.solve(length, hint=_parts_of(whole, chosen), effort=effort) or chosen
-    return _list_cuts(whole, chosen)
+            better, unproven = model.solve(length, hint=_parts_of(whole, chosen), effort=effort)
+            chosen = better or chosen
+    return Chosen(_list_cuts(whole, chosen), unproven)
 
 
 def _build_tight(graph: PartsGraph, whole: int) -> TightGraph | None:
@@ -162,8 +176,10 @@ class _KindModel:
             else:
                 model.add_implication(used[part], kinds[kind_of[part]])
 
-    def solve(self, length: Callable[[Run], int], *, hint: set[int], effort: float) -> Choice | None:
-        """Choose the cuts that need the fewest kinds of foundation, then the shortest joins."""
+    def solve(
+        self, length: Callable[[Run], int], *, hint: set[int], effort: float
+    ) -> tuple[Choice | None, tuple[str, ...]]:
+        """Choose the cuts that need the fewest kinds of foundation, then the shortest joins; say what is unproven."""
         model = self._model
         for part, variable in self._used.items():
             model.add_hint(variable, part in hint)
@@ -174,14 +190,17 @@ class _KindModel:
         solver.parameters.max_deterministic_time = effort / 2
         joins = sum(length(self._tight.cuts[part][n][0]) * cut for (part, n), cut in self._sewn.items())
         choice: Choice | None = None
-        for goal in (sum(self._kinds), joins):
+        for n, goal in enumerate((sum(self._kinds), joins)):
             model.minimize(goal)
-            if solver.solve(model) not in (self._cp.OPTIMAL, self._cp.FEASIBLE):
-                break
+            status = solver.solve(model)
+            if status not in (self._cp.OPTIMAL, self._cp.FEASIBLE):
+                return choice, UNCOMPARED[n:]
             taken = (key for key, cut in self._sewn.items() if solver.boolean_value(cut))
             choice = {part: self._tight.cuts[part][n] for part, n in taken}
+            if status != self._cp.OPTIMAL:
+                return choice, UNCOMPARED[n:]
             model.add(goal <= round(solver.objective_value))
-        return choice
+        return choice, ()
 
 
 def _parts_of(whole: int, choice: Choice) -> set[int]:

@@ -56,6 +56,8 @@ class Found:
         Whether hard corners, set-in seams, excess pivots and units are proven to be the least.
     locked
         The locked parts, each with its patches.
+    unproven
+        Figures below the units in the order of merit that may not be the best, in words.
     """
 
     order: Order
@@ -63,3 +65,4 @@ class Found:
     units: int
     proven: bool
     locked: tuple[tuple[int, ...], ...] = ()
+    unproven: tuple[str, ...] = ()

@@ -1,0 +1,129 @@
+"""Settings of switches, chosen so that as many points as possible agree.
+
+Which side a seam is pressed to, and in which of several equally good orders a unit is numbered, are switches with a
+few settings each. At a point where seams meet across a join, pairs of ends agree or not, depending on two switches.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+
+@dataclass(frozen=True, slots=True)
+class End:
+    """One end of a seam at a point.
+
+    Parameters
+    ----------
+    switch
+        What its lie depends on.
+    lies
+        For each setting of the switch, which way it lies.
+    """
+
+    switch: int
+    lies: tuple[bool, ...]
+
+
+Pair = tuple[End, End]
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """A setting for every switch, and whether no other choice lets more points agree."""
+
+    settings: tuple[int, ...]
+    proven: bool
+
+
+def choose_settings(sizes: Sequence[int], points: Sequence[Sequence[Pair]], *, effort: float) -> Choice:
+    """Choose settings so that at as many points as possible all pairs lie the same way, then as many 0s as possible.
+
+    Parameters
+    ----------
+    sizes
+        For each switch, how many settings it has.
+    points
+        For each point its pairs of ends; it agrees when the ends of each pair lie the same way.
+    effort
+        Deterministic seconds for the constraint model, which is loaded only where not all points can agree at once.
+    """
+    at_once = _settle_all(sizes, points)
+    if at_once is not None:
+        return Choice(at_once, proven=True)
+    return _solve(sizes, points, effort)
+
+
+def _settle_all(sizes: Sequence[int], points: Sequence[Sequence[Pair]]) -> tuple[int, ...] | None:
+    """Let all points agree by moving switches with two settings that lie opposite ways; None if they cannot."""
+    pairs = [pair for point in points for pair in point]
+    plain = [size == 2 for size in sizes]
+    beside: list[list[tuple[int, int]]] = [[] for _ in sizes]
+    for one, other in pairs:
+        swapped = int(one.lies[0] != other.lies[0])
+        beside[one.switch].append((other.switch, swapped))
+        beside[other.switch].append((one.switch, swapped))
+        for end in (one, other):
+            plain[end.switch] &= end.lies[0] != end.lies[-1]
+    settings = {switch: 0 for switch, can_move in enumerate(plain) if not can_move}
+    if not _spread(list(settings), beside, settings):
+        return None
+    for start in range(len(sizes)):
+        if start not in settings:
+            before = len(settings)
+            settings[start] = 0
+            if not _spread([start], beside, settings):
+                return None
+            group = list(settings)[before:]
+            if 2 * sum(settings[switch] for switch in group) > len(group):
+                settings.update((switch, 1 - settings[switch]) for switch in group)
+    return tuple(settings[switch] for switch in range(len(sizes)))
+
+
+def _spread(waiting: list[int], beside: Sequence[Sequence[tuple[int, int]]], settings: dict[int, int]) -> bool:
+    """Set what follows from what is set; return whether it agrees."""
+    while waiting:
+        switch = waiting.pop()
+        for other, swapped in beside[switch]:
+            wanted = settings[switch] ^ swapped
+            if other not in settings:
+                settings[other] = wanted
+                waiting.append(other)
+            elif settings[other] != wanted:
+                return False
+    return True
+
+
+def _solve(sizes: Sequence[int], points: Sequence[Sequence[Pair]], effort: float) -> Choice:
+    """Choose by a constraint model: one Boolean a setting, one a point."""
+    from ortools.sat.python import cp_model
+
+    model = cp_model.CpModel()
+    chosen = [[model.new_bool_var(f"switch {n} is {k}") for k in range(size)] for n, size in enumerate(sizes)]
+    for options in chosen:
+        model.add_exactly_one(options)
+        model.add_hint(options[0], value=True)
+    agree = []
+    for n, point in enumerate(points):
+        agree.append(model.new_bool_var(f"point {n}"))
+        for one, other in point:
+            model.add(_lie(chosen, one) == _lie(chosen, other)).only_enforce_if(agree[-1])
+    # One point more outweighs all switches that could be left at 0.
+    model.maximize((len(sizes) + 1) * sum(agree) + sum(options[0] for options in chosen))
+    solver = cp_model.CpSolver()
+    # One worker and counted time: the same answer on every machine.
+    solver.parameters.num_workers = 1
+    solver.parameters.random_seed = 1
+    solver.parameters.max_deterministic_time = effort
+    status = solver.solve(model)
+    if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        return Choice((0,) * len(sizes), proven=False)
+    settings = (next(k for k, v in enumerate(options) if solver.boolean_value(v)) for options in chosen)
+    return Choice(tuple(settings), proven=status == cp_model.OPTIMAL)
+
+
+def _lie(chosen: Sequence[Sequence[Any]], end: End) -> Any:
+    """Return 1 where an end lies one way and 0 where it lies the other, as the model has it."""
+    return sum(setting for setting, lies in zip(chosen[end.switch], end.lies, strict=True) if lies)

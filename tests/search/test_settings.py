@@ -1,0 +1,53 @@
+"""Settings of switches, against all of them."""
+
+from itertools import product
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from seamtree.search.settings import Choice, End, choose_settings
+
+Points = list[list[tuple[End, End]]]
+
+
+def agreeing(points: Points, chosen: tuple[int, ...]) -> int:
+    return sum(all(a.lies[chosen[a.switch]] == b.lies[chosen[b.switch]] for a, b in pairs) for pairs in points)
+
+
+@st.composite
+def tasks(draw: st.DrawFn) -> tuple[list[int], Points]:
+    sizes = draw(st.lists(st.integers(1, 3), min_size=1, max_size=5))
+    plain = draw(st.booleans())
+
+    def end() -> End:
+        switch = draw(st.integers(0, len(sizes) - 1))
+        if plain and sizes[switch] == 2:
+            first = draw(st.booleans())
+            return End(switch, (first, not first))
+        return End(switch, tuple(draw(st.booleans()) for _ in range(sizes[switch])))
+
+    points = [[(end(), end()) for _ in range(draw(st.integers(1, 2)))] for _ in range(draw(st.integers(0, 6)))]
+    return sizes, points
+
+
+@settings(max_examples=150, deadline=None)
+@given(tasks())
+def test_as_many_points_as_can_be_agree_then_as_many_switches_as_can_be_stay(task: tuple[list[int], Points]) -> None:
+    sizes, points = task
+    choice = choose_settings(sizes, points, effort=1.0)
+    assert choice.proven
+    everything = product(*(range(size) for size in sizes))
+    best = max((agreeing(points, chosen), chosen.count(0)) for chosen in everything)
+    assert agreeing(points, choice.settings) == best[0]
+    if best[0] < len(points):
+        assert choice.settings.count(0) == best[1]
+
+
+def test_a_ring_of_three_that_cannot_agree_loses_one_point() -> None:
+    ends = [(End(k, (True, False)), End((k + 1) % 3, (False, True))) for k in range(3)]
+    choice = choose_settings([2, 2, 2], [[pair] for pair in ends], effort=1.0)
+    assert agreeing([[pair] for pair in ends], choice.settings) == 2
+
+
+def test_nothing_to_choose() -> None:
+    assert choose_settings([], [], effort=1.0) == Choice((), proven=True)
