@@ -34,7 +34,7 @@ SIZES = {
 
 WHOLE = [
     ("lighthouse.svg", "a4", 0.25),
-    ("lighthouse.svg", "letter", 0.25),
+    ("compass.svg", "letter", 0.25),
     ("net-shed.svg", "a4", 0.25),
     ("rope-coil.svg", "letter", 0.3),
     ("beach-huts.svg", "a4", 0.25),

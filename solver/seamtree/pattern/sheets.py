@@ -12,11 +12,13 @@ from dataclasses import dataclass, replace
 from itertools import product
 
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from seamtree.errors import Point, SeamtreeError
 from seamtree.pattern.foundation import Foundation, PaperPatch, Path
 from seamtree.pattern.labels import Label, Measure, place_label, short_word
 from seamtree.pattern.lengths import POINTS
+from seamtree.pattern.nesting import nest
 from seamtree.pattern.paper import Paper
 
 GAP = 0.12
@@ -77,6 +79,8 @@ class Panel:
         Number of the part, from 1, and how many there are.
     caption
         Lines below the panel; the first one begins with the unit.
+    caption_width
+        Of the widest of them, inches.
     """
 
     foundation: Foundation
@@ -87,6 +91,7 @@ class Panel:
     part: int
     parts: int
     caption: tuple[str, ...]
+    caption_width: float
 
     @property
     def width(self) -> float:
@@ -184,7 +189,32 @@ class _Layout:
             _packed([panel for f in foundations for panel in self._panels_of(f, quarter=turned(f))], self._room)
             for turned in (_never, _if_tall, _if_wide)
         ]
-        return [Sheet(tuple(placements), self._tall) for placements in min(ways, key=len)]
+        best = min(ways, key=len)
+        if len(best) > self._least(best):
+            nested = self._nested(foundations)
+            best = nested if len(nested) < len(best) else best
+        return [Sheet(tuple(placements), self._tall) for placements in best]
+
+    def _least(self, sheets: Sequence[Sequence[Placement]]) -> int:
+        """Return how many sheets are needed at least, by the area of what is printed."""
+        area = math.fsum(_shape(placement.panel).area for sheet in sheets for placement in sheet)
+        return math.ceil(area / (self._room[0] * self._room[1]))
+
+    def _nested(self, foundations: Iterable[Foundation]) -> list[list[Placement]]:
+        """Nest panels into each other's corners, turned by quarters."""
+        items: list[tuple[Panel, ...]] = []
+        for f in foundations:
+            upright, turned = (self._panels_of(f, quarter=quarter) for quarter in (False, True))
+            if upright[0].whole:
+                panels = [upright[0], *(turned if turned[0].whole else ())]
+                items.append((*panels, *map(_half_turned, panels)))
+            else:
+                items += ((panel,) for panel in upright)
+        places = nest([[_shape(panel) for panel in item] for item in items], self._room, gap=GAP)
+        sheets: list[list[Placement]] = [[] for _ in range(1 + max((p.sheet for p in places), default=-1))]
+        for item, place in zip(items, places, strict=True):
+            sheets[place.sheet].append(Placement(item[place.variant], place.at))
+        return sheets
 
     def _panels_of(self, foundation: Foundation, *, quarter: bool) -> tuple[Panel, ...]:
         key = foundation.unit, quarter
@@ -273,7 +303,7 @@ def _whole(foundation: Foundation, measure: Measure) -> Panel:
     window = (0.0, 0.0, foundation.width, foundation.height)
     head = _head(foundation)
     caption = _caption(head, foundation, labels, foundation.width, measure)
-    return Panel(foundation, window, labels, (), (), 1, 1, caption)
+    return Panel(foundation, window, labels, (), (), 1, 1, caption, _caption_width(caption, measure))
 
 
 def _head(foundation: Foundation) -> str:
@@ -297,6 +327,12 @@ def _caption(
     return (*lines, *(_wrapped(f"Key: {key}", wide, measure) if key else ()))
 
 
+def _caption_width(caption: Sequence[str], measure: Measure) -> float:
+    # The unit's letter is bold, and stands a little apart.
+    head, *key = (measure(line, CAPTION_SIZE) for line in caption)
+    return max(head / 0.94 + 4.0, *key, 0.0) / POINTS
+
+
 def _wrapped(text: str, width: float, measure: Measure) -> Iterator[str]:
     line = ""
     for word in text.split():
@@ -312,6 +348,24 @@ def _wrapped(text: str, width: float, measure: Measure) -> Iterator[str]:
 def _box(panel: Panel) -> tuple[float, float]:
     """Return width and height of a panel with its caption, inches."""
     return max(panel.width, _LEAST_CAPTION), panel.height + caption_height(panel)
+
+
+def _shape(panel: Panel) -> BaseGeometry:
+    """Return what a panel takes of a sheet, from its top left corner: within its trim line, and its caption."""
+    caption = shapely.box(0.0, panel.height, panel.caption_width, panel.height + caption_height(panel))
+    if not panel.whole:
+        return shapely.union(shapely.box(0.0, 0.0, panel.width, panel.height), caption)
+    return shapely.union(shapely.Polygon(panel.foundation.trim), caption)
+
+
+def _half_turned(panel: Panel) -> Panel:
+    """Return a whole foundation turned by half a turn; its texts stay upright, and fit as before."""
+    width, height = panel.width, panel.height
+    return replace(
+        panel,
+        foundation=turn(panel.foundation, 180),
+        labels=tuple(replace(label, at=(width - label.at[0], height - label.at[1])) for label in panel.labels),
+    )
 
 
 def caption_height(panel: Panel) -> float:
@@ -359,6 +413,7 @@ def _parts(foundation: Foundation, room: tuple[float, float], measure: Measure) 
         column, row = places[number - 1]
         where = f"row {row + 1} of {grid.rows}, column {column + 1} of {grid.columns}"
         head = f"Unit {foundation.unit}, part {number} of {parts} · {where}"
+        caption = _caption(head, laid, mine, grid.width, measure)
         yield Panel(
             laid,
             window,
@@ -367,7 +422,8 @@ def _parts(foundation: Foundation, room: tuple[float, float], measure: Measure) 
             tuple(line for line in glue if box.contains(shapely.LineString(line).centroid)),
             number,
             parts,
-            _caption(head, laid, mine, grid.width, measure),
+            caption,
+            _caption_width(caption, measure),
         )
 
 
