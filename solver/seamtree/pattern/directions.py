@@ -141,7 +141,12 @@ def _join_steps(plan: Plan, allowance: str) -> Iterator[str]:
             "Joins with hard corners are sewn otherwise: their directions say where to begin, stop, pivot and close. "
             "Sew no farther than the corner itself, and fasten off there."
         )
-    yield "Tear the paper out of the allowance, and press the seam."
+    yield "Tear the paper out of the allowance, and press it to the side that the order of work says."
+    if plan.counts.nesting_points:
+        yield (
+            "Where allowances nest, they fall on opposite sides: push the two ridges against each other before you "
+            "pin, and the point matches by itself."
+        )
 
 
 def _paper_off(plan: Plan) -> Iterator[str]:
@@ -226,11 +231,22 @@ def _join_task(plan: Plan, join: Join, names: dict[int, tuple[str, ...]], length
     seam = join.seam
     sentences = [f"{first} to {second}, {seam.kind} seam, {lengths.size(seam.length)}{_matched(len(seam.matched))}."]
     sentences += describe_join(plan, join, scale=CM if lengths.metric else 1.0)
+    sentences.append(f"Press toward {(first, second)[join.press]}{_nesting(join)}.")
     return Task(f"Join {join.step}", tuple(sentences), join)
 
 
 def _matched(number: int) -> str:
     return f", {count(number, 'matched point')}" if number else ""
+
+
+def _nesting(join: Join) -> str:
+    """Say at how many matched points the allowances lock into each other."""
+    matched, nesting = len(join.seam.matched), len(join.nests)
+    if not nesting:
+        return ""
+    if nesting == matched:
+        return ": the allowances nest at the matched point" + "s" * (matched > 1)
+    return f": the allowances nest at {nesting} of the {matched} matched points"
 
 
 def warnings_for_print(warnings: Sequence[Finding]) -> tuple[str, ...]:

@@ -19,7 +19,6 @@ from seamtree.errors import OptionError, Point
 from seamtree.fabric import fabric_words
 from seamtree.pattern.offset import offset_outline
 from seamtree.planning.model import Plan, Unit
-from seamtree.search.foundations import classify
 
 ALLOWANCE = 0.25
 """Inches of cloth beyond a seam line; common practice."""
@@ -114,9 +113,8 @@ def build_foundations(plan: Plan, *, allowance: float = ALLOWANCE) -> tuple[Foun
     """
     check_allowance(allowance)
     block = plan.block
-    units = list(plan.units())
     words = fabric_words(patch.fabric for patch in block.patches)
-    kinds = classify(block, [unit.patches for unit in units])
+    group_of = {name: group for group in plan.repeats for name in group}
     matched = list(_matched_edges(plan))
     return tuple(
         _foundation(
@@ -124,10 +122,10 @@ def build_foundations(plan: Plan, *, allowance: float = ALLOWANCE) -> tuple[Foun
             unit,
             allowance=allowance,
             words=words,
-            alike=tuple(o.name for o, k in zip(units, kinds, strict=True) if k == kind and o is not unit),
+            alike=tuple(name for name in group_of.get(unit.name, ()) if name != unit.name),
             matched=matched,
         )
-        for unit, kind in zip(units, kinds, strict=True)
+        for unit in plan.units()
     )
 
 

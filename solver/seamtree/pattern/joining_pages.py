@@ -12,6 +12,7 @@ from seamtree.pattern.lengths import POINTS, Lengths
 from seamtree.pattern.painting import paint_picture
 from seamtree.pattern.paper import Paper
 from seamtree.pattern.pdf import Page, Pen, wrap
+from seamtree.pattern.press_arrows import draw_press_arrow
 from seamtree.picture import JOINING, SMALL, Picture, draw_plan
 from seamtree.planning.model import Join, Plan
 
@@ -29,6 +30,10 @@ _MOST_LINES = 30
 
 _SIZE, _LEADING = 7.5, 9.6 / POINTS
 """Size of type below the pictures (points), and inches from line to line."""
+
+
+Entry = tuple[Picture, list[str], Join | None]
+"""A picture, what stands below it, and the join that it shows."""
 
 
 def joining_pages(plan: Plan, tasks: Sequence[Task], *, paper: Paper, lengths: Lengths) -> list[Page]:
@@ -50,12 +55,13 @@ def joining_pages(plan: Plan, tasks: Sequence[Task], *, paper: Paper, lengths: L
     column.title("Joining diagram", 15)
     column.paragraph(
         "Seen from the fabric side, as the block is finished: the foundations are mirror images of it. The heavy "
-        f"line is the seam of the join; a diamond is a matched point, where seams must meet.{_signs(plan, lengths)}"
+        "line is the seam of the join; the arrow shows to which side to press its allowance; a diamond is a matched "
+        f"point, where seams must meet.{_signs(plan, lengths)}"
     )
-    overview = draw_plan(plan, look=replace(SMALL, numbers="patches"), size=_MAP * POINTS)
-    _row(column, [(overview, ["All units with their patches"])], paper)
+    overview = draw_plan(plan, look=replace(SMALL, leaders=True), size=_MAP * POINTS)
+    _row(column, plan, [(overview, ["All units with their patches"], None)], paper)
     for first in range(0, len(joins), _ROW):
-        _row(column, [_step(plan, task, paper) for task in joins[first : first + _ROW]], paper)
+        _row(column, plan, [_step(plan, task, paper) for task in joins[first : first + _ROW]], paper)
     return column.pages("Joining diagram", plan.block.name)
 
 
@@ -76,7 +82,7 @@ def _width(paper: Paper) -> float:
     return (paper.room[0] - (_ROW - 1) * _GAP) / _ROW
 
 
-def _step(plan: Plan, task: Task, paper: Paper) -> tuple[Picture, list[str]]:
+def _step(plan: Plan, task: Task, paper: Paper) -> Entry:
     """Return the picture of a join, and what stands below it."""
     width = _width(paper)
     join = _the_join(task)
@@ -84,7 +90,7 @@ def _step(plan: Plan, task: Task, paper: Paper) -> tuple[Picture, list[str]]:
     lines = [line for text in task.sentences for line in wrap(text, _SIZE, width * POINTS)]
     if len(lines) > _MOST_LINES:
         lines = [*lines[:_MOST_LINES], "… all of it stands in the order of work."]
-    return picture, [task.head, *lines]
+    return picture, [task.head, *lines], join
 
 
 def _the_join(task: Task) -> Join:
@@ -93,20 +99,22 @@ def _the_join(task: Task) -> Join:
     return task.join
 
 
-def _row(column: Column, entries: Sequence[tuple[Picture, list[str]]], paper: Paper) -> None:
+def _row(column: Column, plan: Plan, entries: Sequence[Entry], paper: Paper) -> None:
     """Add pictures side by side with what stands below them."""
     width = _width(paper)
-    high = max(picture.height for picture, _ in entries) / POINTS
-    deep = max(len(lines) for _, lines in entries) * _LEADING
+    high = max(picture.height for picture, *_ in entries) / POINTS
+    deep = max(len(lines) for _, lines, _ in entries) * _LEADING
     alone = len(entries) == 1
 
     def draw(pen: Pen, corner: Point) -> None:
-        for number, (picture, lines) in enumerate(entries):
+        for number, (picture, lines, join) in enumerate(entries):
             left = corner[0] + number * (width + _GAP)
             wide = picture.width / POINTS
             indent = 0.0 if alone else max(0.0, (width - wide) / 2)
             spot = left + indent, corner[1] + high - picture.height / POINTS
-            paint_picture(pen, picture, spot, chips=not alone or len(lines) > 1)
+            paint_picture(pen, picture, spot, chips=join is not None)
+            if join is not None:
+                draw_press_arrow(pen, plan, join, picture, spot)
             for row, line in enumerate(lines):
                 pen.text((left, corner[1] + high + 0.14 + row * _LEADING), line, _SIZE, bold=row == 0)
 

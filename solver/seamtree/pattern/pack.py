@@ -95,7 +95,6 @@ def _pages(plan: Plan, options: Options) -> Iterator[Page]:
         sections = write_directions(plan, allowance=allowance, lengths=lengths)
         yield from first_pages(
             plan,
-            foundations,
             cuts,
             paper=paper,
             lengths=lengths,

@@ -10,7 +10,6 @@ from seamtree.errors import Point
 from seamtree.pattern.cutting import FabricCuts, Piece
 from seamtree.pattern.directions import Section, Task, warnings_for_print
 from seamtree.pattern.flow import Cell, Column, Swatch
-from seamtree.pattern.foundation import Foundation
 from seamtree.pattern.labels import short_word
 from seamtree.pattern.lengths import POINTS, Lengths, fraction
 from seamtree.pattern.painting import paint_cloth
@@ -41,7 +40,6 @@ _TITLE = 22.0
 
 def first_pages(
     plan: Plan,
-    foundations: Sequence[Foundation],
     cuts: Sequence[FabricCuts],
     *,
     paper: Paper,
@@ -54,7 +52,7 @@ def first_pages(
 
     Parameters
     ----------
-    plan, foundations, cuts
+    plan, cuts
         What is sewn.
     paper
         What it is printed on.
@@ -74,7 +72,7 @@ def first_pages(
     size = max(_PICTURES[1], _PICTURES[0] - 0.12 * max(0, len(cuts) - _FEW_FABRICS))
     _add_picture(column, draw_plan(plan, look=_PLAIN, size=size * POINTS), paper)
     column.space(10)
-    for head, text in _facts(plan, foundations, lengths, allowance, level):
+    for head, text in _facts(plan, lengths, allowance, level):
         column.paragraph(text, head=head)
     warnings = warnings_for_print(plan.warnings)
     for warning in warnings[:_MOST_WARNINGS]:
@@ -120,9 +118,7 @@ def _pieced(plan: Plan) -> str:
     )
 
 
-def _facts(
-    plan: Plan, foundations: Sequence[Foundation], lengths: Lengths, allowance: float, level: str | None
-) -> Iterator[tuple[str, str]]:
+def _facts(plan: Plan, lengths: Lengths, allowance: float, level: str | None) -> Iterator[tuple[str, str]]:
     block, counts = plan.block, plan.counts
     cut = lengths.area(block.width + 2 * allowance, block.height + 2 * allowance)
     yield (
@@ -136,11 +132,8 @@ def _facts(
     if counts.joins:
         figures += [count(counts.joins, "join"), count(counts.matched_points, "matched point")]
     yield "Pieces:", ", ".join(figures) + "."
-    groups = {(f.unit, *f.alike) for f in foundations if f.alike and f.unit < min(f.alike, key=_by_length)}
-    groups = {tuple(sorted(group, key=_by_length)) for group in groups}
-    if groups:
-        told = "; ".join(name_units(group) for group in sorted(groups, key=lambda group: _by_length(group[0])))
-        yield "Alike:", f"{told}."
+    if plan.repeats:
+        yield "Alike:", f"{'; '.join(map(name_units, plan.repeats))}."
     if counts.hard_corners:
         kinds = ((counts.set_in, "set-in"), (counts.partial, "partial"), (counts.curved, "curved"))
         told = ", ".join(f"{number} {kind}" for number, kind in kinds if number)
@@ -150,10 +143,6 @@ def _facts(
         )
     else:
         yield "Seams:", "all straight."
-
-
-def _by_length(name: str) -> tuple[int, str]:
-    return len(name), name
 
 
 def _need(cut: FabricCuts, lengths: Lengths) -> tuple[Cell, str, str, str]:

@@ -1,0 +1,86 @@
+"""Arrows across the seams of joins, toward the side that their allowances are pressed to."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator
+from itertools import pairwise
+
+import shapely
+
+from seamtree.errors import Point
+from seamtree.pattern.lengths import POINTS
+from seamtree.pattern.pdf import Pen
+from seamtree.picture import Picture, Polygon
+from seamtree.planning.model import Join, Node, Plan, units_of
+
+_ARROW = 0.17
+"""Length of an arrow, inches."""
+
+_COLOUR = "#b00020"
+
+_SHARE = 0.36
+"""Where on the longest stretch of a seam its arrow stands: beside the middle, where signs may be."""
+
+
+def draw_press_arrow(pen: Pen, plan: Plan, join: Join, picture: Picture, corner: Point) -> None:
+    """Draw the arrow of a join on its picture.
+
+    Parameters
+    ----------
+    pen
+        Of the page.
+    plan, join
+        The plan, and the join that the picture shows.
+    picture, corner
+        The picture, and where its top left corner lies on the page (inches).
+    """
+    junctions = plan.block.junctions
+    place = _placing(plan, join, picture, corner)
+    longest = max(
+        pairwise(join.seam.path), key=lambda pair: (math.dist(junctions[pair[0]], junctions[pair[1]]), pair)
+    )
+    edge = next(e for e in plan.block.edges if {e.start, e.end} == set(longest))
+    a, b = place(junctions[edge.start]), place(junctions[edge.end])
+    length = math.dist(a, b)
+    side = 1.0 if edge.left in set(_patches(join.parts[join.press])) else -1.0
+    across = side * (b[1] - a[1]) / length, side * (a[0] - b[0]) / length  # to the left, for y runs down
+    _arrow(pen, (a[0] + _SHARE * (b[0] - a[0]), a[1] + _SHARE * (b[1] - a[1])), across)
+
+
+def _placing(plan: Plan, join: Join, picture: Picture, corner: Point) -> Callable[[Point], Point]:
+    """Return the function that leads from places in the block to places on the page.
+
+    The patches are found in the picture again, for the picture alone knows its scale and its margins.
+    """
+    layer = next(layer for layer in picture.layers if layer.name == "units")
+    drawn = shapely.MultiPoint([at for shape in layer.shapes if isinstance(shape, Polygon) for at in shape.points])
+    meant = shapely.MultiPoint([at for part in join.parts for p in _patches(part) for at in plan.block.polygon(p)])
+    left, top, right, _ = drawn.bounds
+    from_left, from_top, from_right, _ = meant.bounds
+    scale = (right - left) / (from_right - from_left)
+
+    def place(at: Point) -> Point:
+        x, y = left + scale * (at[0] - from_left), top + scale * (at[1] - from_top)
+        return corner[0] + x / POINTS, corner[1] + y / POINTS
+
+    return place
+
+
+def _patches(part: Node) -> Iterator[int]:
+    for unit in units_of(part):
+        yield from unit.patches
+
+
+def _arrow(pen: Pen, foot: Point, across: Point) -> None:
+    """Draw an arrow with a white edge from just before a seam."""
+
+    def at(along: float, beside: float) -> Point:
+        return foot[0] + across[0] * along - across[1] * beside, foot[1] + across[1] * along + across[0] * beside
+
+    shaft = [at(-_ARROW * 0.35, 0), at(_ARROW * 0.7, 0)]
+    head = [at(_ARROW, 0), at(_ARROW * 0.45, _ARROW * 0.32), at(_ARROW * 0.45, -_ARROW * 0.32)]
+    for weight, colour in ((3.4, "#ffffff"), (1.4, _COLOUR)):
+        with pen.style(weight=weight, colour=colour, fill=colour):
+            pen.lines([shaft])
+            pen.polygon(head, stroke=weight > 2, fill=True)

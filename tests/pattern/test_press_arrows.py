@@ -1,0 +1,60 @@
+"""Arrows point to the side that the words name."""
+
+import io
+import math
+from dataclasses import replace
+
+import pdfplumber
+import pytest
+
+import seamtree
+from seamtree.pattern.directions import write_tasks
+from seamtree.pattern.joining_pages import joining_pages
+from seamtree.pattern.lengths import Lengths
+from seamtree.pattern.paper import PAPERS
+from seamtree.pattern.pdf import write_pages
+from tests.search.test_parts import squares
+
+A4 = PAPERS["a4"]
+RED = (0xB0 / 255, 0.0, 0x20 / 255)
+
+
+def is_red(shape):
+    colour = shape["non_stroking_color"]
+    return shape["fill"] and len(colour) == 3 and math.dist(colour, RED) < 0.01
+
+
+def page_of(plan):
+    pages = joining_pages(plan, write_tasks(plan, lengths=Lengths()), paper=A4, lengths=Lengths())
+    with pdfplumber.open(io.BytesIO(write_pages(pages, A4, title="block"))) as pdf:
+        (page,) = pdf.pages
+        heads = [list(shape["pts"]) for shape in page.curves if is_red(shape)]
+        words = page.extract_words()
+    return heads, words
+
+
+@pytest.mark.parametrize("press", [0, 1])
+def test_the_arrow_points_into_the_part_that_is_pressed_toward(press):
+    plan = seamtree.plan(squares(2, 2))
+    plan = replace(plan, tree=replace(plan.tree, press=press))
+    unit = plan.tree.parts[press].name
+    heads, words = page_of(plan)
+    (head,) = heads
+    tip, *wings = head[:3]
+    # The letters in the picture stand above those in the words below it.
+    letters = {}
+    for word in sorted(words, key=lambda word: word["top"]):
+        if word["text"] in {"A", "B"}:
+            letters.setdefault(word["text"], ((word["x0"] + word["x1"]) / 2, (word["top"] + word["bottom"]) / 2))
+    middle = sum(x for x, _ in wings) / 2, sum(y for _, y in wings) / 2
+    other = "AB".replace(unit, "")
+    assert math.dist(tip, letters[unit]) < math.dist(middle, letters[unit])
+    assert math.dist(tip, letters[unit]) < math.dist(tip, letters[other])
+    text = [word["text"] for word in words]
+    assert text[text.index("toward") + 2].rstrip(".:") == unit
+
+
+def test_every_join_has_an_arrow():
+    plan = seamtree.plan(squares(3, 3))
+    heads, _ = page_of(plan)
+    assert len(heads) == plan.counts.joins == 2
