@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import json
 import sys
+import textwrap
 from collections.abc import Iterable, Sequence
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -23,6 +24,9 @@ from seamtree_cli.streams import Output
 from seamtree_cli.wording import plain
 from seamtree_cli.work import Job, Outcome
 
+if TYPE_CHECKING:
+    from seamtree.planning.explain import Explanation
+
 
 @command
 def check(
@@ -33,6 +37,14 @@ def check(
     skip_layer: options.SkipLayer = None,
     time_limit: options.TimeLimit = 10.0,
     workers: options.Workers = 1,
+    explain: Annotated[
+        bool,
+        typer.Option(
+            "--explain",
+            help="Say why each block takes as many units as it does, and what every choice of a seam costs.",
+            rich_help_panel=options.SHOWING,
+        ),
+    ] = False,
     as_json: options.Json = False,
     picture: Annotated[
         bool | None,
@@ -56,7 +68,8 @@ def check(
     has to stop and pivot, and 2 when a drawing cannot be read or the command is wrong.
     """
     jobs = [Job(source, width, tolerance, tuple(skip_layer or ()), time_limit) for source in drawings]
-    show = _show_json if as_json else _Printer(picture)
+    effort = time_limit if explain else None
+    show = _JsonLines(effort) if as_json else _Printer(picture, effort)
     return answer_each(jobs, workers=workers, show=show, judge=_status)
 
 
@@ -67,11 +80,31 @@ def _status(outcome: Outcome) -> int:
     return HARD_CORNERS if any(plan.verdict == "hard corners" for plan in outcome.plans) else STRAIGHT
 
 
-def _show_json(outcome: Outcome) -> None:
-    """Print one object on one line."""
-    answer = drawing_json(outcome.source, outcome.plans)
-    sys.stdout.write(json.dumps(answer, allow_nan=False) + "\n")
-    sys.stdout.flush()
+class _JsonLines:
+    """Prints one object on one line, with explanations if there is effort for them."""
+
+    def __init__(self, effort: float | None) -> None:
+        self._effort = effort
+
+    def __call__(self, outcome: Outcome) -> None:
+        answer = drawing_json(outcome.source, outcome.plans)
+        if self._effort is not None:
+            for block, plan in zip(answer["blocks"], outcome.plans, strict=True):
+                block["explanation"] = _explain(plan, self._effort).to_json()
+        sys.stdout.write(json.dumps(answer, allow_nan=False) + "\n")
+        sys.stdout.flush()
+
+
+def _set_in(sentence: str, indent: int, width: int) -> str:
+    """Wrap a sentence, all of its lines set in by some columns."""
+    margin = " " * indent
+    return textwrap.fill(sentence, width, initial_indent=margin, subsequent_indent=margin)
+
+
+def _explain(plan: Plan, effort: float) -> Explanation:
+    from seamtree.planning.explain import Explanation
+
+    return Explanation(plan, time_limit=effort)
 
 
 def _common_warnings(plans: Sequence[Plan]) -> tuple[Finding, ...]:
@@ -89,8 +122,9 @@ def _words(warning: Finding) -> tuple[str, str]:
 class _Printer:
     """Prints plans for people; an empty line stands between blocks."""
 
-    def __init__(self, picture: bool | None) -> None:
+    def __init__(self, picture: bool | None, effort: float | None) -> None:
         self._console = Output()
+        self._effort = effort
         self._picture = self._console.is_terminal if picture is None else picture
         self._colour = self._console.color_system is not None and not self._console.no_color
         self._first = True
@@ -106,6 +140,9 @@ class _Printer:
                 self._print_picture(plan)
             self._console.print(render_plan(plan, colour=self._colour))
             self._print_warnings(warning for warning in plan.warnings if _words(warning) not in said)
+            if self._effort is not None:
+                for depth, sentence in _explain(plan, self._effort).sentences():
+                    self._console.print(_set_in(sentence, 2 * depth, self._console.width), markup=False)
         if common:
             self._console.print(f"\nIn all {len(outcome.plans)} blocks of {plain(outcome.source)}:", markup=False)
             self._print_warnings(common)

@@ -343,3 +343,18 @@ def test_interrupting_is_quiet(drawing, tmp_path, workers):
     os.killpg(process.pid, signal.SIGINT)
     out, errors = process.communicate(timeout=60)
     assert (process.returncode, out, errors) == (130, "", "")
+
+
+def test_an_explanation_is_printed_below_the_tree(drawing):
+    told = check(drawing(FOUR_PATCH, "four patch.wkt"), "--explain")
+    assert told.exit_code == 0
+    below = told.stdout.split("Why not fewer units")[1]
+    assert "knot that takes 1 join" in below
+    assert all(len(line) <= 80 for line in below.splitlines())
+
+
+def test_an_explanation_is_a_key_of_its_block(drawing):
+    told = check(drawing(FOUR_PATCH, "four patch.wkt"), "--explain", "--json")
+    (block,) = json.loads(told.stdout)["blocks"]
+    assert [knot["joins"] for knot in block["explanation"]["knots"]] == [1]
+    assert block["explanation"]["ways"] == 2

@@ -13,7 +13,7 @@ from seamtree.search.tight import UNCOMPARED, choose_cuts
 from seamtree.search.tree import Found, Grown, Joined, Order
 from seamtree.search.view import SeamView, bits
 
-_STATES_PER_SECOND = 2_000
+STATES_PER_SECOND = 2_000
 """How many states of the parts graph count as a second; counted, not clocked, so that results do not hang on the
 machine."""
 
@@ -46,7 +46,7 @@ def find_joined_order(view: SeamView, *, time_limit: float) -> Found:
         answer = solve_part(block, bits(patches), effort=_SOLVER_SHARE * time_limit * share)
         return Locked(patches, answer.order, answer.merit, answer.bound, answer.proven)
 
-    graph = PartsGraph(view, solve_locked, budget=int(time_limit * _STATES_PER_SECOND))
+    graph = PartsGraph(view, solve_locked, budget=int(time_limit * STATES_PER_SECOND))
     with deep_calls():
         solved = graph.solve_part(whole)
         runs, locked = graph.chosen(solved)

@@ -474,7 +474,7 @@ class PartsGraph:
         together = Solved(joins, Option(_NO_CUT, clusters), exact=not self.cut_short)
         if self.tees(clusters) < 2 or self._fits(part, together):
             return together
-        options = self._part_options(part, clusters)
+        options = self.part_options(part)
         if not options:
             locked = self.solve_locked(part)
             return Solved(locked.merit.units - 1, None, locked)
@@ -499,9 +499,10 @@ class PartsGraph:
             seams |= order_seams(answer.order)
         return falls_into_units(self.view, part, seams)
 
-    def _part_options(self, part: int, clusters: Iterable[int]) -> list[Option]:
+    def part_options(self, part: int) -> list[Option]:
         """Return all cuts of a part: those through its clusters, and single edges between them."""
         view = self.view
+        clusters = self.clusters_in(self.slots_inside(part))
         touched = set()
         cuts = []
         for cluster in clusters:

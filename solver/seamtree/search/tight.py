@@ -11,6 +11,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any
 
+from seamtree.block.model import MICRO
 from seamtree.search.foundations import classify
 from seamtree.search.parts import Option, PartsGraph, Run
 from seamtree.search.view import bits
@@ -31,10 +32,42 @@ UNCOMPARED = ("different foundations", "length of joins")
 
 @dataclass(frozen=True, slots=True)
 class Chosen:
-    """The cuts that were chosen, each after the ones it needs, and the figures that may not be the best."""
+    """The cuts that were chosen.
+
+    Parameters
+    ----------
+    cuts
+        Each after the ones it needs; None where the order found first stands.
+    unproven
+        The figures that may not be the best.
+    comparison
+        How the orders compare, where they were compared.
+    """
 
     cuts: list[Run] | None
     unproven: tuple[str, ...]
+    comparison: Comparison | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """How the orders with the fewest units compare.
+
+    Parameters
+    ----------
+    orders
+        In how many ways the block can be cut up with the fewest units, the order of the cuts included.
+    foundations, length
+        Different foundations, and the length of the joins (inches), of the order chosen.
+    shortest, foundations_then
+        The shortest that the joins can be together, and the different foundations of that order.
+    """
+
+    orders: int
+    foundations: int
+    length: float
+    shortest: float
+    foundations_then: int
 
 
 @dataclass(slots=True)
@@ -76,15 +109,31 @@ def choose_cuts(graph: PartsGraph, whole: int, *, effort: float) -> Chosen:
     units = [part for part, cuts in tight.cuts.items() if not cuts]
     kinds = classify(graph.view.block, [list(bits(part)) for part in units])
     length = _lengths(graph)
-    chosen = _shortest(tight, length)
+    chosen = shortest = _shortest(tight, length)
+    kind_of = dict(zip(units, kinds, strict=True))
     if len(set(kinds)) < len(units):
-        kind_of = dict(zip(units, kinds, strict=True))
         needed = {kind_of[part] for part in _parts_of(whole, chosen) if part in kind_of}
         if len(needed) > 1:
             model = _KindModel(tight, whole, kind_of)
             better, unproven = model.solve(length, hint=_parts_of(whole, chosen), effort=effort)
             chosen = better or chosen
-    return Chosen(_list_cuts(whole, chosen), unproven)
+
+    def figures(choice: Choice) -> tuple[int, float]:
+        parts = _parts_of(whole, choice)
+        total = sum(length(choice[part][0]) for part in parts if part in choice)
+        return len({kind_of[part] for part in parts if part in kind_of}), total / MICRO
+
+    (foundations, total), (foundations_then, least) = figures(chosen), figures(shortest)
+    comparison = Comparison(_count_orders(tight, whole), foundations, total, least, foundations_then)
+    return Chosen(_list_cuts(whole, chosen), unproven, comparison)
+
+
+def _count_orders(tight: TightGraph, whole: int) -> int:
+    """Count the ways to cut a block up with the fewest units."""
+    ways: dict[int, int] = {}
+    for part in sorted(tight.cuts, key=int.bit_count):
+        ways[part] = sum(ways[a] * ways[b] for _, a, b in tight.cuts[part]) if tight.cuts[part] else 1
+    return ways[whole]
 
 
 def _build_tight(graph: PartsGraph, whole: int) -> TightGraph | None:

@@ -1,0 +1,234 @@
+"""Why a plan takes as many units as it does, in plain words and as plain data."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
+from typing import Any
+
+from seamtree.block.model import Block
+from seamtree.planning.model import Plan, id_order
+from seamtree.search.parts import Run
+from seamtree.search.reasons import Knot, Reasons, find_reasons
+from seamtree.words import count, inches
+
+_FEW = 8
+"""As many patches or seams of a knot are named one by one."""
+
+_MANY = 12
+"""As many seams are named that are joins whatever the order."""
+
+
+class Explanation:
+    """What stands in the way of fewer units, and what each choice cost.
+
+    Parameters
+    ----------
+    plan
+        The plan that is explained.
+    time_limit
+        Effort in seconds of an ordinary machine; counted, not clocked.
+    """
+
+    def __init__(self, plan: Plan, *, time_limit: float = 10.0) -> None:
+        self._plan = plan
+        self._block = plan.block
+        self._ids = plan.patch_ids()
+        self._reasons = (
+            Reasons((), (), (), None) if not plan.counts.joins else find_reasons(plan.block, time_limit=time_limit)
+        )
+        self._joins = {
+            frozenset(ends) for join in plan.joins() for ends in pairwise(join.seam.path)
+        }  # stretches of seam that the plan sews as joins
+
+    # -- words ------------------------------------------------------------------------------------------------
+
+    def sentences(self) -> Iterator[tuple[int, str]]:
+        """Yield sentences, each with how deep it is set in: 0, 1 or 2."""
+        if not self._plan.counts.joins:
+            yield 0, "Why not fewer units: one unit is as few as there can be."
+            return
+        if self._plan.counts.hard_corners:
+            yield 0, "Why not fewer hard corners and units:"
+            yield from self._locks()
+        else:
+            joins = count(self._plan.counts.joins, "join")
+            yield 0, f"Why not fewer units: every join parts a unit in two, and {joins} cannot be done without:"
+        yield from ((1, line) for line in self._certain())
+        for knot in self._reasons.knots:
+            takes = "" if self._plan.counts.hard_corners else f" that takes {count(knot.joins, 'join')}"
+            yield 1, f"The seams {self._round(knot.patches)} make a knot{takes}."
+            yield from ((2, line) for line in self._tied(knot))
+        yield from ((0, line) for line in self._compared())
+
+    def _locks(self) -> Iterator[tuple[int, str]]:
+        for patches in self._reasons.locked:
+            yield (
+                1,
+                f"The seams {self._round(patches)} lock each other: none runs straight through from side to side.",
+            )
+            yield from ((2, line) for line in self._locked(patches))
+
+    def _round(self, patches: Sequence[int]) -> str:
+        x, y = self._middle(patches)
+        return f"round {x:.2f}, {y:.2f} ({self._named(patches)})"
+
+    def _certain(self) -> Iterator[str]:
+        cuts = self._reasons.certain
+        if cuts:
+            yield (
+                "Nothing crosses these seams, and others end on them from both sides, so each is a join whatever the "
+                "order:"
+            )
+            for cut in cuts[:_MANY]:
+                yield f"- from {self._ends(cut)}"
+            if len(cuts) > _MANY:
+                yield f"- and {len(cuts) - _MANY} more"
+
+    def _tied(self, knot: Knot) -> Iterator[str]:
+        places: dict[str, list[str]] = {}
+        for name, j in sorted(((self._ids[p], j) for p, j in knot.witness), key=lambda turn: id_order(turn[0])):
+            places.setdefault("several stretches" if j is None else f"corner at {self._at(j)}", []).append(name)
+        names = _and(self._sorted([p for p, _ in knot.witness]))
+        yield f"None of {names} can be sewn on last: what it shares with the others is not one straight stretch."
+        if len(knot.witness) <= _MANY:
+            yield "(" + "; ".join(f"{place}: {_and(names)}" for place, names in places.items()) + ".)"
+        yield "Whichever seam through them is sewn last as a join, the whole block then takes"
+        for cost in knot.cuts[:_FEW]:
+            most = "" if cost.exact else "at most "
+            units = self._plan.counts.units - knot.joins + cost.joins
+            chosen = " (a join of this plan)" if self._is_join(cost.cut) else ""
+            length = inches(self._length(cost.cut))
+            yield f"- from {self._ends(cost.cut)}, {length} in: {most}{count(units, 'unit')}{chosen}"
+        if len(knot.cuts) > _FEW:
+            yield f"- and {len(knot.cuts) - _FEW} other seams, none of them better"
+
+    def _locked(self, patches: Sequence[int]) -> Iterator[str]:
+        stars = self._without_pairs(patches)
+        if stars:
+            corners = "a hard corner" if len(stars) == 1 else f"{len(stars)} hard corners"
+            yield f"No two seams are in line at {self._places(stars)}: {corners}, whatever the order."
+        given = {c.junction: c.kind for join in self._plan.joins() for c in join.seam.corners}
+        inside = self._inner(patches) - set(stars)
+        curved = sorted(j for j, kind in given.items() if j in inside and kind == "curved")
+        ring = sorted(j for j, kind in given.items() if j in inside and kind != "curved")
+        if curved:
+            yield f"A curved seam is sewn round {self._places(curved)}."
+        if ring:
+            yield f"Seams that wait for each other in a ring are opened at {self._places(ring)}."
+
+    def _places(self, junctions: Sequence[int]) -> str:
+        return _and([self._at(j) for j in junctions])
+
+    def _compared(self) -> Iterator[str]:
+        found = self._reasons.comparison
+        if found is None:
+            return
+        ways = "There is one way" if found.orders == 1 else f"There are {found.orders:,} ways"
+        yield f"{ways} to cut the block up into {count(self._plan.counts.units, 'unit')}."
+        if found.orders > 1:
+            foundations = count(found.foundations, "different foundation")
+            yield f"The one chosen takes {foundations} and {inches(found.length)} in of joins."
+        if found.shortest < found.length - 1e-6:
+            yield (
+                f"Joins could be as short as {inches(found.shortest)} in, but on {found.foundations_then} different "
+                "foundations."
+            )
+
+    # -- data -------------------------------------------------------------------------------------------------
+
+    def to_json(self) -> dict[str, Any]:
+        """Return the explanation as plain data, with the sentences."""
+        compared = self._reasons.comparison
+        return {
+            "certain": [[list(end) for end in self._end_points(cut)] for cut in self._reasons.certain],
+            "knots": [
+                {
+                    "patches": self._sorted(knot.patches),
+                    "joins": knot.joins,
+                    "witness": self._sorted([p for p, _ in knot.witness]),
+                    "seams": [
+                        {
+                            "path": [list(end) for end in self._end_points(cost.cut)],
+                            "units": self._plan.counts.units - knot.joins + cost.joins,
+                            "exact": cost.exact,
+                            "chosen": self._is_join(cost.cut),
+                        }
+                        for cost in knot.cuts
+                    ],
+                }
+                for knot in self._reasons.knots
+            ],
+            "locked": [self._sorted(patches) for patches in self._reasons.locked],
+            "ways": None if compared is None else compared.orders,
+            "shortest_joins": None if compared is None else round(compared.shortest, 6),
+            "sentences": [sentence for _, sentence in self.sentences()],
+        }
+
+    # -- places -----------------------------------------------------------------------------------------------
+
+    def _sorted(self, patches: Sequence[int]) -> list[str]:
+        return sorted((self._ids[p] for p in patches), key=id_order)
+
+    def _named(self, patches: Sequence[int]) -> str:
+        names = self._sorted(patches)
+        return ", ".join(names if len(names) <= _FEW else [*names[:_FEW], "…"])
+
+    def _middle(self, patches: Sequence[int]) -> tuple[float, float]:
+        places = {self._block.junctions[j] for p in patches for j in self._block.patches[p].ring}
+        return sum(x for x, _ in places) / len(places), sum(y for _, y in places) / len(places)
+
+    def _at(self, junction: int) -> str:
+        return _place(self._block, junction)
+
+    def _end_points(self, cut: Run) -> tuple[tuple[float, float], tuple[float, float]]:
+        first, last = (self._block.edges[k] for k in cut)
+        return self._block.junctions[first.start], self._block.junctions[last.end]
+
+    def _ends(self, cut: Run) -> str:
+        first, last = (self._block.edges[k] for k in cut)
+        return f"{self._at(first.start)} to {self._at(last.end)}"
+
+    def _length(self, cut: Run) -> float:
+        return sum(map(self._block.edge_length, range(cut[0], cut[1] + 1)))
+
+    def _is_join(self, cut: Run) -> bool:
+        edges = (self._block.edges[k] for k in range(cut[0], cut[1] + 1))
+        return all(frozenset((edge.start, edge.end)) in self._joins for edge in edges)
+
+    def _inner(self, patches: Sequence[int]) -> set[int]:
+        """Return the junctions with nothing but these patches round them."""
+        inside = set(patches)
+        around: dict[int, set[int]] = {}
+        for edge in self._block.edges:
+            for j in (edge.start, edge.end):
+                around.setdefault(j, set()).update((edge.left, edge.right))
+        return {j for j, beside in around.items() if beside <= inside}
+
+    def _without_pairs(self, patches: Sequence[int]) -> list[int]:
+        """Return the junctions inside a part where three seams or more meet and no two are in line."""
+        arms = self._block.interior_arms()
+        return sorted(
+            j
+            for j in self._inner(patches)
+            if len(arms[j]) > 2 and not any(self._in_line(*ab) for ab in _pairs(arms[j]))
+        )
+
+    def _in_line(self, a: int, b: int) -> bool:
+        return abs(a - b) == 1 and self._block.line_of(a) == self._block.line_of(b)
+
+
+def _pairs(edges: Sequence[int]) -> Iterator[tuple[int, int]]:
+    return pairwise(sorted(edges))
+
+
+def _and(names: Sequence[str]) -> str:
+    """Name the first few of several things."""
+    if len(names) > _MANY:
+        return ", ".join(names[:_MANY]) + f" and {len(names) - _MANY} more"
+    return " and ".join(filter(None, (", ".join(names[:-1]), names[-1])))
+
+
+def _place(block: Block, junction: int) -> str:
+    x, y = block.junctions[junction]
+    return f"({inches(x)}, {inches(y)})"
