@@ -71,7 +71,7 @@ def square_bounds(document: Document, page: int):
 @pytest.mark.parametrize("sheets_only", [True, False])
 @pytest.mark.parametrize("paper", list(SIZES))
 def test_every_page_has_its_size_its_test_squares_and_its_margins(paper, sheets_only):
-    document = printed("net-shed.svg", paper, sheets_only=sheets_only)
+    document = printed("tide-pool.svg", paper, sheets_only=sheets_only)
     assert len(document.sizes) > 3
     for page, size in enumerate(document.sizes):
         assert size == pytest.approx(SIZES[paper], abs=0.01)

@@ -10,9 +10,11 @@ from shapely import affinity
 import seamtree
 from seamtree.block.model import Block
 from seamtree.pattern.foundation import build_foundations
+from seamtree.pattern.panels import caption_height, turn
 from seamtree.pattern.paper import PAPERS, find_paper
+from seamtree.pattern.parts import OVERLAP
 from seamtree.pattern.pdf import text_width
-from seamtree.pattern.sheets import OVERLAP, caption_height, lay_out, turn
+from seamtree.pattern.sheets import lay_out
 from tests.search.test_parts import squares
 
 A4 = PAPERS["a4"]
@@ -96,3 +98,16 @@ def test_parts_cover_the_foundation_and_overlap():
 def test_papers():
     assert find_paper(" A4 ").width * 25.4 == pytest.approx(210)
     assert find_paper("letter").height == 11
+
+
+def test_a_part_with_nothing_on_it_is_not_printed():
+    wedge = [[(0, 0), (20, 0), (0, 12)], [(0, 12), (20, 0), (20, 0.5), (0.5, 12.2)]]
+    foundations = build_foundations(seamtree.plan(Block.from_polygons(wedge)))
+    panels = [placement.panel for sheet in lay_out(foundations, A4, text_width) for placement in sheet.placements]
+    trim = shapely.Polygon(panels[0].foundation.trim)
+    box = shapely.union_all([shapely.box(*panel.window) for panel in panels])
+    assert box.covers(trim.buffer(-1e-9))
+    assert box.area < trim.envelope.area - 10
+    assert {panel.parts for panel in panels} == {len(panels)}
+    marks = [mark.name for panel in panels for mark in panel.marks]
+    assert all(marks.count(name) >= 2 for name in marks)

@@ -11,9 +11,10 @@ from shapely import affinity
 from seamtree.errors import Point
 from seamtree.pattern.labels import LEADING, Label, line_width, space
 from seamtree.pattern.lengths import POINTS
+from seamtree.pattern.panels import CAPTION_LEADING, CAPTION_SIZE, Panel
 from seamtree.pattern.paper import MARGIN
 from seamtree.pattern.pdf import Page, Pen, text_width
-from seamtree.pattern.sheets import CAPTION_LEADING, CAPTION_SIZE, Panel, Sheet
+from seamtree.pattern.sheets import Sheet
 
 _SEAM, _OUTLINE, _TRIM, _TICK, _MARKING, _GLUE = 0.8, 1.3, 0.8, 1.0, 0.6, 0.5
 """Weights of lines, points."""

@@ -1,0 +1,173 @@
+"""Panels: what is printed in one place of a sheet, a foundation or a part of one with its labels and its caption."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from seamtree.errors import Point
+from seamtree.pattern.foundation import Foundation, Path
+from seamtree.pattern.labels import Label, Measure, place_label, short_word
+from seamtree.pattern.lengths import POINTS
+
+CAPTION_SIZE = 8.0
+"""Size of type of captions, points."""
+
+CAPTION_LEADING = 10.0 / POINTS
+"""Inches from line to line of a caption."""
+
+LEAST_CAPTION = 1.7
+"""Inches; captions of narrow panels may be this wide."""
+
+
+Window = tuple[float, float, float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """An alignment mark: a letter and where it lies on the foundation, inches."""
+
+    name: str
+    at: Point
+
+
+@dataclass(frozen=True, slots=True)
+class Panel:
+    """What is printed in one place.
+
+    Parameters
+    ----------
+    foundation
+        The foundation, turned as it is printed.
+    window
+        Left, top, right and bottom of what of it is printed, inches in the frame of the foundation.
+    labels
+        Of the patches whose text stands in this panel.
+    marks
+        Alignment marks.
+    glue
+        Lines in the middle of the overlaps with the neighbouring parts.
+    part, parts
+        Number of the part, from 1, and how many there are.
+    caption
+        Lines below the panel; the first one begins with the unit.
+    caption_width
+        Of the widest of them, inches.
+    """
+
+    foundation: Foundation
+    window: Window
+    labels: tuple[Label, ...]
+    marks: tuple[Mark, ...]
+    glue: tuple[tuple[Point, Point], ...]
+    part: int
+    parts: int
+    caption: tuple[str, ...]
+    caption_width: float
+
+    @property
+    def width(self) -> float:
+        """Of what is printed, without its caption, inches."""
+        return self.window[2] - self.window[0]
+
+    @property
+    def height(self) -> float:
+        """Of what is printed, without its caption, inches."""
+        return self.window[3] - self.window[1]
+
+    @property
+    def whole(self) -> bool:
+        """Whether it is a whole foundation."""
+        return self.parts == 1
+
+
+def turn(foundation: Foundation, degrees: float) -> Foundation:
+    """Return a foundation turned on the paper, clockwise as seen."""
+    quarter = degrees / 90
+    if quarter == round(quarter):
+        cos, sin = ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))[round(quarter) % 4]
+    else:
+        cos, sin = math.cos(math.radians(degrees)), math.sin(math.radians(degrees))
+
+    def about_origin(at: Point) -> Point:
+        return cos * at[0] - sin * at[1], sin * at[0] + cos * at[1]
+
+    trim = [about_origin(at) for at in foundation.trim]
+    left, top = min(x for x, _ in trim), min(y for _, y in trim)
+
+    def turned(at: Point) -> Point:
+        x, y = about_origin(at)
+        return x - left, y - top
+
+    def path(points: Path) -> Path:
+        return tuple(map(turned, points))
+
+    # The new origin as it lay before.
+    back = cos * left + sin * top, -sin * left + cos * top
+    return replace(
+        foundation,
+        patches=tuple(replace(patch, polygon=path(patch.polygon)) for patch in foundation.patches),
+        outline=path(foundation.outline),
+        trim=path(foundation.trim),
+        ticks=tuple((turned(a), turned(b)) for a, b in foundation.ticks),
+        markings=tuple(map(path, foundation.markings)),
+        corner=(foundation.corner[0] - back[0], foundation.corner[1] + back[1]),
+        turned=(foundation.turned + degrees) % 360,
+        width=max(x for x, _ in trim) - left,
+        height=max(y for _, y in trim) - top,
+    )
+
+
+def whole_panel(foundation: Foundation, measure: Measure) -> Panel:
+    """Return a foundation as one panel."""
+    labels = tuple(place_label(p.polygon, p.name, p.word, measure) for p in foundation.patches)
+    window = (0.0, 0.0, foundation.width, foundation.height)
+    head = _head(foundation)
+    caption = caption_lines(head, foundation, labels, foundation.width, measure)
+    return Panel(foundation, window, labels, (), (), 1, 1, caption, caption_width(caption, measure))
+
+
+def _head(foundation: Foundation) -> str:
+    alike = f" · like {', '.join(foundation.alike)}" if foundation.alike else ""
+    if foundation.is_template:
+        return f"Unit {foundation.unit} · template, one patch{alike}"
+    return f"Unit {foundation.unit} · {len(foundation.patches)} patches{alike}"
+
+
+def caption_lines(
+    head: str, foundation: Foundation, labels: Sequence[Label], width: float, measure: Measure
+) -> tuple[str, ...]:
+    """Return the lines of a caption: what it is, and the key to numbers without a word."""
+    words = {patch.name: short_word(patch.word) for patch in foundation.patches}
+    # The unit's letter is left out, so that the whole number stands on the foundation only.
+    numbers = {label.patch: label.patch.removeprefix(foundation.unit) for label in labels if not label.complete}
+    key = ", ".join(f"{number} {words[name]}" for name, number in numbers.items())
+    wide = max(width, LEAST_CAPTION) * POINTS
+    # The unit's letter is bold, so a little wider.
+    lines = list(_wrapped(head, wide * 0.94, measure))
+    return (*lines, *(_wrapped(f"Key: {key}", wide, measure) if key else ()))
+
+
+def caption_width(caption: Sequence[str], measure: Measure) -> float:
+    """Return how wide the lines of a caption are, inches."""
+    # The unit's letter is bold, and stands a little apart.
+    head, *key = (measure(line, CAPTION_SIZE) for line in caption)
+    return max(head / 0.94 + 4.0, *key, 0.0) / POINTS
+
+
+def _wrapped(text: str, width: float, measure: Measure) -> Iterator[str]:
+    line = ""
+    for word in text.split():
+        longer = f"{line} {word}" if line else word
+        if line and measure(longer, CAPTION_SIZE) > width:
+            yield line
+            line = word
+        else:
+            line = longer
+    yield line
+
+
+def caption_height(panel: Panel) -> float:
+    """Return the height of a panel's caption, inches, with the space above it."""
+    return CAPTION_LEADING * (len(panel.caption) + 0.4)

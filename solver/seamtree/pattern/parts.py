@@ -1,0 +1,184 @@
+"""Foundations that are larger than a sheet, in parts that overlap.
+
+In the middle of each overlap the same marks are printed on both parts, to be laid on each other.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Collection, Iterable, Iterator, Sequence
+from dataclasses import dataclass
+
+import shapely
+
+from seamtree.errors import Point, SeamtreeError
+from seamtree.pattern.foundation import Foundation, PaperPatch
+from seamtree.pattern.labels import Label, Measure, place_label
+from seamtree.pattern.panels import Mark, Panel, Window, caption_lines, caption_width, turn
+
+OVERLAP = 0.6
+"""Inches that neighbouring parts of a foundation have in common."""
+
+_PART_CAPTION = 1.0
+"""Inches kept free below each part of a foundation for its caption."""
+
+_CLEAR = 0.15
+"""Inches; alignment marks need not be farther than this from lines."""
+
+_MOST_PARTS = 400
+"""A foundation of more parts than this is taken for a slip."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Grid:
+    """How a foundation is parted: equal windows in columns and rows."""
+
+    columns: int
+    rows: int
+    width: float
+    height: float
+
+    def window(self, column: int, row: int) -> Window:
+        left, top = column * (self.width - OVERLAP), row * (self.height - OVERLAP)
+        return left, top, left + self.width, top + self.height
+
+
+def part_panels(foundation: Foundation, room: tuple[float, float], measure: Measure) -> Iterator[Panel]:
+    """Yield a foundation as parts that overlap.
+
+    Raises
+    ------
+    SeamtreeError
+        If it would take an absurd number of pages.
+    """
+    high = room[1] - _PART_CAPTION
+    ways = (foundation, turn(foundation, 90))
+    laid, grid = min(
+        ((way, _grid(way, room[0], high)) for way in ways), key=lambda pair: pair[1].columns * pair[1].rows
+    )
+    parts = grid.columns * grid.rows
+    if parts > _MOST_PARTS:
+        raise SeamtreeError(
+            f"unit {foundation.unit} is {foundation.width:.1f} × {foundation.height:.1f} in and would take {parts} "
+            "pages; is the width of the drawing right?"
+        )
+    places = _places(grid, laid)
+    windows = [grid.window(*place) for place in places]
+    labels = _shared_labels(laid, windows, measure)
+    bands = list(_bands(grid, set(places)))
+    marks = _marks(bands, laid)
+    parts = len(places)
+    for number, (window, (column, row)) in enumerate(zip(windows, places, strict=True), 1):
+        box = shapely.box(*window)
+        mine = tuple(labels[number - 1])
+        where = f"row {row + 1} of {grid.rows}, column {column + 1} of {grid.columns}"
+        head = f"Unit {foundation.unit}, part {number} of {parts} · {where}"
+        caption = caption_lines(head, laid, mine, grid.width, measure)
+        yield Panel(
+            laid,
+            window,
+            mine,
+            tuple(mark for mark in marks if box.contains(shapely.Point(mark.at))),
+            tuple(line for line in bands if box.contains(shapely.LineString(line).centroid)),
+            number,
+            parts,
+            caption,
+            caption_width(caption, measure),
+        )
+
+
+def _grid(foundation: Foundation, wide: float, high: float) -> _Grid:
+    columns, rows = (
+        max(1, math.ceil((size - OVERLAP) / (most - OVERLAP) - 1e-9))
+        for size, most in ((foundation.width, wide), (foundation.height, high))
+    )
+    return _Grid(
+        columns,
+        rows,
+        (foundation.width + (columns - 1) * OVERLAP) / columns,
+        (foundation.height + (rows - 1) * OVERLAP) / rows,
+    )
+
+
+def _places(grid: _Grid, foundation: Foundation) -> list[tuple[int, int]]:
+    """Return columns and rows of the windows in which there is something to print."""
+    area = shapely.Polygon(foundation.trim)
+    return [
+        (column, row)
+        for row in range(grid.rows)
+        for column in range(grid.columns)
+        if shapely.intersection(area, shapely.box(*grid.window(column, row))).area > 0
+    ]
+
+
+def _bands(grid: _Grid, places: Collection[tuple[int, int]]) -> Iterator[tuple[Point, Point]]:
+    """Yield the middle line of the overlap of every two neighbouring windows that are printed, within both."""
+    half = OVERLAP / 2
+    for column, row in sorted(places, key=lambda place: (place[1], place[0])):
+        left, top, right, bottom = grid.window(column, row)
+        if (column + 1, row) in places:
+            yield (right - half, top), (right - half, bottom)
+        if (column, row + 1) in places:
+            yield (left, bottom - half), (right, bottom - half)
+
+
+def _marks(bands: Iterable[tuple[Point, Point]], foundation: Foundation) -> tuple[Mark, ...]:
+    """Return two marks for every overlap, lettered, as far from the lines of the foundation as can be."""
+    rings = [foundation.trim, foundation.outline, *(patch.polygon for patch in foundation.patches)]
+    lines = shapely.union_all([shapely.LinearRing(ring) for ring in rings])
+    places = []
+    for a, b in bands:
+        for shares in ((0.25, 0.2, 0.3, 0.15, 0.35, 0.1, 0.4), (0.75, 0.7, 0.8, 0.65, 0.85, 0.6, 0.9)):
+            spots = [(a[0] + share * (b[0] - a[0]), a[1] + share * (b[1] - a[1])) for share in shares]
+            away = [min(_CLEAR, shapely.Point(spot).distance(lines)) for spot in spots]
+            places.append(spots[away.index(max(away))])
+    return tuple(Mark(_letters(n), at) for n, at in enumerate(places))
+
+
+def _letters(number: int) -> str:
+    """Return the letter of a mark: a to z, then aa, ab and so on."""
+    name = ""
+    number += 1
+    while number:
+        number, rest = divmod(number - 1, 26)
+        name = chr(ord("a") + rest) + name
+    return name
+
+
+def _shared_labels(foundation: Foundation, windows: Sequence[Window], measure: Measure) -> list[list[Label]]:
+    """Return the labels that stand in each window: every patch has its text once, where there is most room."""
+    shared: list[list[Label]] = [[] for _ in windows]
+    free = [_free(window, foundation) for window in windows]
+    every = [shapely.box(*window) for window in windows]
+    for patch in foundation.patches:
+        fits = list(_fits(patch, free, measure))
+        if all(incomplete for incomplete, *_ in fits):
+            # The patch lies in the overlaps, or mostly so: then the text may as well.
+            fits += _fits(patch, every, measure)
+        *_, n, label = min(fits, key=lambda fit: fit[:4])
+        shared[n].append(label)
+    return shared
+
+
+def _free(window: Window, foundation: Foundation) -> shapely.Polygon:
+    """Return what of a window lies clear of the marks in its overlaps."""
+    left, top, right, bottom = window
+    away = 0.75 * OVERLAP
+    return shapely.box(
+        left + away * (left > 0),
+        top + away * (top > 0),
+        right - away * (right < foundation.width - 1e-6),
+        bottom - away * (bottom < foundation.height - 1e-6),
+    )
+
+
+def _fits(
+    patch: PaperPatch, rooms: Sequence[shapely.Polygon], measure: Measure
+) -> Iterator[tuple[bool, float, float, int, Label]]:
+    """Yield the label of a patch in each room that it reaches, with what tells good from bad."""
+    area = shapely.Polygon(patch.polygon)
+    for n, room in enumerate(rooms):
+        for piece in shapely.get_parts(shapely.intersection(area, room)):
+            if piece.geom_type == "Polygon" and piece.area > 1e-6:
+                label = place_label(piece, patch.name, patch.word, measure)
+                yield not label.complete, -label.size, -piece.area, n, label
