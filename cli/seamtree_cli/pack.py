@@ -85,6 +85,15 @@ def pack(
             metavar="LENGTH", help="How much larger than its patch a piece is cut, all round.", rich_help_panel=CLOTH
         ),
     ] = "0.5in",
+    round_up: Annotated[
+        str | None,
+        typer.Option(
+            metavar="LENGTH",
+            help="Round the sides of pieces up to a multiple of this. Without it 0.25in, or 5mm with --metric.",
+            rich_help_panel=CLOTH,
+            show_default=False,
+        ),
+    ] = None,
     fabric_width: Annotated[
         str, typer.Option(metavar="LENGTH", help="Usable width of the fabrics.", rich_help_panel=CLOTH)
     ] = "40in",
@@ -110,7 +119,7 @@ def pack(
         check_target(output, what="the pack", suffix=".pdf", sources=() if drawing == STDIN else (drawing,))
     if svg is not None:
         _check_folder(svg)
-    how = _options(paper, allowance, margin, fabric_width, metric=metric, sheets_only=sheets_only)
+    how = _options(paper, allowance, margin, round_up, fabric_width, metric=metric, sheets_only=sheets_only)
     job = Job(drawing, width, tolerance, tuple(skip_layer or ()), time_limit)
 
     def write(outcome: Outcome) -> None:
@@ -127,7 +136,14 @@ def _status(outcome: Outcome) -> int:
 
 
 def _options(
-    paper: str, allowance: str, margin: str, fabric_width: str, *, metric: bool, sheets_only: bool
+    paper: str,
+    allowance: str,
+    margin: str,
+    round_up: str | None,
+    fabric_width: str,
+    *,
+    metric: bool,
+    sheets_only: bool,
 ) -> Options:
     """Read what is said as text; refuse what makes no sense before any work is done."""
     from seamtree.pattern import Options
@@ -138,6 +154,7 @@ def _options(
         paper=find_paper(paper),
         allowance=parse_length(allowance),
         margin=parse_length(margin),
+        step=None if round_up is None else parse_length(round_up),
         fabric_width=parse_length(fabric_width),
         lengths=Lengths(metric),
         sheets_only=sheets_only,

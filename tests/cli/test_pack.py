@@ -99,6 +99,7 @@ def test_a_faulty_drawing_makes_no_file(drawing, tmp_path, text):
         (("-o", "x.pdf", "--allowance", "0"), "seam allowance must be above 0"),
         (("-o", "x.pdf", "--margin", "9in"), "must be between"),
         (("-o", "x.pdf", "--fabric-width", "1in"), "must be between"),
+        (("-o", "x.pdf", "--round-up", "0"), "must be between"),
         (("-o", "x.pdf", "--width", "500"), "is the width of the drawing right"),
     ],
 )
@@ -116,6 +117,19 @@ def test_a_folder_that_is_a_file_is_refused(drawing, tmp_path):
     told = pack(path, "--svg", path)
     assert told.exit_code == 2
     assert "is a file, not a folder" in told.stderr
+
+
+def test_how_pieces_are_cut_is_up_to_the_user(drawing, tmp_path):
+    output = tmp_path / "four.pdf"
+    told = pack(
+        drawing(FOUR_PATCH), "-o", str(output), "--margin", "3/4in", "--round-up", "1in", "--fabric-width", "11in"
+    )
+    assert told.exit_code == 0
+    text = " ".join(text_of(output).split())
+    assert "with 3/4 in more all round, rounded up to the next 1 in" in text
+    # Patches of 3 in and twice 3/4 in are 4 1/2, so 5 in; two of them to a strip of 11 in.
+    assert "4 5 × 5 in A1, A2, B1, B2" in text
+    assert "2 strips of 5 in" in text
 
 
 def test_all_blocks_of_a_drawing_are_in_one_pack(tmp_path):

@@ -35,6 +35,9 @@ class Options:
         Inches of cloth beyond the outline of each unit.
     margin
         Inches that pieces are cut larger than their patches, all round.
+    step
+        Inches that their sides are rounded up to a multiple of; None for a quarter of an inch, or half a centimetre
+        where lengths are metric.
     fabric_width
         Usable width of the fabrics, inches.
     lengths
@@ -46,6 +49,7 @@ class Options:
     paper: Paper = PAPERS["a4"]
     allowance: float = ALLOWANCE
     margin: float = MARGIN
+    step: float | None = None
     fabric_width: float = FABRIC_WIDTH
     lengths: Lengths = field(default_factory=Lengths)
     sheets_only: bool = False
@@ -88,7 +92,8 @@ def _pages(plan: Plan, options: Options) -> Iterator[Page]:
     """Yield the pages of a block."""
     name, paper, lengths, allowance = plan.block.name, options.paper, options.lengths, options.allowance
     foundations = build_foundations(plan, allowance=allowance)
-    cuts = build_cutting_list(plan, margin=options.margin, step=lengths.step, fabric_width=options.fabric_width)
+    step = lengths.step if options.step is None else options.step
+    cuts = build_cutting_list(plan, margin=options.margin, step=step, fabric_width=options.fabric_width)
     sheets = lay_out(foundations, paper, text_width)
     if not options.sheets_only:
         tasks = write_tasks(plan, lengths=lengths)
@@ -103,7 +108,13 @@ def _pages(plan: Plan, options: Options) -> Iterator[Page]:
             level=None,
         )
         yield from cutting_pages(
-            cuts, name, paper=paper, lengths=lengths, margin=options.margin, fabric_width=options.fabric_width
+            cuts,
+            name,
+            paper=paper,
+            lengths=lengths,
+            margin=options.margin,
+            step=step,
+            fabric_width=options.fabric_width,
         )
         yield from direction_pages(sections, tasks, name, paper=paper)
         yield from joining_pages(plan, tasks, paper=paper, lengths=lengths)

@@ -170,7 +170,14 @@ def _tools(paper: Paper, sheets: int) -> Iterator[str]:
 
 
 def cutting_pages(
-    cuts: Sequence[FabricCuts], heading: str, *, paper: Paper, lengths: Lengths, margin: float, fabric_width: float
+    cuts: Sequence[FabricCuts],
+    heading: str,
+    *,
+    paper: Paper,
+    lengths: Lengths,
+    margin: float,
+    step: float,
+    fabric_width: float,
 ) -> list[Page]:
     """Return the cutting list, fabric by fabric, with the strips and the amounts.
 
@@ -182,14 +189,15 @@ def cutting_pages(
         Name of the block.
     paper, lengths
         What it is printed on, and how lengths are written.
-    margin, fabric_width
-        How much larger than its patch a piece is all round, and the usable width of the fabrics, inches.
+    margin, step, fabric_width
+        How much larger than its patch a piece is all round, what its sides are rounded up to a multiple of, and the
+        usable width of the fabrics, inches.
     """
     column = Column(paper)
     column.heading("Cutting list")
     column.paragraph(
         f"Each piece is its patch with {lengths.size(margin)} more all round, rounded up to the next "
-        f"{lengths.size(lengths.step)}. Cut strips across the fabric (usable width {lengths.size(fabric_width)}), "
+        f"{lengths.size(step)}. Cut strips across the fabric (usable width {lengths.size(fabric_width)}), "
         "then cut the pieces off the strips; one side of a piece runs along a side of its patch. The amounts hold "
         "nothing in reserve for shrinking or for squaring up the end of the fabric."
     )
@@ -219,7 +227,8 @@ def _cut_rows(cut: FabricCuts, lengths: Lengths) -> Iterator[tuple[Cell, ...]]:
 
 def _strips(cut: FabricCuts, lengths: Lengths) -> str:
     heights = [strip.height for strip in cut.amount.strips]
-    told = [f"{len(list(group))} × {lengths.size(height)}" for height, group in groupby(heights)]
+    groups = [(height, len(list(group))) for height, group in groupby(heights)]
+    told = [f"{count(number, 'strip')} of {lengths.size(height)}" for height, number in groups]
     return ", ".join([*told, *map(_told_apart, cut.amount.too_wide)])
 
 
