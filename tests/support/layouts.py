@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import shapely
+from shapely import affinity
 
 from seamtree.block.assemble import Face, assemble_block
 from seamtree.block.model import Block
+from seamtree.tolerances import TOLERANCE
 
 Polygons = list[shapely.Polygon]
 Cut = tuple[float, float, float]
@@ -87,6 +90,19 @@ def pineapple(rounds: int = 3) -> Polygons:
 def squares(columns: int, rows: int) -> Polygons:
     """Squares in columns and rows; two by two is a four patch, three by three a nine patch."""
     return [shapely.box(2 * x, 2 * y, 2 * x + 2, 2 * y + 2) for y in range(rows) for x in range(columns)]
+
+
+def split_square_star() -> Polygons:
+    """A star of split squares: a large square, its eight points, and squares in the corners."""
+    corners = [shapely.box(x, y, x + 2, y + 2) for x in (0, 6) for y in (0, 6)]
+    side = [
+        shapely.Polygon([(2, 0), (2, 2), (4, 2)]),
+        shapely.Polygon([(2, 0), (4, 0), (4, 2)]),
+        shapely.Polygon([(4, 0), (6, 0), (4, 2)]),
+        shapely.Polygon([(6, 0), (6, 2), (4, 2)]),
+    ]
+    points = [affinity.rotate(p, 90 * k, origin=(4, 4)) for k in range(4) for p in side]
+    return [shapely.box(2, 2, 6, 6), *corners, *points]
 
 
 def kaleidoscope() -> Polygons:
@@ -169,4 +185,17 @@ def quarter_circle(chords: int = 12) -> Block:
         tolerance=0.02,
         name="quarter circle",
         curves={(k, k + 1): 1 for k in range(chords)},
+    )
+
+
+def at_width(layout: Polygons | Block, width: float) -> Block:
+    """Return a layout as a block of a finished width."""
+    block = layout if isinstance(layout, Block) else Block.from_polygons(layout, tolerance=1e-6)
+    factor = width / block.width
+    return replace(
+        block,
+        width=width,
+        height=block.height * factor,
+        tolerance=TOLERANCE,
+        junctions=tuple((x * factor, y * factor) for x, y in block.junctions),
     )

@@ -1,0 +1,290 @@
+"""What of a block makes it hard to sew, counted or measured.
+
+Only what stays the same when a drawing is turned, mirrored or listed in another order is used: counts that are in the
+order of merit of plans, and the geometry of the block.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, fields, replace
+from typing import Any, Literal
+
+import shapely
+
+from seamtree.block.model import Block
+from seamtree.errors import Point
+from seamtree.planning.model import Plan, id_order
+from seamtree.rating.stretches import Stretch, angles_of, find_stretches, is_matched, seams_at
+from seamtree.rating.widths import width_of
+
+DECIMALS = 4
+"""Features are rounded to so many decimals, so that the noise of the arithmetic cannot move a score."""
+
+_WIDTH_DECIMALS = 3
+"""Widths of patches with inward corners are found less exactly."""
+
+
+@dataclass(frozen=True, slots=True)
+class FeatureKind:
+    """One kind of feature.
+
+    Parameters
+    ----------
+    key
+        Its name in `Features`, in scales and in data.
+    title
+        Its name in print.
+    unit
+        What stands behind the value: ``in``, ``°`` or nothing for a count.
+    smaller_is_harder
+        Whether a smaller value is harder to sew.
+    scaling
+        Power of the size with which it grows: 1 for lengths, 0 for counts and angles, −1 for lengths to an area.
+    """
+
+    key: str
+    title: str
+    unit: Literal["", "in", "°"] = ""
+    smaller_is_harder: bool = False
+    scaling: Literal[-1, 0, 1] = 0
+
+
+KINDS = (
+    FeatureKind("patches", "patches"),
+    FeatureKind("units", "units"),
+    FeatureKind("matched_points", "matched points"),
+    FeatureKind("set_in", "set-in corners"),
+    FeatureKind("partial", "partial seams"),
+    FeatureKind("curved", "curved seams"),
+    FeatureKind("excess_pivots", "pivots beyond two in a seam"),
+    FeatureKind("meeting_seams", "most seams meeting at a point"),
+    FeatureKind("sharpest_angle", "sharpest angle", "°", smaller_is_harder=True),
+    FeatureKind("narrowest_patch", "narrowest patch", "in", smaller_is_harder=True, scaling=1),
+    FeatureKind("shortest_seam", "shortest seam", "in", smaller_is_harder=True, scaling=1),
+    FeatureKind("seam_length", "inches of seam to a square inch", scaling=-1),
+    FeatureKind("fabrics", "fabrics"),
+)
+
+KIND_OF = {kind.key: kind for kind in KINDS}
+
+
+@dataclass(frozen=True, slots=True)
+class Features:
+    """The features of a block; a length that a block does not have (it has no seams) is infinite.
+
+    Parameters
+    ----------
+    patches, units
+        Counts of the plan.
+    matched_points
+        Points inside the block where seams arrive from both sides of every seam that runs through: however the block
+        is sewn, they have to meet there. For straight seams this is the count of the plan.
+    set_in, partial, curved, excess_pivots
+        Hard corners by kind, and those beyond two in one join.
+    meeting_seams
+        Most seams that meet at one point inside the block: how thick the cloth gets there.
+    sharpest_angle
+        Of all corners of patches, degrees; a curve counts with its direction where it ends.
+    narrowest_patch
+        Least width of all patches, inches. The width of a patch is that of the largest circle in it.
+    shortest_seam
+        Shortest stretch of seam that is sewn in one go, inches (see `seamtree.rating.stretches`).
+    seam_length
+        Length of all seams over the area of the block, inches to a square inch.
+    fabrics
+        Different fabrics that the drawing names.
+    """
+
+    patches: int
+    units: int
+    matched_points: int
+    set_in: int
+    partial: int
+    curved: int
+    excess_pivots: int
+    meeting_seams: int
+    sharpest_angle: float
+    narrowest_patch: float
+    shortest_seam: float
+    seam_length: float
+    fabrics: int
+
+    def __post_init__(self) -> None:
+        for field in fields(self):
+            if not getattr(self, field.name) >= 0:
+                raise ValueError(f"{field.name} is never below zero")
+
+    def value(self, key: str) -> float:
+        """Return a feature by its key."""
+        return float(getattr(self, key))
+
+    def with_value(self, key: str, value: float) -> Features:
+        """Return the same features but for one."""
+        change: dict[str, Any] = {key: value}
+        return replace(self, **change)
+
+    def scaled(self, factor: float) -> Features:
+        """Return the features of the block made larger, or smaller with a factor below 1."""
+        sized: dict[str, Any] = {
+            kind.key: round(self.value(kind.key) * factor**kind.scaling, DECIMALS) for kind in KINDS if kind.scaling
+        }
+        return replace(self, **sized)
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """A place where something was measured.
+
+    Parameters
+    ----------
+    value
+        What was measured there.
+    at
+        Place in the block, inches.
+    patches
+        Ids of the patches concerned.
+    """
+
+    value: float
+    at: Point
+    patches: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """The features of a block, and where they were found.
+
+    Parameters
+    ----------
+    features
+        The features.
+    spots
+        For the features that are found at places, all places, the hardest first.
+    """
+
+    features: Features
+    spots: dict[str, tuple[Spot, ...]]
+
+    def worst(self, key: str) -> Spot | None:
+        """Return the place where a feature is hardest, None for one without places."""
+        found = self.spots.get(key)
+        return found[0] if found else None
+
+
+def measure(plan: Plan) -> Measured:
+    """Measure the features of a planned block at the size that it has.
+
+    Parameters
+    ----------
+    plan
+        The plan; its block has its finished size.
+    """
+    block, counts = plan.block, plan.counts
+    ids = plan.patch_ids()
+    stretches = find_stretches(block)
+    spots = {
+        "matched_points": _matched(block, ids),
+        "set_in": _corners(plan, "set-in", ids),
+        "partial": _corners(plan, "partial", ids),
+        "curved": _corners(plan, "curved", ids),
+        "meeting_seams": _meetings(block, ids),
+        "sharpest_angle": _angles(block, ids),
+        "narrowest_patch": _widths(block, ids),
+        "shortest_seam": _lengths(stretches, ids),
+    }
+    area = sum(shapely.Polygon(block.polygon(p)).area for p in range(len(block.patches)))
+    features = Features(
+        patches=counts.patches,
+        units=counts.units,
+        matched_points=len(spots["matched_points"]),
+        set_in=counts.set_in,
+        partial=counts.partial,
+        curved=counts.curved,
+        excess_pivots=counts.excess_pivots,
+        meeting_seams=int(spots["meeting_seams"][0].value) if spots["meeting_seams"] else 0,
+        sharpest_angle=spots["sharpest_angle"][0].value,
+        narrowest_patch=spots["narrowest_patch"][0].value,
+        shortest_seam=spots["shortest_seam"][0].value if stretches else math.inf,
+        seam_length=round(sum(stretch.length for stretch in stretches) / area, DECIMALS),
+        fabrics=len({patch.fabric for patch in block.patches if patch.fabric is not None}),
+    )
+    return Measured(features, spots)
+
+
+def _sorted(spots: Iterator[Spot], *, falling: bool = False) -> tuple[Spot, ...]:
+    """Put the hardest place first; the places decide between equals."""
+    return tuple(sorted(spots, key=lambda s: (-s.value if falling else s.value, s.at[1], s.at[0], s.patches)))
+
+
+def _named(ids: dict[int, str], patches: set[int]) -> tuple[str, ...]:
+    return tuple(sorted((ids[p] for p in patches), key=id_order))
+
+
+def _around(block: Block) -> list[set[int]]:
+    """Return the patches that meet at every junction."""
+    around: list[set[int]] = [set() for _ in block.junctions]
+    for p, patch in enumerate(block.patches):
+        for j in patch.ring:
+            around[j].add(p)
+    return around
+
+
+def _matched(block: Block, ids: dict[int, str]) -> tuple[Spot, ...]:
+    around = _around(block)
+    arms = seams_at(block)
+    outline = block.boundary_junctions()
+    return _sorted(
+        Spot(len(arms[j]), at, _named(ids, around[j]))
+        for j, at in enumerate(block.junctions)
+        if j not in outline and is_matched(block, j, arms[j])
+    )
+
+
+def _corners(plan: Plan, kind: str, ids: dict[int, str]) -> tuple[Spot, ...]:
+    around = _around(plan.block)
+    return _sorted(
+        Spot(1, plan.block.junctions[corner.junction], _named(ids, around[corner.junction]))
+        for join in plan.joins()
+        for corner in join.seam.corners
+        if corner.kind == kind
+    )
+
+
+def _meetings(block: Block, ids: dict[int, str]) -> tuple[Spot, ...]:
+    around = _around(block)
+    outline = block.boundary_junctions()
+    return _sorted(
+        (
+            Spot(len(arms), block.junctions[j], _named(ids, around[j]))
+            for j, arms in enumerate(seams_at(block))
+            if j not in outline
+        ),
+        falling=True,
+    )
+
+
+def _angles(block: Block, ids: dict[int, str]) -> tuple[Spot, ...]:
+    return _sorted(
+        Spot(round(angle, DECIMALS), block.junctions[j], (ids[p],))
+        for p in range(len(block.patches))
+        for j, angle in angles_of(block, p)
+    )
+
+
+def _widths(block: Block, ids: dict[int, str]) -> tuple[Spot, ...]:
+    return _sorted(_width(block, p, ids) for p in range(len(block.patches)))
+
+
+def _width(block: Block, p: int, ids: dict[int, str]) -> Spot:
+    corners = block.polygon(p)
+    x, y = shapely.point_on_surface(shapely.Polygon(corners)).coords[0]
+    return Spot(round(width_of(corners), _WIDTH_DECIMALS), (x, y), (ids[p],))
+
+
+def _lengths(stretches: tuple[Stretch, ...], ids: dict[int, str]) -> tuple[Spot, ...]:
+    return _sorted(
+        Spot(round(stretch.length, DECIMALS), stretch.middle, _named(ids, set(stretch.patches)))
+        for stretch in stretches
+    )

@@ -1,0 +1,153 @@
+"""The answer: a level from 1 to 5, the points behind it, and what would lower them most."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any, Literal
+
+from seamtree.errors import Point
+from seamtree.rating.features import Features
+
+SCHEMA = "seamtree-rating/1"
+"""Name and version of the layout of the data; keys may be added to it, not renamed."""
+
+LEVELS = 5
+"""Levels that there are, 1 the easiest."""
+
+ChangeKind = Literal[
+    "size", "mend", "one-unit", "merge", "straighten", "widen", "open", "lengthen", "part", "fabrics"
+]
+
+_DECIMALS = 6
+
+
+@dataclass(frozen=True, slots=True)
+class Contribution:
+    """What one feature adds to the score.
+
+    Parameters
+    ----------
+    key, title, unit
+        The kind of feature (see `seamtree.rating.features.FeatureKind`).
+    value
+        What was counted or measured; infinite where there is nothing to measure.
+    tenths
+        Points, in tenths of a point, so that they add up exactly.
+    at, patches
+        Where it is hardest and the ids of the patches there, for a feature that has a place.
+    """
+
+    key: str
+    title: str
+    unit: str
+    value: float
+    tenths: int
+    at: Point | None = None
+    patches: tuple[str, ...] = ()
+
+    @property
+    def points(self) -> float:
+        """Points, with one decimal."""
+        return self.tenths / 10
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One thing to do that would make the block easier, by itself.
+
+    Parameters
+    ----------
+    kind
+        What sort of change, for programs.
+    text
+        What to do, in plain words.
+    tenths
+        By how much it lowers the score, in tenths of a point.
+    level
+        The level afterwards.
+    """
+
+    kind: ChangeKind
+    text: str
+    tenths: int
+    level: int
+
+    @property
+    def points(self) -> float:
+        """By how many points it lowers the score."""
+        return self.tenths / 10
+
+
+@dataclass(frozen=True, slots=True)
+class Rating:
+    """How hard a block is to sew.
+
+    Parameters
+    ----------
+    name
+        Of the block.
+    width, height
+        Its finished size, inches.
+    level
+        1 to 5.
+    word
+        The level in words, ``beginner`` to ``advanced``.
+    contributions
+        What every feature adds to the score, the largest first.
+    changes
+        What would lower the score most, the best first; empty when nothing would or nobody asked.
+    skills
+        Names of the skills that the block asks for, in the order of the scale.
+    features
+        The features behind the points.
+    proven
+        Whether the plan is proven the best; a better one might be easier.
+    """
+
+    name: str
+    width: float
+    height: float
+    level: int
+    word: str
+    contributions: tuple[Contribution, ...]
+    changes: tuple[Change, ...]
+    skills: tuple[str, ...]
+    features: Features
+    proven: bool
+
+    def __post_init__(self) -> None:
+        if not 1 <= self.level <= LEVELS:
+            raise ValueError(f"a level is 1 to {LEVELS}, not {self.level}")
+
+    @property
+    def score(self) -> float:
+        """Points of all features together, with one decimal."""
+        return sum(part.tenths for part in self.contributions) / 10
+
+    def to_json(self) -> dict[str, Any]:
+        """Return the rating as plain data, sizes and places in inches."""
+        return {
+            "name": self.name,
+            "width": round(self.width, _DECIMALS),
+            "height": round(self.height, _DECIMALS),
+            "level": self.level,
+            "word": self.word,
+            "score": self.score,
+            "proven": self.proven,
+            "features": [
+                {
+                    "feature": part.key,
+                    "value": part.value if math.isfinite(part.value) else None,
+                    "points": part.points,
+                    "at": None if part.at is None else [round(v, _DECIMALS) + 0.0 for v in part.at],
+                    "patches": list(part.patches),
+                }
+                for part in self.contributions
+            ],
+            "changes": [
+                {"change": change.kind, "text": change.text, "points": change.points, "level": change.level}
+                for change in self.changes
+            ],
+            "skills": list(self.skills),
+        }

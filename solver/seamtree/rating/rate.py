@@ -1,0 +1,43 @@
+"""From a plan to a rating: measure, give points, find the level, and look for what would lower it."""
+
+from __future__ import annotations
+
+from seamtree.planning.model import Plan
+from seamtree.rating.features import measure
+from seamtree.rating.model import Rating
+from seamtree.rating.scale import Scale, default_scale
+from seamtree.rating.score import contributions_of, level_and_word, skills_of
+
+
+def rate(plan: Plan, *, scale: Scale | None = None) -> Rating:
+    """Rate how hard a planned block is to sew at the size that it has.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    scale
+        Points, levels and skills; None for the scale that comes with the package.
+
+    Returns
+    -------
+    Rating
+        The level and the points behind it.
+    """
+    scale = scale or default_scale()
+    measured = measure(plan)
+    parts = contributions_of(measured, scale)
+    level, word = level_and_word(sum(part.tenths for part in parts), scale)
+    block = plan.block
+    return Rating(
+        name=block.name,
+        width=block.width,
+        height=block.height,
+        level=level,
+        word=word,
+        contributions=parts,
+        changes=(),
+        skills=skills_of(measured.features, scale),
+        features=measured.features,
+        proven=plan.proven,
+    )

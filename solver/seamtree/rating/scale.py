@@ -1,0 +1,311 @@
+"""Scales: how many points each feature gives, from which score on each level holds, and what counts as a skill.
+
+A scale is a TOML file that people copy and change, so every value is checked and every complaint says where and what
+to do. The default scale comes with the package.
+"""
+
+from __future__ import annotations
+
+import difflib
+import functools
+import math
+import tomllib
+from bisect import bisect_right
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from importlib import resources
+from itertools import pairwise
+from pathlib import Path
+from typing import Any
+
+from seamtree.errors import OptionError
+from seamtree.rating.features import KIND_OF, KINDS, Features
+from seamtree.rating.model import LEVELS
+
+_MOST_POINTS = 1000.0
+"""No row and no level goes beyond this, so that sums stay readable."""
+
+_MOST_BYTES = 1_000_000
+
+_MOST_WORD = 60
+"""Letters that a word or a name may have."""
+
+Row = tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Level:
+    """A level: its word, and the points from which on it holds."""
+
+    word: str
+    start: float
+
+
+@dataclass(frozen=True, slots=True)
+class Curve:
+    """The points of one feature.
+
+    Parameters
+    ----------
+    key
+        Of the feature.
+    rows
+        What is counted or measured, and the points; in between in proportion, at either end unchanged. The rows lead
+        from easy to hard and the points never fall, so that a harder feature is never worth less. No rows: no points.
+    """
+
+    key: str
+    rows: tuple[Row, ...]
+
+    def __post_init__(self) -> None:
+        harder = "fall" if KIND_OF[self.key].smaller_is_harder else "grow"
+        for (before, fewer), (value, points) in pairwise(self.rows):
+            if not (value < before if harder == "fall" else value > before):
+                raise ValueError(
+                    f"{_number(value)} comes after {_number(before)}; the first numbers of the rows have to {harder} "
+                    "from row to row, from easy to hard"
+                )
+            if points < fewer:
+                raise ValueError(
+                    f"{_number(value)} gives {_number(points)} points after {_number(fewer)}; a harder block is "
+                    "never worth fewer points, so raise it or lower the rows before"
+                )
+
+    def tenths(self, value: float) -> int:
+        """Return the points for a value of the feature, in tenths of a point."""
+        if not self.rows:
+            return 0
+        sign = -1 if KIND_OF[self.key].smaller_is_harder else 1
+        after = bisect_right(self.rows, sign * value, key=lambda row: sign * row[0])
+        if after in (0, len(self.rows)):
+            return _tenths(self.rows[max(after - 1, 0)][1])
+        (start, low), (stop, high) = self.rows[after - 1 : after + 1]
+        return _tenths(low + (high - low) * (value - start) / (stop - start))
+
+
+def _tenths(points: float) -> int:
+    """Round points to tenths, halves upwards; the last digits are noise of the arithmetic."""
+    return math.floor(round(points * 10, 6) + 0.5)
+
+
+@dataclass(frozen=True, slots=True)
+class Skill:
+    """Something that a sewist has to learn: a feature that reaches a value."""
+
+    name: str
+    key: str
+    at: float
+
+    def needed(self, features: Features) -> bool:
+        """Tell whether a block with these features asks for it."""
+        value = features.value(self.key)
+        return value < self.at if KIND_OF[self.key].smaller_is_harder else value >= self.at
+
+
+@dataclass(frozen=True, slots=True)
+class Scale:
+    """A scale.
+
+    Parameters
+    ----------
+    source
+        File that it was read from.
+    levels
+        Five, the easiest first, starting at no points.
+    curves
+        One for every kind of feature, in the order of `seamtree.rating.features.KINDS`.
+    skills
+        In the order in which they are listed.
+    """
+
+    source: str
+    levels: tuple[Level, ...]
+    curves: tuple[Curve, ...]
+    skills: tuple[Skill, ...]
+
+    def level_of(self, tenths: int) -> int:
+        """Return the level (1 to 5) of a score in tenths of a point."""
+        return sum(tenths >= _tenths(level.start) for level in self.levels)
+
+
+def default_scale_text() -> str:
+    """Return the scale that comes with the package, as a file to be copied."""
+    return resources.files("seamtree.rating").joinpath("default_scale.toml").read_text(encoding="utf-8")
+
+
+@functools.cache
+def default_scale() -> Scale:
+    """Return the scale that comes with the package."""
+    return parse_scale(default_scale_text(), source="default_scale.toml")
+
+
+def read_scale(path: str | Path) -> Scale:
+    """Read a scale from a TOML file.
+
+    Raises
+    ------
+    OptionError
+        If it cannot be read or something in it makes no sense; the message names the file, the key and the value.
+    """
+    try:
+        content = Path(path).read_bytes()
+    except (OSError, ValueError) as error:
+        said = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
+        raise OptionError(f"the scale {str(path)!r} cannot be read: {said}") from error
+    if len(content) > _MOST_BYTES:
+        raise OptionError(f"the scale {str(path)!r} is larger than 1 MB; that is no scale")
+    try:
+        return parse_scale(content.decode("utf-8-sig"), source=str(path))
+    except UnicodeDecodeError as error:
+        raise OptionError(f"the scale {str(path)!r} is no text in UTF-8; save it as plain text") from error
+
+
+def parse_scale(text: str, *, source: str) -> Scale:
+    """Return a scale from the text of a TOML file.
+
+    Parameters
+    ----------
+    text
+        The file.
+    source
+        Its name, for messages.
+
+    Raises
+    ------
+    OptionError
+        If it is no TOML or something in it makes no sense.
+    """
+    try:
+        # TOML wants a line feed, alone or after a carriage return.
+        data = tomllib.loads(text.replace("\r\n", "\n"))
+    except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
+        raise OptionError(f"the scale {source!r} is no valid TOML: {error}") from error
+    return _Reader(source).scale(data)
+
+
+class _Reader:
+    """Reads the tables of a scale; a complaint names the file and the key."""
+
+    def __init__(self, source: str) -> None:
+        self._source = source
+
+    def scale(self, data: Mapping[str, Any]) -> Scale:
+        self._only(data, ("level", "points", "skill"), "")
+        levels = self._levels(data.get("level"))
+        points = self._table(data.get("points"), "points")
+        self._only(points, [kind.key for kind in KINDS], "points.")
+        curves = tuple(self._curve(points, kind.key) for kind in KINDS)
+        return Scale(self._source, levels, curves, self._skills(data.get("skill", [])))
+
+    def _wrong(self, key: str, message: str) -> OptionError:
+        return OptionError(f"the scale {self._source!r}, {key}: {message}")
+
+    def _only(self, table: Mapping[str, Any], known: Sequence[str], where: str) -> None:
+        """Refuse a key that means nothing, which is mostly one that is misspelt."""
+        for key in table:
+            if key not in known:
+                near = difflib.get_close_matches(key, known, n=1)
+                hint = f"write {near[0]}" if near else f"it can only be {_listed(known, 'or')}"
+                raise self._wrong(f"{where}{key}", f"there is no such key; {hint}")
+
+    def _table(self, value: Any, key: str) -> Mapping[str, Any]:
+        if value is None:
+            raise self._wrong(key, f"it is missing; add a table [{key}]")
+        if not isinstance(value, Mapping):
+            raise self._wrong(key, f"it has to be a table, written [{key}], not {_shown(value)}")
+        return value
+
+    def _tables(self, value: Any, key: str) -> list[Mapping[str, Any]]:
+        if not isinstance(value, list) or not all(isinstance(entry, Mapping) for entry in value):
+            raise self._wrong(key, f"it has to be tables, each written [[{key}]], not {_shown(value)}")
+        return value
+
+    def _number(self, value: Any, key: str, *, most: float) -> float:
+        if isinstance(value, bool) or not isinstance(value, int | float):
+            raise self._wrong(key, f"it has to be a number, not {_shown(value)}")
+        if not 0 <= value <= most:
+            raise self._wrong(key, f"it has to be from 0 to {most:,g}, not {_shown(value)}")
+        return float(value)
+
+    def _word(self, entry: Mapping[str, Any], key: str, where: str) -> str:
+        value = entry.get(key)
+        if not isinstance(value, str):
+            raise self._wrong(f"{where}.{key}", f"it has to be a text in quotation marks, not {_shown(value)}")
+        if not value.strip() or len(value) > _MOST_WORD or not value.isprintable():
+            raise self._wrong(
+                f"{where}.{key}", f"it has to be one line of 1 to {_MOST_WORD} letters, not {_shown(value)}"
+            )
+        return value.strip()
+
+    def _levels(self, value: Any) -> tuple[Level, ...]:
+        entries = self._tables([] if value is None else value, "level")
+        if len(entries) != LEVELS:
+            raise self._wrong("level", f"there have to be {LEVELS} tables [[level]], not {len(entries)}")
+        levels: list[Level] = []
+        for number, entry in enumerate(entries, 1):
+            where = f"level {number}"
+            self._only(entry, ("word", "from"), f"{where}.")
+            level = Level(
+                self._word(entry, "word", where), self._number(entry.get("from"), f"{where}.from", most=_MOST_POINTS)
+            )
+            if not levels and level.start != 0:
+                raise self._wrong(f"{where}.from", f"the first level has to start at 0, not {_number(level.start)}")
+            if levels and _tenths(level.start) <= _tenths(levels[-1].start):
+                message = (
+                    f"it has to be at least 0.1 above that of the level before, {_number(levels[-1].start)}, "
+                    f"not {_number(level.start)}"
+                )
+                raise self._wrong(f"{where}.from", message)
+            if any(level.word == other.word for other in levels):
+                raise self._wrong(f"{where}.word", f"{level.word!r} is the word of another level; give it its own")
+            levels.append(level)
+        return tuple(levels)
+
+    def _curve(self, points: Mapping[str, Any], key: str) -> Curve:
+        where = f"points.{key}"
+        if key not in points:
+            raise self._wrong(where, f"it is missing; add {key} = [] if it shall give no points")
+        rows = points[key]
+        if not isinstance(rows, list):
+            raise self._wrong(where, f"it has to be rows like [[4, 0], [9, 1.5]], not {_shown(rows)}")
+        read = []
+        for number, row in enumerate(rows, 1):
+            if not isinstance(row, list) or len(row) != 2:
+                raise self._wrong(where, f"row {number} has to be two numbers like [4, 0.5], not {_shown(row)}")
+            label = f"{where}, row {number}"
+            read.append((self._number(row[0], label, most=1e6), self._number(row[1], label, most=_MOST_POINTS)))
+        try:
+            return Curve(key, tuple(read))
+        except ValueError as error:
+            raise self._wrong(where, str(error)) from error
+
+    def _skills(self, value: Any) -> tuple[Skill, ...]:
+        skills: list[Skill] = []
+        for number, entry in enumerate(self._tables(value, "skill"), 1):
+            where = f"skill {number}"
+            self._only(entry, ("name", "feature", "at"), f"{where}.")
+            name, key = self._word(entry, "name", where), self._word(entry, "feature", where)
+            if key not in KIND_OF:
+                known = _listed([kind.key for kind in KINDS], "or")
+                raise self._wrong(f"{where}.feature", f"there is no feature {key!r}; it can be {known}")
+            if any(name == other.name for other in skills):
+                raise self._wrong(f"{where}.name", f"{name!r} is the name of another skill; give it its own")
+            skills.append(Skill(name, key, self._number(entry.get("at"), f"{where}.at", most=1e6)))
+        return tuple(skills)
+
+
+def _number(value: float) -> str:
+    return f"{value:g}"
+
+
+def _shown(value: Any) -> str:
+    """Return a value as short text."""
+    if value is None:
+        return "nothing"
+    text = " ".join(repr(value).split())
+    return text if len(text) <= 40 else f"{text[:39]}…"
+
+
+def _listed(words: Iterable[str], last: str) -> str:
+    *others, end = words
+    return f"{', '.join(others)} {last} {end}"

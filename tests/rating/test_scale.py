@@ -1,0 +1,146 @@
+import pytest
+
+from seamtree.errors import OptionError
+from seamtree.rating import default_scale, default_scale_text, read_scale
+from seamtree.rating.features import KIND_OF, KINDS
+from seamtree.rating.scale import Curve, parse_scale
+
+TEXT = default_scale_text()
+
+
+def changed(old: str, new: str) -> str:
+    assert TEXT.count(old) == 1, old
+    return TEXT.replace(old, new)
+
+
+def test_the_default_scale_covers_every_feature():
+    scale = default_scale()
+    assert [curve.key for curve in scale.curves] == [kind.key for kind in KINDS]
+    assert [level.word for level in scale.levels][::4] == ["beginner", "advanced"]
+    assert len(scale.skills) > 5
+
+
+def test_a_copy_is_the_same_scale(tmp_path):
+    path = tmp_path / "my-class.toml"
+    path.write_bytes(b"\xef\xbb\xbf" + TEXT.replace("\n", "\r\n").encode())
+    copy = read_scale(path)
+    assert (copy.levels, copy.curves, copy.skills) == (
+        default_scale().levels,
+        default_scale().curves,
+        default_scale().skills,
+    )
+
+
+@pytest.mark.parametrize(
+    ("value", "tenths"), [(0, 0), (4, 0), (5, 5), (9, 25), (14, 38), (19, 50), (20, 50), (1e9, 50)]
+)
+def test_points_between_the_rows_are_in_proportion(value, tenths):
+    # From 9 to 19 the points grow by 0.25 for each: 14 gives 3.75, rounded to 3.8.
+    assert Curve("patches", ((4, 0), (9, 2.5), (19, 5))).tenths(value) == tenths
+
+
+@pytest.mark.parametrize(("value", "tenths"), [(3, 0), (1, 0), (0.75, 10), (0.5, 20), (0.25, 40), (0, 40)])
+def test_smaller_lengths_give_more_points(value, tenths):
+    assert Curve("narrowest_patch", ((1, 0), (0.5, 2), (0.25, 4))).tenths(value) == tenths
+
+
+def test_infinite_lengths_give_the_first_points():
+    assert Curve("shortest_seam", ((1, 0), (0.5, 2))).tenths(float("inf")) == 0
+    assert Curve("shortest_seam", ()).tenths(0.1) == 0
+
+
+def test_the_points_may_start_above_none():
+    assert Curve("units", ((1, 0.5), (2, 1.0))).tenths(0) == 5
+
+
+@pytest.mark.parametrize("text", ["fabrics = []", "fabrics = [[3, 1]]"])
+def test_short_rows_are_fine(text):
+    assert parse_scale(changed("fabrics = [[3, 0], [6, 0.4], [12, 1.0]]", text), source="x").curves
+
+
+FAULTS = [
+    ("this is no TOML", None, "is no valid TOML"),
+    ("fabrics = [[3, 0], [6, 0.4], [12, 1.0]]", "", "points.fabrics: it is missing; add fabrics = []"),
+    ("fabrics = [[3, 0], [6, 0.4], [12, 1.0]]", "fabrics = 3", "points.fabrics: it has to be rows"),
+    (
+        "fabrics = [[3, 0], [6, 0.4], [12, 1.0]]",
+        "fabrics = [[3, 0], [6]]",
+        "points.fabrics: row 2 has to be two numbers",
+    ),
+    ("[6, 0.4], [12, 1.0]]", '["six", 0.4]]', "points.fabrics, row 2: it has to be a number, not 'six'"),
+    ("[6, 0.4], [12, 1.0]]", "[true, 0.4]]", "points.fabrics, row 2: it has to be a number, not True"),
+    ("[6, 0.4], [12, 1.0]]", "[6, nan]]", "points.fabrics, row 2: it has to be from 0 to 1,000, not nan"),
+    ("[6, 0.4], [12, 1.0]]", "[6, inf]]", "it has to be from 0 to 1,000, not inf"),
+    ("[6, 0.4], [12, 1.0]]", "[6, -1]]", "it has to be from 0 to 1,000, not -1"),
+    (
+        "[6, 0.4], [12, 1.0]]",
+        "[2, 0.4]]",
+        "points.fabrics: 2 comes after 3; the first numbers of the rows have to grow",
+    ),
+    (
+        "[6, 0.4], [12, 1.0]]",
+        "[6, 0.4], [9, 0.3]]",
+        "9 gives 0.3 points after 0.4; a harder block is never worth fewer",
+    ),
+    ("[0.75, 0.6], [0.5, 1.2]", "[0.5, 1.2], [0.75, 1.6]", "points.narrowest_patch: 0.75 comes after 0.5; the first"),
+    (
+        "narrowest_patch = [[1.25",
+        "narowest_patch = [[1.25",
+        "points.narowest_patch: there is no such key; write narrowest",
+    ),
+    ("[points]", "[weights]", "weights: there is no such key"),
+    ('word = "advanced"', 'word = "beginner"', "level 5.word: 'beginner' is the word of another level"),
+    ('word = "advanced"', 'word = ""', "level 5.word: it has to be one line of 1 to 60 letters"),
+    ('word = "advanced"', "word = 5", "level 5.word: it has to be a text in quotation marks, not 5"),
+    ('word = "advanced"\nfrom = 15', 'word = "advanced"\nfrom = 10', "level 5.from: it has to be at least 0.1 above"),
+    ('word = "advanced"\nfrom = 15', 'word = "advanced"', "level 5.from: it has to be a number, not nothing"),
+    ('word = "beginner"\nfrom = 0', 'word = "beginner"\nfrom = 1', "level 1.from: the first level has to start at 0"),
+    ('[[level]]\nword = "advanced"\nfrom = 15', "", "there have to be 5 tables [[level]], not 4"),
+    (
+        'name = "partial seam"\nfeature = "partial"',
+        'name = "x"\nfeature = "seams"',
+        "there is no feature 'seams'; it can be",
+    ),
+    ('name = "partial seam"', 'name = "curved seam"', "'curved seam' is the name of another skill"),
+    (
+        'name = "partial seam"',
+        'title = "partial seam"',
+        "title: there is no such key; it can only be name, feature or at",
+    ),
+]
+
+
+@pytest.mark.parametrize(("old", "new", "message"), FAULTS, ids=lambda value: None)
+def test_faults_are_named(old, new, message):
+    text = old if new is None else changed(old, new)
+    with pytest.raises(OptionError) as caught:
+        parse_scale(text, source="my-class.toml")
+    assert message in str(caught.value)
+    assert "my-class.toml" in str(caught.value)
+    assert "\n" not in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("content", "message"),
+    [(b"\xff\xfe\x00", "is no text in UTF-8"), (b"#" * 1_000_001, "is larger than 1 MB"), (b"", "level: there have")],
+)
+def test_files_that_are_no_scale(tmp_path, content, message):
+    path = tmp_path / "my-class.toml"
+    path.write_bytes(content)
+    with pytest.raises(OptionError, match=message):
+        read_scale(path)
+
+
+@pytest.mark.parametrize("path", ["nowhere.toml", ".", "a\0b"])
+def test_files_that_cannot_be_read(path):
+    with pytest.raises(OptionError, match="cannot be read"):
+        read_scale(path)
+
+
+def test_nested_too_deeply():
+    with pytest.raises(OptionError, match="no valid TOML"):
+        parse_scale("a = " + "[" * 100_000, source="x")
+
+
+def test_every_kind_is_found_by_its_key():
+    assert list(KIND_OF) == [kind.key for kind in KINDS]
