@@ -201,7 +201,7 @@ def _show(mendings: Sequence[Mending], output: Path | None) -> None:
         for line in render_mending(mending):
             console.print(line)
     if output is not None:
-        console.print(Text(f"written: {plain(str(output))}"))
+        console.print(Text(f"written: {plain(str(output))}"), soft_wrap=True)
     console.file.flush()
 
 

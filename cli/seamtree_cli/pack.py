@@ -190,9 +190,9 @@ def _write(plans: Sequence[Plan], how: Options, output: Path | None, svg: Path |
         for line in render_warnings(plan.warnings):
             console.print(line)
     if svg is not None:
-        console.print(Text(f"written: {count(len(files), 'foundation')} to {plain(str(svg))}"))
+        console.print(Text(f"written: {count(len(files), 'foundation')} to {plain(str(svg))}"), soft_wrap=True)
     if output is not None:
-        console.print(Text(f"written: {plain(str(output))}"))
+        console.print(Text(f"written: {plain(str(output))}"), soft_wrap=True)
     console.file.flush()
 
 
