@@ -13,6 +13,7 @@ from seamtree.pattern.lengths import Lengths
 from seamtree.pattern.pack import Options, render_pack
 from seamtree.pattern.paper import PAPERS
 from seamtree.pattern.pdf import write_pages
+from seamtree.rating import rate
 from tests.search.test_parts import squares
 
 SAMPLES = Path(__file__).parents[2] / "samples"
@@ -36,6 +37,8 @@ def test_the_first_page_shows_every_fabric():
         text = page.extract_text()
     assert "6 × 6 in finished, 6 1/2 × 6 1/2 in with the seam allowance of 1/4 in" in text
     assert "15 patches, 1 unit." in text
+    rating = rate(seamtree.plan(block))
+    assert f"Level: {rating.level} of 5, {rating.word}." in text
     assert "1/8 yd (5 cm) or a fat eighth" in text
 
 

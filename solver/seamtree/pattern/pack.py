@@ -18,6 +18,7 @@ from seamtree.pattern.sheets import lay_out
 from seamtree.pattern.svg import render_foundation_svg
 from seamtree.pattern.text_pages import cutting_pages, direction_pages, first_pages
 from seamtree.planning.model import Plan
+from seamtree.rating import rate
 
 _UNFIT = re.compile(r"[^\w.-]+")
 """What does not belong in the name of a file."""
@@ -105,7 +106,7 @@ def _pages(plan: Plan, options: Options) -> Iterator[Page]:
             lengths=lengths,
             allowance=allowance,
             sheets=len(sheets),
-            level=None,
+            rating=rate(plan),
         )
         yield from cutting_pages(
             cuts,

@@ -18,6 +18,7 @@ from seamtree.pattern.pdf import Page, Pen
 from seamtree.picture import Look, Picture, draw_plan
 from seamtree.planning.model import Plan
 from seamtree.planning.naming import name_units
+from seamtree.rating.model import LEVELS, Rating
 from seamtree.words import count
 
 _PICTURES = (4.2, 2.6)
@@ -46,7 +47,7 @@ def first_pages(
     lengths: Lengths,
     allowance: float,
     sheets: int,
-    level: str | None,
+    rating: Rating,
 ) -> list[Page]:
     """Return the first page: picture, size, level, units, and what is needed.
 
@@ -62,8 +63,8 @@ def first_pages(
         Seam allowance, inches.
     sheets
         How many foundation sheets there are.
-    level
-        How hard it is to sew, in words; None if nobody knows.
+    rating
+        How hard the block is to sew.
     """
     block, column = plan.block, Column(paper)
     column.title(block.name, _TITLE)
@@ -72,11 +73,11 @@ def first_pages(
     size = max(_PICTURES[1], _PICTURES[0] - 0.12 * max(0, len(cuts) - _FEW_FABRICS))
     _add_picture(column, draw_plan(plan, look=_PLAIN, size=size * POINTS), paper)
     column.space(10)
-    for head, text in _facts(plan, lengths, allowance, level):
+    for head, text in _facts(plan, lengths, allowance, rating):
         column.paragraph(text, head=head)
     warnings = warnings_for_print(plan.warnings)
     for warning in warnings[:_MOST_WARNINGS]:
-        column.paragraph(warning, head="Take note:")
+        column.paragraph(warning, head="Take note (places in inches):" if lengths.metric else "Take note:")
     if len(warnings) > _MOST_WARNINGS:
         column.paragraph(f"{len(warnings) - _MOST_WARNINGS} more like these are told with their joins.")
     column.heading("What you need")
@@ -118,7 +119,7 @@ def _pieced(plan: Plan) -> str:
     )
 
 
-def _facts(plan: Plan, lengths: Lengths, allowance: float, level: str | None) -> Iterator[tuple[str, str]]:
+def _facts(plan: Plan, lengths: Lengths, allowance: float, rating: Rating) -> Iterator[tuple[str, str]]:
     block, counts = plan.block, plan.counts
     cut = lengths.area(block.width + 2 * allowance, block.height + 2 * allowance)
     yield (
@@ -126,8 +127,7 @@ def _facts(plan: Plan, lengths: Lengths, allowance: float, level: str | None) ->
         f"{lengths.area(block.width, block.height)} finished, {cut} with the seam allowance of "
         f"{lengths.size(allowance)}.",
     )
-    if level is not None:
-        yield "Level:", level
+    yield "Level:", f"{rating.level} of {LEVELS}, {rating.word}."
     figures = [count(counts.patches, "patch", "patches"), count(counts.units, "unit")]
     if counts.joins:
         figures += [count(counts.joins, "join"), count(counts.matched_points, "matched point")]
