@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 
 from seamtree.errors import OptionError
 from seamtree_cli.complaints import Complaints
-from seamtree_cli.exits import STRAIGHT, WRONG
+from seamtree_cli.exits import HARD_CORNERS, STRAIGHT, WRONG
 from seamtree_cli.progress import Progress
 from seamtree_cli.work import STDIN, Job, Outcome, work_on_all
 
@@ -47,3 +47,10 @@ def answer_each(
                 show(outcome)
             status = max(status, judge(outcome))
     return status
+
+
+def judge_plans(outcome: Outcome) -> int:
+    """Return the exit status for one drawing whose blocks were planned."""
+    if not outcome.plans:
+        return WRONG
+    return HARD_CORNERS if any(plan.verdict == "hard corners" for plan in outcome.plans) else STRAIGHT

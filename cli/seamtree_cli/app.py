@@ -11,6 +11,7 @@ from seamtree_cli.audit import audit
 from seamtree_cli.check import check
 from seamtree_cli.mend import mend
 from seamtree_cli.pack import pack
+from seamtree_cli.picture import picture
 from seamtree_cli.proofread import proofread
 
 app = typer.Typer(
@@ -58,3 +59,7 @@ app.command(
     epilog="Example: `seamtree pack samples/dinghy.svg -o dinghy.pdf` prints the dinghy block as a pattern that "
     "can be followed without the drawing."
 )(pack)
+app.command(
+    epilog="Example: `seamtree picture samples/lighthouse.svg -o lighthouse.png` draws the lighthouse block with its "
+    "units, numbers and joins."
+)(picture)

@@ -15,12 +15,11 @@ from seamtree.planning.model import Plan
 from seamtree.report import drawing_json
 from seamtree.tolerances import TOLERANCE
 from seamtree_cli import options
-from seamtree_cli.answers import answer_each
-from seamtree_cli.exits import HARD_CORNERS, STRAIGHT, WRONG
+from seamtree_cli.answers import answer_each, judge_plans
 from seamtree_cli.guard import command
-from seamtree_cli.picture import LEAST_ROWS, MOST_ROWS, render_picture
 from seamtree_cli.sewing_tree import render_plan, render_warnings
 from seamtree_cli.streams import Output
+from seamtree_cli.terminal_picture import LEAST_ROWS, MOST_ROWS, render_picture
 from seamtree_cli.wording import plain
 from seamtree_cli.work import Job, Outcome
 
@@ -50,7 +49,8 @@ def check(
         bool | None,
         typer.Option(
             "--picture/--no-picture",
-            help="Draw each block with its patch numbers. Without either: on a terminal that is wide enough.",
+            help="Draw each block with its patch numbers. Without either: on a terminal that is wide enough. With "
+            "--json: each block gets a picture as SVG text.",
             rich_help_panel=options.SHOWING,
             show_default=False,
         ),
@@ -69,28 +69,27 @@ def check(
     """
     jobs = [Job(source, width, tolerance, tuple(skip_layer or ()), time_limit) for source in drawings]
     effort = time_limit if explain else None
-    show = _JsonLines(effort) if as_json else _Printer(picture, effort)
-    return answer_each(jobs, workers=workers, show=show, judge=_status)
-
-
-def _status(outcome: Outcome) -> int:
-    """Return the exit status for one drawing."""
-    if not outcome.plans:
-        return WRONG
-    return HARD_CORNERS if any(plan.verdict == "hard corners" for plan in outcome.plans) else STRAIGHT
+    show = _JsonLines(effort, picture=bool(picture)) if as_json else _Printer(picture, effort)
+    return answer_each(jobs, workers=workers, show=show, judge=judge_plans)
 
 
 class _JsonLines:
-    """Prints one object on one line, with explanations if there is effort for them."""
+    """Prints one object on one line, with explanations if there is effort for them, and pictures if wanted."""
 
-    def __init__(self, effort: float | None) -> None:
+    def __init__(self, effort: float | None, *, picture: bool) -> None:
         self._effort = effort
+        self._picture = picture
 
     def __call__(self, outcome: Outcome) -> None:
         answer = drawing_json(outcome.source, outcome.plans)
         if self._effort is not None:
             for block, plan in zip(answer["blocks"], outcome.plans, strict=True):
                 block["explanation"] = _explain(plan, self._effort).to_json()
+        if self._picture:
+            from seamtree.picture import render_svg
+
+            for number, (block, plan) in enumerate(zip(answer["blocks"], outcome.plans, strict=True), 1):
+                block["picture"] = render_svg(plan, prefix=f"block-{number}", declaration=False)
         sys.stdout.write(json.dumps(answer, allow_nan=False) + "\n")
         sys.stdout.flush()
 

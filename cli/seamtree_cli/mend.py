@@ -30,19 +30,10 @@ if TYPE_CHECKING:  # other commands start without what mends
 
 CHANGING = "How the drawing may be changed"
 
-Drawing = Annotated[
-    str,
-    typer.Argument(
-        metavar="DRAWING",
-        help="Drawing to read: an SVG, GeoJSON or WKT file; - reads one from standard input.",
-        show_default=False,
-    ),
-]
-
 
 @command
 def mend(
-    drawing: Drawing,
+    drawing: options.Drawing,
     *,
     output: Annotated[
         Path | None,

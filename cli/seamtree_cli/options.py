@@ -19,6 +19,15 @@ Drawings = Annotated[
     ),
 ]
 
+Drawing = Annotated[
+    str,
+    typer.Argument(
+        metavar="DRAWING",
+        help="Drawing to read: an SVG, GeoJSON or WKT file; - reads one from standard input.",
+        show_default=False,
+    ),
+]
+
 Width = Annotated[
     float | None,
     typer.Option(

@@ -12,7 +12,20 @@ from rich.console import Console
 
 from seamtree_cli.wording import plain
 
-_LOOKALIKES = {"×": "x", "–": "-", "“": '"', "”": '"', "…": "...", "─": "-", "━": "-", "│": "|", "┃": "|"}
+_LOOKALIKES = {
+    "×": "x",
+    "–": "-",
+    "“": '"',
+    "”": '"',
+    "…": "...",
+    "─": "-",
+    "━": "-",
+    "│": "|",
+    "┃": "|",
+    "▲": "^",
+    "■": "#",
+    "●": "o",
+}
 
 
 def forgive_unprintable() -> None:

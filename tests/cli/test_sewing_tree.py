@@ -15,8 +15,8 @@ from seamtree.block.model import Block
 from seamtree.errors import Finding
 from seamtree.planning.directions import describe_join
 from seamtree.planning.model import Bound, Join, Plan, Seam, Unit
-from seamtree_cli.picture import render_picture
 from seamtree_cli.sewing_tree import MOST_ALIKE, render_plan, render_warnings
+from seamtree_cli.terminal_picture import render_picture
 from tests.cli.hand_made import buoy, counts_of, dinghy, net, rectangle, rope_ring, unit_name
 
 SNAPSHOTS = Path(__file__).parent / "snapshots"

@@ -1,7 +1,7 @@
 """Pictures of plans.
 
-`draw_plan` makes a picture of a plan, or of a part of it, as plain shapes that anything can paint; `render_svg`
-returns it as the text of an SVG file, `render_png` as the bytes of a PNG file.
+`draw_plan` makes a picture of a plan, or of a part of it, as plain shapes that anything can paint; `write_svg` and
+`write_png` turn it into a file's content, `render_svg` does both at once.
 """
 
 from __future__ import annotations
@@ -12,9 +12,11 @@ from seamtree.lazy import lazy_names
 
 if TYPE_CHECKING:
     from seamtree.picture.draw import JOINING, SMALL, Look, draw_plan
-    from seamtree.picture.render import render_png, render_svg
+    from seamtree.picture.png import write_png
+    from seamtree.picture.render import render_svg
     from seamtree.picture.shapes import Disc, Layer, Lines, Picture, Polygon, Text
     from seamtree.picture.sheet import put_beside
+    from seamtree.picture.svg import write_svg
 
 __all__ = [
     "JOINING",
@@ -28,8 +30,9 @@ __all__ = [
     "Text",
     "draw_plan",
     "put_beside",
-    "render_png",
     "render_svg",
+    "write_png",
+    "write_svg",
 ]
 
 __getattr__ = lazy_names(
@@ -38,6 +41,8 @@ __getattr__ = lazy_names(
         **dict.fromkeys(("Disc", "Layer", "Lines", "Picture", "Polygon", "Text"), "seamtree.picture.shapes"),
         **dict.fromkeys(("JOINING", "SMALL", "Look", "draw_plan"), "seamtree.picture.draw"),
         "put_beside": "seamtree.picture.sheet",
-        **dict.fromkeys(("render_png", "render_svg"), "seamtree.picture.render"),
+        "render_svg": "seamtree.picture.render",
+        "write_png": "seamtree.picture.png",
+        "write_svg": "seamtree.picture.svg",
     },
 )

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from seamtree.picture.draw import Look, draw_plan
-from seamtree.picture.png import RESOLUTION, write_png
 from seamtree.picture.svg import write_svg
 from seamtree.planning.model import Node, Plan
 
@@ -21,10 +20,3 @@ def render_svg(
     """Return a picture of a plan as the text of an SVG file (see `draw_plan` and `write_svg`)."""
     picture = draw_plan(plan, node=node, look=look, size=size, scale=scale)
     return write_svg(picture, prefix=prefix, declaration=declaration)
-
-
-def render_png(
-    plan: Plan, *, look: Look | None = None, size: float | None = None, resolution: float = RESOLUTION
-) -> bytes:
-    """Return a picture of a plan as the bytes of a PNG file (see `draw_plan` and `write_png`)."""
-    return write_png(draw_plan(plan, look=look, size=size), resolution=resolution)

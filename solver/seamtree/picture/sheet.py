@@ -13,15 +13,13 @@ _GAP = 14.0
 """Points between pictures."""
 
 
-def put_beside(pictures: Sequence[Picture], *, title: str) -> Picture:
+def put_beside(pictures: Sequence[Picture]) -> Picture:
     """Return pictures side by side, row below row, as one picture.
 
     Parameters
     ----------
     pictures
         One or more; one alone stays as it is.
-    title
-        Of the whole.
     """
     if len(pictures) == 1:
         return pictures[0]
@@ -35,4 +33,5 @@ def put_beside(pictures: Sequence[Picture], *, title: str) -> Picture:
             left += picture.width + _GAP
         width = max(width, left - _GAP)
         top += max(picture.height for picture in row) + _GAP
+    title = ", ".join(picture.title for picture in pictures)
     return Picture(width, top - _GAP, title, " ".join(picture.description for picture in pictures), tuple(layers))

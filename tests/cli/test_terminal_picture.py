@@ -6,7 +6,7 @@ import pytest
 
 from seamtree.block.model import Block
 from seamtree.planning.model import Bound, Plan, Unit
-from seamtree_cli.picture import LEAST_COLUMNS, MOST_COLUMNS, render_picture
+from seamtree_cli.terminal_picture import LEAST_COLUMNS, MOST_COLUMNS, render_picture
 from tests.cli.hand_made import buoy, counts_of, dinghy, net, patch_at, rectangle, rope_ring
 from tests.cli.test_sewing_tree import check_snapshot, printed
 
