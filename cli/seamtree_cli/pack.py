@@ -14,8 +14,7 @@ from rich.text import Text
 from seamtree.errors import OptionError, SeamtreeError
 from seamtree.tolerances import TOLERANCE
 from seamtree_cli import options
-from seamtree_cli.answers import answer_each
-from seamtree_cli.exits import HARD_CORNERS, STRAIGHT, WRONG
+from seamtree_cli.answers import answer_each, judge_plans
 from seamtree_cli.files import check_target, whole
 from seamtree_cli.guard import command
 from seamtree_cli.sewing_tree import render_warnings
@@ -30,19 +29,10 @@ if TYPE_CHECKING:  # other commands start without what is needed for paper
 PRINTING = "What is printed"
 CLOTH = "How the cloth is cut"
 
-Drawing = Annotated[
-    str,
-    typer.Argument(
-        metavar="DRAWING",
-        help="Drawing to read: an SVG, GeoJSON or WKT file; - reads one from standard input.",
-        show_default=False,
-    ),
-]
-
 
 @command
 def pack(
-    drawing: Drawing,
+    drawing: options.Drawing,
     *,
     output: Annotated[
         Path | None,
@@ -125,14 +115,7 @@ def pack(
     def write(outcome: Outcome) -> None:
         _write(outcome.plans, how, output, svg)
 
-    return answer_each([job], workers=1, show=write, judge=_status)
-
-
-def _status(outcome: Outcome) -> int:
-    """Return the exit status for the drawing."""
-    if not outcome.plans:
-        return WRONG
-    return HARD_CORNERS if any(plan.verdict == "hard corners" for plan in outcome.plans) else STRAIGHT
+    return answer_each([job], workers=1, show=write, judge=judge_plans)
 
 
 def _options(

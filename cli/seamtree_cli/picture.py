@@ -17,7 +17,7 @@ from seamtree_cli.files import check_target, whole
 from seamtree_cli.guard import command
 from seamtree_cli.streams import Output
 from seamtree_cli.wording import plain
-from seamtree_cli.work import Job, Outcome
+from seamtree_cli.work import STDIN, Job, Outcome
 
 RESOLUTION = 200.0
 """Pixels to an inch: fine enough for print, small enough for mail."""
@@ -74,7 +74,7 @@ def picture(
         raise OptionError(
             f"a picture is an SVG or PNG file, so its name has to end in .svg or .png, not {output.name!r}"
         )
-    check_target(output, what="the picture", suffix=suffix, sources=[drawing])
+    check_target(output, what="the picture", suffix=suffix, sources=() if drawing == STDIN else (drawing,))
 
     def write(outcome: Outcome) -> None:
         content = _content(outcome.plans, suffix, fabrics=fabrics, resolution=resolution)
