@@ -67,6 +67,15 @@ def audit(
             show_default=False,
         ),
     ] = None,
+    cluster: Annotated[
+        str | None,
+        typer.Option(
+            metavar="ADDRESS",
+            help="Work on the workers of this Dask scheduler instead, for example tcp://127.0.0.1:8786.",
+            rich_help_panel=options.WORKING,
+            show_default=False,
+        ),
+    ] = None,
     cut_off: Annotated[
         float,
         typer.Option(
@@ -156,6 +165,8 @@ def audit(
         pictures=report is not None,
     )
     settings.check()
+    if cluster is not None and workers is not None:
+        raise OptionError("--workers counts processes on this machine, so it says nothing about a --cluster")
     limits = Limits(cut_off, memory)
     rules = parse_rules(fail_on or ["hard-corners", *(["refuted"] if proofread else [])])
     sources = find_drawings(places)
@@ -163,7 +174,7 @@ def audit(
     results.add(csv, ".csv", "the table of results", partial(csv_text, proofread=proofread))
     results.add(json_lines, ".jsonl", "the list of results", _json_text)
     results.add(report, ".html", "the page", partial(_page, rules=rules, proofread=proofread))
-    with Store(store or _default_store()) as kept, _executor(workers, limits) as executor:
+    with Store(store or _default_store()) as kept, _executor(workers, cluster, limits) as executor:
         records = _gather(sources, settings, executor=executor, store=kept, limits=limits, rules=rules)
     results.write(records)
     console = Output(stderr=results.on_stdout)
@@ -197,7 +208,11 @@ def _gather(
     return [found[source] for source in sources]
 
 
-def _executor(workers: int | None, limits: Limits) -> AbstractContextManager[Executor]:
+def _executor(workers: int | None, cluster: str | None, limits: Limits) -> AbstractContextManager[Executor]:
+    if cluster is not None:
+        from seamtree.audit.cluster import cluster_executor
+
+        return cluster_executor(cluster, limits=limits)
     from seamtree.audit import local_executor
 
     return local_executor(workers=workers or min(_processors(), MOST_WORKERS), limits=limits)

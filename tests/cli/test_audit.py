@@ -10,7 +10,6 @@ import signal
 import sqlite3
 import subprocess
 import sys
-import time
 from pathlib import Path
 
 import pytest
@@ -18,6 +17,7 @@ from benchmarks.families import honeycomb
 from typer.testing import CliRunner
 
 from seamtree_cli.app import app
+from tests.audit.helps import kept, wait_for
 
 posix = pytest.mark.skipif(os.name != "posix", reason="signals and terminals of POSIX")
 
@@ -63,27 +63,6 @@ def start(*arguments, **more):
     return subprocess.Popen(
         [sys.executable, "-m", "seamtree_cli.main", "audit", *arguments], text=True, encoding="utf-8", **more
     )
-
-
-def kept(path):
-    """Return how many drawings a store has; none while there is no store."""
-    try:
-        base = sqlite3.connect(f"file:{path}?mode=ro", uri=True)
-    except sqlite3.Error:
-        return 0
-    try:
-        return base.execute("SELECT count(*) FROM records").fetchone()[0]
-    except sqlite3.Error:
-        return 0
-    finally:
-        base.close()
-
-
-def wait_for(condition, seconds=60):
-    deadline = time.monotonic() + seconds
-    while not condition():
-        assert time.monotonic() < deadline
-        time.sleep(0.02)
 
 
 def test_summary_and_failures(folder, cache):
@@ -217,7 +196,7 @@ def test_killed_at_any_moment_it_goes_on_where_it_stopped(folder, cache):
     home = folder(**{f"d{k:02}": "\n".join(box(x, 0, x + 1, 6) for x in range(k + 2)) for k in range(40)})
     for least in (1, 8):
         process = start(home, "--workers", "2")
-        wait_for(lambda least=least: kept(cache) >= least)
+        wait_for(lambda least=least: kept(cache) >= least, process)
         process.kill()
         process.communicate(timeout=60)
     before = kept(cache)
@@ -242,7 +221,7 @@ def test_interrupting_is_quiet_and_keeps_what_is_done(folder, cache, tmp_path):
         home, "--workers", "2", "--csv", str(tmp_path / "a.csv"), "--report", str(tmp_path / "a.html"),
         start_new_session=True,
     )  # fmt: skip
-    wait_for(lambda: kept(cache) == 2)
+    wait_for(lambda: kept(cache) == 2, process)
     os.killpg(process.pid, signal.SIGINT)
     out, errors = process.communicate(timeout=60)
     assert (process.returncode, out, errors) == (130, "", "")

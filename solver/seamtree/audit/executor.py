@@ -67,6 +67,8 @@ class LimitedExecutor(Executor):
     initializer
         Called once in each process before its first call, for example to import what all calls need; neither limit
         counts it.
+    idle_seconds
+        A process that has nothing to do for so long is ended; another is started when there is. None keeps it.
     """
 
     def __init__(
@@ -76,6 +78,7 @@ class LimitedExecutor(Executor):
         seconds: float,
         megabytes: int,
         initializer: Callable[[], object] | None = None,
+        idle_seconds: float | None = None,
     ) -> None:
         if max_workers < 1:
             raise ValueError(f"at least one process is needed, not {max_workers}")
@@ -88,6 +91,7 @@ class LimitedExecutor(Executor):
         # Safe path (-P): a file beside the drawings that is called like a module must not be taken for it.
         self._command = [sys.executable, "-P", "-m", "seamtree.audit.child", str(seconds), str(megabytes)]
         self._initializer = pickle.dumps(initializer)
+        self._idle_seconds = idle_seconds
         self._items: queue.SimpleQueue[_Item | None] = queue.SimpleQueue()
         self._threads: list[threading.Thread] = []
         self._children: set[_Child] = set()
@@ -154,7 +158,15 @@ class LimitedExecutor(Executor):
     def _serve(self) -> None:
         """Make calls one after the other in a child; the body of each thread."""
         child: _Child | None = None
-        while (item := self._items.get()) is not None:
+        while True:
+            try:
+                item = self._items.get(timeout=None if child is None else self._idle_seconds)
+            except queue.Empty:
+                self._forget(child)
+                child = None
+                continue
+            if item is None:
+                break
             if item.future.set_running_or_notify_cancel():
                 try:
                     if child is None or not child.alive:
@@ -166,8 +178,7 @@ class LimitedExecutor(Executor):
                     self._forget(child)
                     child = None
             self._idle.release()
-        if child is not None:
-            self._forget(child)
+        self._forget(child)
 
     def _start(self) -> _Child:
         with self._lock:
@@ -182,10 +193,12 @@ class LimitedExecutor(Executor):
             raise
         return child
 
-    def _forget(self, child: _Child) -> None:
-        with self._lock:
-            self._children.discard(child)
-        child.close()
+    def _forget(self, child: _Child | None) -> None:
+        """End a child, if there is one."""
+        if child is not None:
+            with self._lock:
+                self._children.discard(child)
+            child.close()
 
 
 class _Child:

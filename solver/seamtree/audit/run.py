@@ -19,8 +19,11 @@ from seamtree.errors import DrawingError, Finding, OptionError
 SUFFIXES = (".svg", ".svgz", ".geojson", ".wkt")
 """File names in a folder that are drawings; other files are audited only if they are named."""
 
-WINDOW = 256
+WINDOW = 1024
 """How many drawings are with the executor at a time, so that not all of a large catalogue are in memory."""
+
+WINDOW_BYTES = 200_000_000
+"""How many bytes of drawings are with the executor at a time, one large drawing apart."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,7 +128,7 @@ def audit(
         if record is not None:
             yield record.named(source)
             continue
-        while len(jobs) >= WINDOW:
+        while jobs and (len(jobs) >= WINDOW or sum(len(other.data) for other in jobs.values()) > WINDOW_BYTES):
             yield from _finish(done.get(), jobs, waiting, store, limits)
         waiting[key] = [source]
         future = executor.submit(audit_drawing, job)
