@@ -55,10 +55,16 @@ def cluster(tmp_path):
 
     port = address.rsplit(":", 1)[1]
     scheduler = start("dask_scheduler", "--host", "127.0.0.1", "--port", port, "--no-dashboard")
+    wait_for(lambda: listens(int(port)), scheduler)
     yield Cluster(address, worker, scheduler)
     for process in started:
         process.kill()
         process.wait(timeout=30)
+
+
+def listens(port):
+    with socket.socket() as probe:
+        return probe.connect_ex(("127.0.0.1", port)) == 0
 
 
 def audit(*arguments, store):

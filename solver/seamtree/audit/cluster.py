@@ -11,7 +11,7 @@ import contextlib
 import logging
 import threading
 from collections.abc import Callable, Iterator
-from concurrent.futures import Executor, Future
+from concurrent.futures import CancelledError, Executor, Future
 from typing import Any, TypeVar
 
 from seamtree.audit.executor import LimitedExecutor
@@ -23,6 +23,9 @@ T = TypeVar("T")
 
 PATIENCE = 15.0
 """Seconds to wait for the scheduler, and for its first worker."""
+
+WATCH_SECONDS = 0.5
+"""How often to look whether the scheduler is still there."""
 
 IDLE_SECONDS = 30.0
 """Child processes on a worker end when there is nothing to do for so long."""
@@ -38,24 +41,65 @@ class ClusterError(SeamtreeError, OSError):
 class ClusterExecutor(Executor):
     """Makes calls on a cluster, each in a process of its own within its limits.
 
+    Calls that the client of the cluster forgets, as it may when its scheduler goes away, fail with `CancelledError`
+    and do not wait for ever.
+
     Parameters
     ----------
     inner
-        The executor of the cluster's own client.
+        The executor of the client.
+    connected
+        Tells whether the client is connected to its scheduler.
     limits
         What a call may take.
     """
 
-    def __init__(self, inner: Executor, limits: Limits) -> None:
+    def __init__(self, inner: Executor, connected: Callable[[], bool], limits: Limits) -> None:
         self._inner = inner
+        self._connected = connected
         self._limits = limits
+        self._lock = threading.Lock()
+        self._open: set[Future[Any]] = set()
+        self._closed = threading.Event()
+        self._watch = threading.Thread(target=self._fail_when_lost, name="seamtree-cluster", daemon=True)
+        self._watch.start()
 
     def submit(self, fn: Callable[..., T], /, *args: Any, **kwargs: Any) -> Future[T]:
         """Ask for a call; function, arguments and result must be such that `pickle` can send them."""
-        return self._inner.submit(call_within_limits, self._limits, fn, *args, **kwargs)
+        future: Future[T] = Future()
+        future.set_running_or_notify_cancel()
+        with self._lock:
+            self._open.add(future)
+        inner = self._inner.submit(call_within_limits, self._limits, fn, *args, **kwargs)
+        inner.add_done_callback(lambda done: self._settle(future, done))
+        return future
+
+    def _settle(self, future: Future[Any], done: Future[Any] | None) -> None:
+        """Hand on how a call ended, once; None: it is lost."""
+        with self._lock:
+            if future not in self._open:
+                return
+            self._open.remove(future)
+        if done is None or done.cancelled():
+            future.set_exception(CancelledError())
+        elif (error := done.exception()) is not None:
+            future.set_exception(error)
+        else:
+            future.set_result(done.result())
+
+    def _fail_when_lost(self) -> None:
+        """Fail what is open when the scheduler has gone; the body of a thread."""
+        while not self._closed.wait(WATCH_SECONDS):
+            if not self._connected():
+                with self._lock:
+                    lost = [*self._open]
+                for future in lost:
+                    self._settle(future, None)
 
     def shutdown(self, wait: bool = True, *, cancel_futures: bool = False) -> None:
-        """Take no more calls."""
+        """Take no more calls; calls that are not waited for are lost."""
+        self._closed.set()
+        self._watch.join()
         self._inner.shutdown(wait, cancel_futures=cancel_futures)
 
 
@@ -81,8 +125,7 @@ def cluster_executor(address: str, *, limits: Limits) -> Iterator[Executor]:
         from distributed import Client
     except ImportError as error:
         raise OptionError("a cluster needs the extra: pip install 'seamtree[cluster]'") from error
-    # Its messages would come between ours; what matters comes to us as exceptions.
-    logging.getLogger("distributed").setLevel(logging.CRITICAL)
+    _silence()
     try:
         client = Client(address, timeout=PATIENCE, set_as_default=False)
     except OSError as error:
@@ -94,9 +137,20 @@ def cluster_executor(address: str, *, limits: Limits) -> Iterator[Executor]:
             client.wait_for_workers(1, timeout=PATIENCE)
         except TimeoutError as error:
             raise ClusterError(f"the scheduler at {address} has no workers; start one with: dask worker") from error
-        yield ClusterExecutor(client.get_executor(), limits)
+        executor = ClusterExecutor(client.get_executor(), lambda: client.status == "running", limits)
+        try:
+            yield executor
+        finally:
+            executor.shutdown(wait=False)
     finally:
         client.close()
+
+
+def _silence() -> None:
+    """Keep log messages of the cluster's client from coming between ours; what matters comes to us as exceptions."""
+    for name in [*logging.root.manager.loggerDict]:
+        if name.split(".")[0] in ("distributed", "tornado"):
+            logging.getLogger(name).setLevel(logging.CRITICAL + 1)
 
 
 _lock = threading.Lock()
