@@ -8,7 +8,7 @@ cloth around it closes, and nothing is pruned. Good for about ten patches.
 from __future__ import annotations
 
 from functools import cache
-from itertools import combinations
+from itertools import combinations, product
 
 from seamtree.block.model import Block
 from seamtree.geometry.straight import is_straight
@@ -198,6 +198,54 @@ class BruteForce:
             return cost, not joined
 
         return costs(self.patches)[0]
+
+    def best_plans(self) -> tuple[tuple[int, int, int, int, int], set[tuple[tuple[frozenset[int], ...], float]]]:
+        """Least (hard corners, set-in, excess pivots, units, matched points), and the plans that reach it.
+
+        A plan is given by its units and the total length of its joins. What adds up over the joins may be compared
+        part by part; units and lengths are kept for all plans that are level.
+        """
+
+        @cache
+        def plans(group: frozenset[int]):
+            if self.is_unit(group):
+                return (0, 0, 0, 1, 0), {((group,), 0.0)}
+            best, level = (10**6,) * 5, set()
+            for one, other in self.splits(group):
+                seams = self.seams(one, other)
+                if len(seams) > 1 or len(seams[0][0]) == len(seams[0][1]):
+                    continue
+                (edges, junctions), (hard, set_in) = seams[0], self.corners(*seams[0])
+                (cost_one, level_one), (cost_other, level_other) = plans(one), plans(other)
+                own = (hard, set_in, max(0, hard - 2), 0, sum(self.matched(j, one, other) for j in junctions))
+                cost = tuple(map(sum, zip(own, cost_one, cost_other, strict=True)))
+                if cost > best:
+                    continue
+                if cost < best:
+                    best, level = cost, set()
+                length = sum(self.block.edge_length(k) for k in edges)
+                level |= {
+                    (tuple(sorted(a + b, key=sorted)), round(length + m + n, 6))
+                    for (a, m), (b, n) in product(level_one, level_other)
+                }
+            return best, level
+
+        return plans(self.patches)
+
+    @cache  # noqa: B019 - lives as long as its test
+    def is_unit(self, group: frozenset[int]) -> bool:
+        """Whether some order adds patch after patch by straight seams."""
+        return len(group) == 1 or any(self.grows(group - {p}, p) and self.is_unit(group - {p}) for p in group)
+
+    def grows(self, group: frozenset[int], p: int) -> bool:
+        if not self.connected(group):
+            return False
+        seams = self.seams(group, frozenset([p]))
+        return len(seams) == 1 and len(seams[0][0]) > len(seams[0][1]) and self.corners(*seams[0])[0] == 0
+
+    def matched(self, j: int, one: frozenset[int], other: frozenset[int]) -> bool:
+        """Whether seams arrive at a junction from both sides of a join."""
+        return all(any(self.sides[k] <= part for k in self.at[j]) for part in (one, other))
 
 
 def brute_force(block: Block, patches=None) -> tuple[int, int, int, int]:

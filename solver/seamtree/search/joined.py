@@ -44,7 +44,7 @@ def find_joined_order(view: SeamView, *, time_limit: float) -> Found:
 
         share = patches.bit_count() / len(block.patches)
         answer = solve_part(block, bits(patches), effort=_SOLVER_SHARE * time_limit * share)
-        return Locked(patches, answer.order, answer.merit, answer.bound, answer.proven)
+        return Locked(patches, answer.order, answer.merit, answer.bound, answer.proven, answer.matched_proven)
 
     graph = PartsGraph(view, solve_locked, budget=int(time_limit * STATES_PER_SECOND))
     with deep_calls():
@@ -52,7 +52,8 @@ def find_joined_order(view: SeamView, *, time_limit: float) -> Found:
         runs, locked = graph.chosen(solved)
         if locked:
             found = _settle(graph, solved, time_limit=time_limit)
-            return replace(found, unproven=("matched points", *UNCOMPARED))
+            fixed = all(part.matched_proven for part in locked) and _safe_above_locked(graph, solved)
+            return replace(found, unproven=UNCOMPARED if fixed else ("matched points", *UNCOMPARED))
         unproven: tuple[str, ...] = UNCOMPARED
         if not graph.cut_short:
             chosen = choose_cuts(graph, whole, effort=_SOLVER_SHARE * time_limit)

@@ -21,7 +21,17 @@ from seamtree.block.model import Block
 from seamtree.search.greedy import construct_order
 from seamtree.search.local_rule import CurveChain, Pair, Part, build_part
 from seamtree.search.narrow import fewest_narrow_units
-from seamtree.search.orders import Corners, SewnSeam, find_corners, last_pairs, replay, score, sew, trace_seams
+from seamtree.search.orders import (
+    Corners,
+    SewnSeam,
+    find_corners,
+    is_matched,
+    last_pairs,
+    replay,
+    score,
+    sew,
+    trace_seams,
+)
 from seamtree.search.tree import Merit, Order
 
 ITEMS = 4
@@ -42,6 +52,12 @@ FREE_PIVOTS = 2
 SHARES = (0.3, 0.3, 0.5, 1.0)
 """What each item may spend of the effort that is left when its turn comes."""
 
+TIDY = 0.05
+"""What each of matched points and the length of joins may spend of the whole effort, once units are settled."""
+
+TIDY_PATCHES = 40
+"""Parts up to this size are tidied so."""
+
 RING_ROUNDS = 20
 """How often a solution with a closed ring is cut off before the item is left as it is."""
 
@@ -59,12 +75,15 @@ class PartResult:
         `merit`; the others are 0.
     levels
         For each of the first four items whether it and all items before it are proven.
+    matched_proven
+        Whether matched points are proven as well.
     """
 
     order: Order
     merit: Merit
     bound: Merit
     levels: tuple[bool, bool, bool, bool]
+    matched_proven: bool
 
     @property
     def proven(self) -> bool:
@@ -365,6 +384,20 @@ class JunctionModel:
                         self.cp.add(sum(self.unit_step[e]) <= sum(self.unit_step[f]) + self.stops[j, e])
         self.costs.append(len(self.part.patches) - sum(heads))
 
+    def add_matched(self) -> None:
+        """Add the matched points; a pair with seams on both sides is never sewn into a unit, so it lies in a join."""
+        self.costs.append(
+            sum(
+                self._choice_cost(j, {pair: int(is_matched(self.part, pair)) for pair in pairs})
+                for j, pairs in self.part.pairs.items()
+            )
+        )
+
+    def add_length(self) -> None:
+        """Add the length of the joins, in millionths of an inch."""
+        length = self.part.block.micro_length
+        self.costs.append(sum(length(e) * (1 - sum(steps)) for e, steps in self.unit_step.items()))
+
     def _add_patch(self, p: int) -> list[Any]:
         """Say along which edges a patch is added to a unit; return the first edges of these runs."""
         patch = self.part.block.patches[p]
@@ -453,6 +486,8 @@ class _Search:
         A unit step turns no corner and a join has at most two free corners, so (hard corners - excess) / 2 joins
         are needed.
         """
+        if item >= ITEMS:
+            return 0
         if item < ITEMS - 1:
             return FLOORS[item]
         return 1 + math.ceil((self.merit.hard_corners - self.merit.excess_pivots) / FREE_PIVOTS)
@@ -507,7 +542,7 @@ class _Search:
         rank = {e: solver.value(t) + horizon * joins.get(e, False) for e, t in model.time.items()}
         order = sew(self.part, last, rank)
         merit = score(self.part, order)
-        if merit[:ITEMS] < self.merit[:ITEMS]:
+        if merit < self.merit:
             self.order, self.merit = order, merit
         return []
 
@@ -555,4 +590,23 @@ def solve_part(block: Block, patches: Iterable[int], *, effort: float) -> PartRe
     bounds.append(settled)
     levels = [search.merit[item] <= bound for item, bound in enumerate(bounds)]
     proven = tuple(all(levels[: k + 1]) for k in range(ITEMS))
-    return PartResult(search.order, search.merit, Merit(*bounds), proven)  # type: ignore[arg-type]
+    matched = all(levels) and _tidy(search, model, effort)
+    return PartResult(search.order, search.merit, Merit(*bounds), proven, matched)  # type: ignore[arg-type]
+
+
+def _tidy(search: _Search, model: JunctionModel, effort: float) -> bool:
+    """Look for fewer matched points, then shorter joins, all else frozen; tell whether matched points are proven."""
+    if len(search.part.patches) > TIDY_PATCHES:
+        return search.merit.matched_points == 0
+    if len(model.costs) < ITEMS:
+        model.add_units()
+    model.cp.add(model.costs[ITEMS - 1] <= search.merit.units)
+    proven = False
+    for item, add in enumerate((model.add_matched, model.add_length), ITEMS):
+        add()
+        search.effort = TIDY * effort
+        bound = search.solve(model, item, 1.0)
+        if item == ITEMS:
+            proven = search.merit.matched_points <= bound
+        model.cp.add(model.costs[item] <= search.merit[item])
+    return proven

@@ -398,12 +398,12 @@ def score(part: Part, order: Order) -> Merit:
         hard += corners.total
         set_in += corners.set_in
         excess += max(0, corners.total - 2)
-        matched += sum(_matched(part, pair) for pair in step.seam.pairs)
+        matched += sum(is_matched(part, pair) for pair in step.seam.pairs)
         length += sum(map(part.block.micro_length, step.seam.edges))
     return Merit(hard, set_in, excess, joins + 1, matched, length)
 
 
-def _matched(part: Part, pair: Pair) -> bool:
+def is_matched(part: Part, pair: Pair) -> bool:
     """Tell whether seams arrive from both sides at a junction of a join."""
     here = part.around[pair.junction]
     first, second = sorted(here.index(e) for e in pair.edges)

@@ -72,6 +72,8 @@ class Locked:
         What it costs, and what no order of this part can go below, item by item.
     proven
         Whether hard corners to units are proven to be the least for this part.
+    matched_proven
+        Whether matched points are as well.
     """
 
     patches: int
@@ -79,6 +81,7 @@ class Locked:
     merit: Merit
     bound: Merit
     proven: bool
+    matched_proven: bool = False
 
 
 LockedSolver = Callable[[int], Locked]
