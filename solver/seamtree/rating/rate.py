@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from seamtree.planning.model import Plan
+from seamtree.rating.changes import find_changes
 from seamtree.rating.features import measure
 from seamtree.rating.model import Rating
 from seamtree.rating.scale import Scale, default_scale
 from seamtree.rating.score import contributions_of, level_and_word, skills_of
 
 
-def rate(plan: Plan, *, scale: Scale | None = None) -> Rating:
+def rate(plan: Plan, *, scale: Scale | None = None, changes: bool = True, time_limit: float = 2.0) -> Rating:
     """Rate how hard a planned block is to sew at the size that it has.
 
     Parameters
@@ -18,11 +19,16 @@ def rate(plan: Plan, *, scale: Scale | None = None) -> Rating:
         The plan.
     scale
         Points, levels and skills; None for the scale that comes with the package.
+    changes
+        Whether to look for what would lower the score most; that takes far longer than all the rest.
+    time_limit
+        Effort of each search for other seams that would lower the score, in seconds of an ordinary machine; counted,
+        not clocked.
 
     Returns
     -------
     Rating
-        The level and the points behind it.
+        The level, the points behind it, and what would lower it.
     """
     scale = scale or default_scale()
     measured = measure(plan)
@@ -36,7 +42,7 @@ def rate(plan: Plan, *, scale: Scale | None = None) -> Rating:
         level=level,
         word=word,
         contributions=parts,
-        changes=(),
+        changes=find_changes(plan, measured, scale, time_limit=time_limit) if changes else (),
         skills=skills_of(measured.features, scale),
         features=measured.features,
         proven=plan.proven,

@@ -1,0 +1,292 @@
+"""What would make a block easier: single changes, each scored again, the best of them told.
+
+Changes to the seams themselves are those of `seamtree.mend`, whose blocks are planned and measured anew. The others
+change one feature and nothing else: a size, some patches that are made wider, points that are opened, short seams that
+are lengthened, seams that no longer meet, fabrics that are spared.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+
+from seamtree.errors import Point
+from seamtree.mend.model import Goal
+from seamtree.planning.model import Plan
+from seamtree.rating.features import KINDS, Features, Measured, Spot, measure
+from seamtree.rating.model import Change, ChangeKind
+from seamtree.rating.scale import Scale
+from seamtree.rating.score import score_tenths
+from seamtree.words import count, inches
+
+MOST_CHANGES = 3
+"""As many changes are told."""
+
+_MOST_SPOTS = 3
+"""A change of single places changes no more of them; beyond, it is another drawing."""
+
+_GROWTH = 1.25
+"""A block is made no larger than this, as a share of its width."""
+
+_STRETCH = 2.0
+"""Patches and seams are made no wider or longer than this, as a share of what they are."""
+
+_OPENING = 15.0
+"""Angles are opened by no more, degrees."""
+
+_CURVE_TOLERANCE = 0.1
+"""Inches within which curves are replaced by straight seams."""
+
+
+def find_changes(plan: Plan, measured: Measured, scale: Scale, *, time_limit: float) -> tuple[Change, ...]:
+    """Return the changes that lower the score of a block most, the best first.
+
+    Parameters
+    ----------
+    plan, measured
+        The block's plan and features.
+    scale
+        What scores them.
+    time_limit
+        Effort of each search for changes of the seams, in seconds of an ordinary machine; counted, not clocked.
+    """
+    scorer = _Scorer(scale, measured.features)
+    found = [change for change in _simple(plan, measured, scorer) if change is not None]
+    for try_out in _MENDINGS:
+        best = sorted((change.tenths for change in found), reverse=True)
+        enough = best[MOST_CHANGES - 1] if len(best) >= MOST_CHANGES else 0
+        if try_out.may_save(measured.features, scale) > enough:
+            found += _mended(plan, try_out, scorer, time_limit)
+    found.sort(key=lambda change: -change.tenths)
+    return tuple(found[:MOST_CHANGES])
+
+
+@dataclass(frozen=True, slots=True)
+class _Scorer:
+    """Scores a changed block against the block as it is."""
+
+    scale: Scale
+    before: Features
+
+    def change(self, kind: ChangeKind, text: str, after: Features) -> Change | None:
+        """Return a change if it lowers the score."""
+        tenths = score_tenths(after, self.scale)
+        saved = score_tenths(self.before, self.scale) - tenths
+        return Change(kind, text, saved, self.scale.level_of(tenths)) if saved > 0 else None
+
+    def saved(self, after: Features) -> int:
+        return score_tenths(self.before, self.scale) - score_tenths(after, self.scale)
+
+
+def _simple(plan: Plan, measured: Measured, scorer: _Scorer) -> Iterator[Change | None]:
+    """Yield changes that leave the seams as they are, or all but a few."""
+    yield _larger(plan, scorer)
+    for adjust in (_WIDER, _OPENED, _LONGER):
+        yield _adjusted(measured, adjust, scorer)
+    yield _parted(measured, scorer)
+    yield _fewer_fabrics(scorer)
+
+
+# -- size -----------------------------------------------------------------------------------------------------
+
+
+def _larger(plan: Plan, scorer: _Scorer) -> Change | None:
+    """Make the block larger, in steps of half an inch, only as much as lowers the score."""
+    width = plan.block.width
+    sizes = [step / 2 for step in range(math.floor(2 * width) + 1, math.floor(2 * _GROWTH * width) + 1)]
+    if not sizes:
+        return None
+    best = max(sizes, key=lambda size: (scorer.saved(scorer.before.scaled(size / width)), -size))
+    text = f"make the block {inches(best)} in wide instead of {inches(width)}"
+    return scorer.change("size", text, scorer.before.scaled(best / width))
+
+
+# -- a few places ---------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class _Adjustment:
+    """A way to make single places easier: which feature, in which steps, how far, and how it is told."""
+
+    key: str
+    kind: ChangeKind
+    step: float
+    furthest: Callable[[float], float]
+    tell: Callable[[Sequence[Spot], float], str]
+
+
+def _adjusted(measured: Measured, adjust: _Adjustment, scorer: _Scorer) -> Change | None:
+    """Make the hardest places easier, as many as it takes, the least step that saves most."""
+    spots = measured.spots.get(adjust.key, ())
+    if not spots:
+        return None
+    best: tuple[int, float] = (0, 0.0)
+    step = math.floor(spots[0].value / adjust.step) + 1
+    while (target := step * adjust.step) <= adjust.furthest(spots[0].value) and _below(spots, target) <= _MOST_SPOTS:
+        saved = scorer.saved(scorer.before.with_value(adjust.key, target))
+        best = max(best, (saved, -target))
+        step += 1
+    if not best[0]:
+        return None
+    target = -best[1]
+    text = adjust.tell(spots[: _below(spots, target)], target)
+    return scorer.change(adjust.kind, text, scorer.before.with_value(adjust.key, target))
+
+
+def _below(spots: Sequence[Spot], target: float) -> int:
+    """Count the places that fall short of a value; no more than one too many is looked at."""
+    return sum(spot.value < target for spot in spots[: _MOST_SPOTS + 1])
+
+
+def _tell_wider(spots: Sequence[Spot], target: float) -> str:
+    narrow = [f"{_patch(spot)} ({inches(spot.value)} in wide at {_at(spot.at)})" for spot in spots]
+    return f"widen {_listed(narrow)} to {target:g} in"
+
+
+def _tell_opened(spots: Sequence[Spot], target: float) -> str:
+    sharp = [f"the point of {_patch(spot)} ({spot.value:.0f}° at {_at(spot.at)})" for spot in spots]
+    return f"open {_listed(sharp)} to {target:g}°"
+
+
+def _tell_longer(spots: Sequence[Spot], target: float) -> str:
+    short = [
+        f"the seam between {' and '.join(spot.patches)} ({inches(spot.value)} in long at {_at(spot.at)})"
+        for spot in spots
+    ]
+    return f"lengthen {_listed(short)} to {target:g} in"
+
+
+def _patch(spot: Spot) -> str:
+    return f"patch {spot.patches[0]}"
+
+
+_WIDER = _Adjustment("narrowest_patch", "widen", 0.125, lambda width: _STRETCH * width, _tell_wider)
+_OPENED = _Adjustment("sharpest_angle", "open", 5.0, lambda angle: angle + _OPENING, _tell_opened)
+_LONGER = _Adjustment("shortest_seam", "lengthen", 0.125, lambda length: _STRETCH * length, _tell_longer)
+
+
+def _parted(measured: Measured, scorer: _Scorer) -> Change | None:
+    """Let at best half as many seams meet at the points where most do."""
+    spots = measured.spots.get("meeting_seams", ())
+    if not spots:
+        return None
+    most = int(spots[0].value)
+    fewer = range(math.ceil(most / 2), most)
+    possible = [n for n in fewer if sum(spot.value > n for spot in spots[: _MOST_SPOTS + 1]) <= _MOST_SPOTS]
+    if not possible:
+        return None
+    best = max(possible, key=lambda n: (scorer.saved(scorer.before.with_value("meeting_seams", n)), n))
+    places = [_at(spot.at) for spot in spots[:_MOST_SPOTS] if spot.value > best]
+    text = (
+        f"let no more than {best} seams meet at {_listed(places)}, where {'up to ' * (len(places) > 1)}{most} do: "
+        f"end the others on seams beside {'it' if len(places) == 1 else 'them'}"
+    )
+    return scorer.change("part", text, scorer.before.with_value("meeting_seams", best))
+
+
+def _fewer_fabrics(scorer: _Scorer) -> Change | None:
+    """Use a third fewer fabrics."""
+    fabrics = scorer.before.fabrics
+    fewer = math.ceil(fabrics * 2 / 3)
+    text = f"use {count(fewer, 'fabric')} instead of {fabrics}"
+    return scorer.change("fabrics", text, scorer.before.with_value("fabrics", fewer))
+
+
+# -- other seams ----------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class _Mending:
+    """One way of mending.
+
+    Parameters
+    ----------
+    kind
+        The change that it is.
+    options
+        What `seamtree mend` is given for it.
+    fits
+        Whether a block with these features can be mended in this way at all.
+    saves
+        The features that it can make easier.
+    goal, curve_tolerance
+        As for `seamtree.mend.mend`.
+    """
+
+    kind: ChangeKind
+    options: str
+    fits: Callable[[Features], bool]
+    saves: tuple[str, ...]
+    goal: Goal
+    curve_tolerance: float | None = None
+
+    def may_save(self, features: Features, scale: Scale) -> int:
+        """Return what it saves at the very most, in tenths of a point."""
+        if not self.fits(features):
+            return 0
+        return sum(curve.tenths(features.value(curve.key)) for curve in scale.curves if curve.key in self.saves)
+
+
+def _corners(features: Features) -> int:
+    return features.set_in + features.partial + features.curved
+
+
+_EVERYTHING = tuple(kind.key for kind in KINDS)
+
+_MENDINGS = (
+    _Mending(
+        "mend",
+        "",
+        lambda features: _corners(features) > 0 and not features.curved,
+        ("set_in", "partial", "excess_pivots", "units", "matched_points", "meeting_seams"),
+        "straight seams",
+    ),
+    _Mending(
+        "straighten",
+        f" --curve-tolerance {_CURVE_TOLERANCE:g}",
+        lambda features: features.curved > 0,
+        _EVERYTHING,
+        "straight seams",
+        _CURVE_TOLERANCE,
+    ),
+    _Mending("merge", " --merge", lambda features: features.units > 1, _EVERYTHING, "merged"),
+    _Mending(
+        "one-unit",
+        " --one-unit",
+        lambda features: features.units > 1 and not _corners(features),
+        ("units", "matched_points", "meeting_seams"),
+        "one unit",
+    ),
+)
+
+
+def _mended(plan: Plan, way: _Mending, scorer: _Scorer, time_limit: float) -> Iterator[Change]:
+    from seamtree.mend.find import mend
+    from seamtree.mend.words import describe_change, describe_straightening
+
+    mending = mend(plan.block, goal=way.goal, curve_tolerance=way.curve_tolerance, time_limit=time_limit)
+    sentences = describe_straightening(mending)
+    if mending.alternatives:
+        sentences += describe_change(mending.alternatives[0])
+    if sentences:
+        change = scorer.change(way.kind, _summed_up(sentences, way), measure(mending.best).features)
+        if change is not None:
+            yield change
+
+
+def _summed_up(sentences: Sequence[str], way: _Mending) -> str:
+    """Tell one change as it is; of several the first, and where to find the others."""
+    first, *others = sentences
+    if not others:
+        return first
+    more = count(len(others), "more change")
+    return f"{first}; and {more} that `seamtree mend{way.options}` lists"
+
+
+def _at(at: Point) -> str:
+    return f"{at[0] + 0.0:.2f}, {at[1] + 0.0:.2f}"
+
+
+def _listed(words: Sequence[str]) -> str:
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
