@@ -13,6 +13,7 @@ from seamtree_cli.mend import mend
 from seamtree_cli.pack import pack
 from seamtree_cli.picture import picture
 from seamtree_cli.proofread import proofread
+from seamtree_cli.rate import rate
 
 app = typer.Typer(
     add_completion=False,
@@ -63,3 +64,7 @@ app.command(
     epilog="Example: `seamtree picture samples/lighthouse.svg -o lighthouse.png` draws the lighthouse block with its "
     "units, numbers and joins."
 )(picture)
+app.command(
+    epilog="Example: `seamtree rate samples/dinghy.svg --width 8` says how hard the dinghy block is to sew "
+    "eight inches wide, and why."
+)(rate)

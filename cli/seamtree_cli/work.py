@@ -1,4 +1,4 @@
-"""Read drawings, and plan or proofread them, several at a time if wanted; every fault becomes a message."""
+"""Read drawings, and plan, rate or proofread them, several at a time if wanted; every fault becomes a message."""
 
 from __future__ import annotations
 
@@ -19,15 +19,25 @@ from seamtree_cli.guard import internal_error
 if TYPE_CHECKING:
     from seamtree.planning.model import Plan
     from seamtree.proofread.model import Proof
+    from seamtree.rating import Rating, Scale
 
 STDIN = "-"
+
+
+@dataclass(frozen=True, slots=True)
+class Grading:
+    """How blocks are rated: on which scale, and whether with the changes that would make them easier."""
+
+    scale: Scale
+    changes: bool = True
 
 
 @dataclass(frozen=True, slots=True)
 class Job:
     """One drawing and how to work on it; the fields are those of `seamtree.read` and `seamtree.plan`.
 
-    With `proofread`, the numbers printed on the drawing are proven or refuted instead.
+    With `proofread`, the numbers printed on the drawing are proven or refuted instead; with `grading`, its blocks are
+    rated as well.
     """
 
     source: str
@@ -36,28 +46,31 @@ class Job:
     skip_layers: tuple[str, ...]
     time_limit: float
     proofread: bool = False
+    grading: Grading | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """What became of a drawing: a plan or a proof for each of its blocks, or what is wrong with it or the options."""
+    """What became of a drawing: plans, ratings or proofs of its blocks, or what is wrong with it or the options."""
 
     source: str
     plans: tuple[Plan, ...] = ()
     faults: tuple[str, ...] = ()
     misuse: str | None = None
     proofs: tuple[Proof, ...] = ()
+    ratings: tuple[Rating, ...] = ()
 
 
 def work_on(job: Job) -> Outcome:
-    """Read a drawing and plan or proofread its blocks."""
+    """Read a drawing and plan, rate or proofread its blocks."""
     try:
         blocks = seamtree.read(job.source, width=job.width, tolerance=job.tolerance, skip_layers=job.skip_layers)
         if job.proofread:
             from seamtree.proofread import proofread
 
             return Outcome(job.source, proofs=tuple(proofread(block, time_limit=job.time_limit) for block in blocks))
-        return Outcome(job.source, tuple(seamtree.plan(block, time_limit=job.time_limit) for block in blocks))
+        plans = tuple(seamtree.plan(block, time_limit=job.time_limit) for block in blocks)
+        return Outcome(job.source, plans, ratings=_ratings(plans, job.grading))
     except OptionError as error:
         return Outcome(job.source, misuse=str(error))
     except DrawingError as error:
@@ -70,6 +83,14 @@ def work_on(job: Job) -> Outcome:
     except Exception as error:
         faults = (internal_error(error),)
     return Outcome(job.source, faults=faults)
+
+
+def _ratings(plans: Sequence[Plan], grading: Grading | None) -> tuple[Rating, ...]:
+    if grading is None:
+        return ()
+    from seamtree.rating import rate
+
+    return tuple(rate(plan, scale=grading.scale, changes=grading.changes) for plan in plans)
 
 
 def work_on_all(jobs: Sequence[Job], *, workers: int) -> Generator[Outcome, None, None]:

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 from seamtree.lazy import lazy_names
 
 if TYPE_CHECKING:
+    from seamtree.rating.course import Course, Lesson, plan_course
     from seamtree.rating.model import Change, Contribution, Rating
     from seamtree.rating.rate import rate
     from seamtree.rating.scale import Scale, default_scale, default_scale_text, read_scale
@@ -23,10 +24,13 @@ if TYPE_CHECKING:
 __all__ = [
     "Change",
     "Contribution",
+    "Course",
+    "Lesson",
     "Rating",
     "Scale",
     "default_scale",
     "default_scale_text",
+    "plan_course",
     "rate",
     "read_scale",
 ]
@@ -36,10 +40,13 @@ __getattr__ = lazy_names(
     {
         "Change": "seamtree.rating.model",
         "Contribution": "seamtree.rating.model",
+        "Course": "seamtree.rating.course",
+        "Lesson": "seamtree.rating.course",
         "Rating": "seamtree.rating.model",
         "Scale": "seamtree.rating.scale",
         "default_scale": "seamtree.rating.scale",
         "default_scale_text": "seamtree.rating.scale",
+        "plan_course": "seamtree.rating.course",
         "rate": "seamtree.rating.rate",
         "read_scale": "seamtree.rating.scale",
     },

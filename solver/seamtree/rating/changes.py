@@ -1,8 +1,8 @@
 """What would make a block easier: single changes, each scored again, the best of them told.
 
 Changes to the seams themselves are those of `seamtree.mend`, whose blocks are planned and measured anew. The others
-change one feature and nothing else: a size, some patches that are made wider, points that are opened, short seams that
-are lengthened, seams that no longer meet, fabrics that are spared.
+change one feature and nothing else: a size, some patches that are made wider, points that are opened, short seams
+that are lengthened, seams that no longer meet, fabrics that are spared.
 """
 
 from __future__ import annotations

@@ -236,9 +236,12 @@ def _matched(block: Block, ids: dict[int, str]) -> tuple[Spot, ...]:
     arms = seams_at(block)
     outline = block.boundary_junctions()
     return _sorted(
-        Spot(len(arms[j]), at, _named(ids, around[j]))
-        for j, at in enumerate(block.junctions)
-        if j not in outline and is_matched(block, j, arms[j])
+        (
+            Spot(len(arms[j]), at, _named(ids, around[j]))
+            for j, at in enumerate(block.junctions)
+            if j not in outline and is_matched(block, j, arms[j])
+        ),
+        falling=True,
     )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any, Literal
 
@@ -151,3 +152,8 @@ class Rating:
             ],
             "skills": list(self.skills),
         }
+
+
+def drawing_json(source: str, ratings: Iterable[Rating]) -> dict[str, Any]:
+    """Return the object for one drawing: its file name and the ratings of its blocks."""
+    return {"schema": SCHEMA, "source": source, "blocks": [rating.to_json() for rating in ratings]}

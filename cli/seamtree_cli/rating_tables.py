@@ -1,0 +1,119 @@
+"""What `seamtree rate` prints: the reasons for a level, and a course. Pure functions."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from rich.console import RenderableType
+from rich.table import Table
+from rich.text import Text
+
+from seamtree_cli.wording import count, inches, place, plain
+
+if TYPE_CHECKING:  # other commands start without what rates
+    from seamtree.rating import Contribution, Course, Rating, Scale
+
+_FEW = 4
+"""As many patches of a place are named one by one."""
+
+_STYLES = {1: "green", 2: "green", 3: "yellow", 4: "yellow", 5: "red"}
+
+
+def render_rating(rating: Rating, scale: Scale) -> Iterator[RenderableType]:
+    """Yield what tells how hard a block is, why, and what would make it easier."""
+    size = f"{inches(rating.width)} × {inches(rating.height)} in"
+    yield Text.assemble((plain(rating.name), "bold"), f", {size}")
+    yield Text.assemble(
+        (f"level {rating.level} of {len(scale.levels)}, {plain(rating.word)}", _STYLES[rating.level]),
+        f": {rating.score:.1f} points ({_range(rating.level, scale)})",
+    )
+    if not rating.proven:
+        yield Text("The time was up before the plan was proven the best; a better one may be easier.", "yellow")
+    scoring = [part for part in rating.contributions if part.tenths]
+    if scoring:
+        yield _reasons(scoring, rating.score)
+    free = [f"{part.title} ({_value(part)})" for part in rating.contributions if not part.tenths]
+    if free:
+        yield Text(f"no points for {', '.join(free)}")
+    yield from _changes(rating)
+
+
+def _range(level: int, scale: Scale) -> str:
+    """Say which scores a level has."""
+    start = scale.levels[level - 1].start
+    if level == len(scale.levels):
+        return f"level {level} is {start:.1f} and more"
+    return f"level {level} is {start:.1f} to {scale.levels[level].start - 0.1:.1f}"
+
+
+def _reasons(scoring: list[Contribution], score: float) -> Table:
+    table = Table(box=None, padding=(0, 2, 0, 0), pad_edge=False, show_footer=True)
+    table.add_column("what counts", "together")
+    table.add_column("here", justify="right")
+    table.add_column("points", f"{score:.1f}", justify="right")
+    table.add_column("where", overflow="fold")
+    for part in scoring:
+        table.add_row(part.title, _value(part), f"{part.points:.1f}", _where(part))
+    return table
+
+
+def _value(part: Contribution) -> str:
+    if not math.isfinite(part.value):
+        return "none"
+    if part.unit == "°":
+        return f"{part.value:.0f}°"
+    text = inches(part.value) if part.value else "none"
+    return f"{text} {part.unit}" if part.unit else text
+
+
+def _where(part: Contribution) -> Text:
+    """Say where a feature is hardest, and which patches meet there."""
+    if part.at is None:
+        return Text("")
+    patches = [*part.patches[:_FEW], "…"] if len(part.patches) > _FEW else part.patches
+    return Text(f"{place(part.at)}, {' '.join(patches)}")
+
+
+def _changes(rating: Rating) -> Iterator[Text]:
+    if not rating.changes:
+        yield Text("No single change was found that would lower it.")
+        return
+    yield Text("What would lower it most, each by itself:")
+    for change in rating.changes:
+        points = f"{change.points:.1f} {'point' if change.tenths == 10 else 'points'} less"
+        level = f" (level {change.level})" if change.level != rating.level else ""
+        yield Text.assemble("  • ", (f"{points}{level}", "bold"), f": {plain(change.text)}")
+
+
+def render_course(course: Course, folder: str) -> Iterator[RenderableType]:
+    """Yield the steps of a course, and whether a better order may exist; names are shown from the folder on."""
+    skills = sum(len(step.new_skills) for step in course.steps)
+    yield Text(f"{count(len(course.steps), 'step')}, {count(skills, 'skill')}", "bold")
+    table = Table(box=None, padding=(0, 2, 0, 0), pad_edge=False)
+    table.add_column("step", justify="right")
+    table.add_column("drawing", overflow="fold")
+    table.add_column("level", justify="right")
+    table.add_column("points", justify="right")
+    table.add_column("new skills", overflow="fold")
+    for number, step in enumerate(course.steps, 1):
+        hardest = step.lesson.hardest
+        table.add_row(
+            str(number),
+            Text(plain(_name(step.lesson.source, folder))),
+            str(hardest.level),
+            f"{hardest.score:.1f}",
+            Text(", ".join(map(plain, step.new_skills)) or "none (practice)"),
+        )
+    yield table
+    if course.proven:
+        yield Text("proven: no other order spreads the new skills over more steps")
+    else:
+        yield Text("not proven: so many skills that each step simply adds the fewest", "yellow")
+
+
+def _name(source: str, folder: str) -> str:
+    path = Path(source)
+    return str(path.relative_to(folder)) if path.is_relative_to(folder) else source
