@@ -86,7 +86,11 @@ def test_foundations_that_cost_longer_joins() -> None:
     found = plan(Block.from_polygons(boxes, fabrics=list("xyz" * 3)))
     told = Explanation(found).to_json()
     assert (found.counts.units, found.counts.foundations) == (3, 1)
-    assert told["sentences"][-1] == "Joins could be as short as 6 in, but on 3 different foundations."
+    assert told["sentences"][-5] == "Joins could be as short as 6 in, but on 3 different foundations."
+    assert told["sentences"][-4:] == [
+        "How the patches are numbered:",
+        *(f"- unit {name}: 4 orders can be sewn; this one changes fabric 2 times" for name in "ABC"),
+    ]
 
 
 @pytest.mark.parametrize(

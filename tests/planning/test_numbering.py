@@ -2,13 +2,16 @@
 
 from itertools import pairwise, permutations
 
+import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from seamtree.block.model import Block
-from seamtree.planning.numbering import number_unit
-from seamtree.search.view import build_view
+from seamtree.planning.numbering import count_orders, number_unit
+from seamtree.search.view import SeamView, build_view
 from tests.search.test_peel import is_chain, whole
+from tests.support import layouts
+from tests.support.printed import Plainly
 from tests.support.random_layouts import random_layout
 
 
@@ -58,3 +61,41 @@ def test_a_large_unit_is_numbered_all_the_same() -> None:
     numbering = number_unit(build_view(block), whole(block))
     assert is_chain(block, numbering.patches)
     assert numbering.changes == changes(block, numbering.patches)
+
+
+@pytest.mark.parametrize("first", range(0, 400, 100))
+def test_as_many_orders_as_brute_force_finds(first: int) -> None:
+    units = 0
+    for seed in range(first, first + 100):
+        polygons = random_layout(seed)
+        if len(polygons) <= 7:
+            block = Block.from_polygons(polygons, tolerance=1e-6)
+            orders = Plainly(block).orders(range(len(polygons)))
+            units += bool(orders)
+            if orders:
+                assert count_orders(build_view(block), whole(block)) == len(orders)
+    assert units > 5
+
+
+def test_a_row_has_as_many_orders_as_ways_to_eat_it_up_from_both_ends() -> None:
+    row = [((x, 0), (x + 1, 0), (x + 1, 1), (x, 1)) for x in range(9)]
+    block = Block.from_polygons(row)
+    assert count_orders(build_view(block), whole(block)) == 2**8
+
+
+def test_a_log_cabin_can_be_begun_with_either_of_two() -> None:
+    block = Block.from_polygons(layouts.log_cabin(2))
+    assert count_orders(build_view(block), whole(block)) == 2
+
+
+def test_too_many_orders_are_not_counted() -> None:
+    """A strip with waves below it: any of them may come next."""
+    strip = ((0, 0), (14, 0), (14, 1), (0, 1))
+    waves = [((x, 1), (x + 1, 1), (x + 0.5, 2)) for x in range(14)]
+    assert count_orders(*_view_of([strip, *waves[:5]])) == 2 * 120
+    assert count_orders(*_view_of([strip, *waves])) is None
+
+
+def _view_of(polygons) -> tuple[SeamView, int]:
+    block = Block.from_polygons(polygons)
+    return build_view(block), whole(block)

@@ -24,7 +24,10 @@ from tests.support.printed import Plainly, labelled, numbered
 from tests.support.random_layouts import random_layout
 
 SAMPLES = Path(__file__).parents[2] / "samples"
-SEWN_STRAIGHT = ["buoy", "dinghy", "lighthouse", "signal-flags", "mussel", "gull"]
+SEWN_STRAIGHT = [
+    *("buoy", "dinghy", "lighthouse", "signal-flags", "mussel", "gull"),
+    *("cliff-path", "compass", "heron", "jellyfish", "lantern", "rope-coil"),
+]
 
 
 def codes(proof):

@@ -8,8 +8,10 @@ from typing import Any
 
 from seamtree.block.model import Block
 from seamtree.planning.model import Plan, id_order
+from seamtree.planning.numbering import count_orders
 from seamtree.search.parts import Run
 from seamtree.search.reasons import Knot, Reasons, find_reasons
+from seamtree.search.view import build_view
 from seamtree.words import count, inches
 
 _FEW = 8
@@ -45,6 +47,13 @@ class Explanation:
 
     def sentences(self) -> Iterator[tuple[int, str]]:
         """Yield sentences, each with how deep it is set in: 0, 1 or 2."""
+        yield from self._units()
+        numbered = list(self._numbered())
+        if numbered:
+            yield 0, "How the patches are numbered:"
+            yield from ((1, line) for line in numbered)
+
+    def _units(self) -> Iterator[tuple[int, str]]:
         if not self._plan.counts.joins:
             yield 0, "Why not fewer units: one unit is as few as there can be."
             return
@@ -60,6 +69,20 @@ class Explanation:
             yield 1, f"The seams {self._round(knot.patches)} make a knot{takes}."
             yield from ((2, line) for line in self._tied(knot))
         yield from ((0, line) for line in self._compared())
+
+    def _numbered(self) -> Iterator[str]:
+        view = build_view(self._block)
+        for unit in self._plan.units():
+            changes = sum(self._fabric(a) != self._fabric(b) for a, b in pairwise(unit.patches))
+            orders = count_orders(view, sum(1 << p for p in unit.patches))
+            if orders is not None and len(unit.patches) > 2:
+                yield (
+                    f"- unit {unit.name}: {count(orders, 'order')} can be sewn; this one changes fabric "
+                    f"{count(changes, 'time') if changes else 'never'}"
+                )
+
+    def _fabric(self, patch: int) -> str | None:
+        return self._block.patches[patch].fabric
 
     def _locks(self) -> Iterator[tuple[int, str]]:
         for patches in self._reasons.locked:

@@ -237,6 +237,39 @@ def equal_numberings(view: SeamView, best: Numbering, pairs: Sequence[Before]) -
     return list(found.values())
 
 
+def count_orders(view: SeamView, part: int) -> int | None:
+    """Count the orders in which a unit can be sewn.
+
+    What can be peeled stays so when something else is peeled, so the sets that can be peeled off are the feasible
+    sets of an antimatroid (B. Korte, L. Lovász and R. Schrader, 'Greedoids', 1991, from memory), and the orders of a
+    part are those of what is left after each patch that can be peeled, added up.
+
+    Parameters
+    ----------
+    view
+        Bit sets of the block.
+    part
+        Patches of a unit.
+
+    Returns
+    -------
+    int or None
+        The number; None where more than a few thousand sets would have to be looked at.
+    """
+    ways = {part: 1}
+    for _ in range(part.bit_count() - 1):
+        after: dict[int, int] = {}
+        for left, number in ways.items():
+            inside = interior_edges(view, left)
+            for p in bits(left):
+                if can_peel(view, p, left, inside):
+                    after[left ^ 1 << p] = after.get(left ^ 1 << p, 0) + number
+        if len(after) > _EQUAL_STATES:
+            return None
+        ways = after
+    return sum(ways.values())
+
+
 def _which_first(order: Sequence[int], pairs: Sequence[Before]) -> tuple[bool, ...]:
     at = {p: k for k, p in enumerate(order)}
     return tuple(at[a] < at[b] for a, b in pairs)
