@@ -97,10 +97,10 @@ class ClusterExecutor(Executor):
                     self._settle(future, None)
 
     def shutdown(self, wait: bool = True, *, cancel_futures: bool = False) -> None:
-        """Take no more calls; calls that are not waited for are lost."""
+        """Take no more calls; calls that are not waited for, or are to be cancelled, are lost."""
         self._closed.set()
         self._watch.join()
-        self._inner.shutdown(wait, cancel_futures=cancel_futures)
+        self._inner.shutdown(wait=wait and not cancel_futures)  # where it does not wait, it cancels
 
 
 @contextlib.contextmanager
