@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -35,9 +35,9 @@ def render_rating(rating: Rating, scale: Scale) -> Iterator[RenderableType]:
     scoring = [part for part in rating.contributions if part.tenths]
     if scoring:
         yield _reasons(scoring, rating.score)
-    free = [f"{part.title} ({_value(part)})" for part in rating.contributions if not part.tenths]
-    if free:
-        yield Text(f"no points for {', '.join(free)}")
+    yield from _free(part for part in rating.contributions if not part.tenths)
+    if rating.skills:
+        yield Text(f"skills: {', '.join(map(plain, rating.skills))}")
     yield from _changes(rating)
 
 
@@ -60,13 +60,24 @@ def _reasons(scoring: list[Contribution], score: float) -> Table:
     return table
 
 
+def _free(parts: Iterable[Contribution]) -> Iterator[Text]:
+    """Say what gives no points, and what is not there at all."""
+    there, absent = [], []
+    for part in parts:
+        if part.value and math.isfinite(part.value):
+            there.append(f"{part.title} ({_value(part)})")
+        else:
+            absent.append(part.title)
+    if there:
+        yield Text(f"no points for: {', '.join(there)}")
+    if absent:
+        yield Text(f"not there: {', '.join(absent)}")
+
+
 def _value(part: Contribution) -> str:
-    if not math.isfinite(part.value):
-        return "none"
     if part.unit == "°":
         return f"{part.value:.0f}°"
-    text = inches(part.value) if part.value else "none"
-    return f"{text} {part.unit}" if part.unit else text
+    return f"{inches(part.value)} {part.unit}".rstrip()
 
 
 def _where(part: Contribution) -> Text:

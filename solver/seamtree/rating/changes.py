@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 from seamtree.errors import Point
 from seamtree.mend.model import Goal
-from seamtree.planning.model import Plan
+from seamtree.planning.model import Plan, id_order
 from seamtree.rating.features import KINDS, Features, Measured, Spot, measure
 from seamtree.rating.model import Change, ChangeKind
 from seamtree.rating.scale import Scale
@@ -23,8 +23,11 @@ from seamtree.words import count, inches
 MOST_CHANGES = 3
 """As many changes are told."""
 
-_MOST_SPOTS = 3
-"""A change of single places changes no more of them; beyond, it is another drawing."""
+_MOST_NAMED = 3
+"""A change of single places changes no more than these, which are named one by one, …"""
+
+_MOST_SPOTS = 8
+"""… or than these where only that helps, as in a block that is the same on all sides; beyond, it is another drawing."""
 
 _GROWTH = 1.25
 """A block is made no larger than this, as a share of its width."""
@@ -117,39 +120,57 @@ class _Adjustment:
 
 
 def _adjusted(measured: Measured, adjust: _Adjustment, scorer: _Scorer) -> Change | None:
-    """Make the hardest places easier, as many as it takes, the least step that saves most."""
+    """Make the hardest places easier: a few if that helps, otherwise more of them."""
     spots = measured.spots.get(adjust.key, ())
     if not spots:
         return None
-    best: tuple[int, float] = (0, 0.0)
-    step = math.floor(spots[0].value / adjust.step) + 1
-    while (target := step * adjust.step) <= adjust.furthest(spots[0].value) and _below(spots, target) <= _MOST_SPOTS:
-        saved = scorer.saved(scorer.before.with_value(adjust.key, target))
-        best = max(best, (saved, -target))
-        step += 1
-    if not best[0]:
-        return None
-    target = -best[1]
-    text = adjust.tell(spots[: _below(spots, target)], target)
-    return scorer.change(adjust.kind, text, scorer.before.with_value(adjust.key, target))
+    for most in (_MOST_NAMED, _MOST_SPOTS):
+        target = _best_target(spots, most, adjust, scorer)
+        after = scorer.before.with_value(adjust.key, target)
+        if scorer.saved(after) > 0:
+            return scorer.change(adjust.kind, adjust.tell(_below(spots, target), target), after)
+    return None
 
 
-def _below(spots: Sequence[Spot], target: float) -> int:
-    """Count the places that fall short of a value; no more than one too many is looked at."""
-    return sum(spot.value < target for spot in spots[: _MOST_SPOTS + 1])
+def _best_target(spots: Sequence[Spot], most: int, adjust: _Adjustment, scorer: _Scorer) -> float:
+    """Return the least value that saves most among those that so many places fall short of, in whole steps."""
+    hardest = spots[0].value
+    first, last = (math.floor(value / adjust.step) for value in (hardest, adjust.furthest(hardest)))
+    targets = [step * adjust.step for step in range(first + 1, last + 1)]
+    possible = [target for target in targets if len(_below(spots[: most + 1], target)) <= most]
+    return max(
+        possible,
+        key=lambda target: (scorer.saved(scorer.before.with_value(adjust.key, target)), -target),
+        default=hardest,
+    )
+
+
+def _below(spots: Sequence[Spot], target: float) -> Sequence[Spot]:
+    """Return the places that fall short of a value."""
+    return [spot for spot in spots if spot.value < target]
 
 
 def _tell_wider(spots: Sequence[Spot], target: float) -> str:
+    if len(spots) > _MOST_NAMED:
+        return f"widen the {len(spots)} patches narrower than {target:g} in, {_patches(spots)}, to {target:g} in"
     narrow = [f"{_patch(spot)} ({inches(spot.value)} in wide at {_at(spot.at)})" for spot in spots]
     return f"widen {_listed(narrow)} to {target:g} in"
 
 
 def _tell_opened(spots: Sequence[Spot], target: float) -> str:
+    if len(spots) > _MOST_NAMED:
+        return f"open the {len(spots)} points sharper than {target:g}°, in {_patches(spots)}, to {target:g}°"
     sharp = [f"the point of {_patch(spot)} ({spot.value:.0f}° at {_at(spot.at)})" for spot in spots]
     return f"open {_listed(sharp)} to {target:g}°"
 
 
 def _tell_longer(spots: Sequence[Spot], target: float) -> str:
+    if len(spots) > _MOST_NAMED:
+        worst = spots[0]
+        return (
+            f"lengthen the {len(spots)} seams shorter than {target:g} in, the first of them at {_at(worst.at)}, "
+            f"to {target:g} in"
+        )
     short = [
         f"the seam between {' and '.join(spot.patches)} ({inches(spot.value)} in long at {_at(spot.at)})"
         for spot in spots
@@ -159,6 +180,10 @@ def _tell_longer(spots: Sequence[Spot], target: float) -> str:
 
 def _patch(spot: Spot) -> str:
     return f"patch {spot.patches[0]}"
+
+
+def _patches(spots: Sequence[Spot]) -> str:
+    return _listed(sorted({spot.patches[0] for spot in spots}, key=id_order))
 
 
 _WIDER = _Adjustment("narrowest_patch", "widen", 0.125, lambda width: _STRETCH * width, _tell_wider)
@@ -178,6 +203,8 @@ def _parted(measured: Measured, scorer: _Scorer) -> Change | None:
         return None
     best = max(possible, key=lambda n: (scorer.saved(scorer.before.with_value("meeting_seams", n)), n))
     places = [_at(spot.at) for spot in spots[:_MOST_SPOTS] if spot.value > best]
+    if len(places) > _MOST_NAMED:
+        places = [*places[:_MOST_NAMED], f"{len(places) - _MOST_NAMED} more points"]
     text = (
         f"let no more than {best} seams meet at {_listed(places)}, where {'up to ' * (len(places) > 1)}{most} do: "
         f"end the others on seams beside {'it' if len(places) == 1 else 'them'}"
@@ -251,13 +278,6 @@ _MENDINGS = (
         _CURVE_TOLERANCE,
     ),
     _Mending("merge", " --merge", lambda features: features.units > 1, _EVERYTHING, "merged"),
-    _Mending(
-        "one-unit",
-        " --one-unit",
-        lambda features: features.units > 1 and not _corners(features),
-        ("units", "matched_points", "meeting_seams"),
-        "one unit",
-    ),
 )
 
 

@@ -16,9 +16,7 @@ SCHEMA = "seamtree-rating/1"
 LEVELS = 5
 """Levels that there are, 1 the easiest."""
 
-ChangeKind = Literal[
-    "size", "mend", "one-unit", "merge", "straighten", "widen", "open", "lengthen", "part", "fabrics"
-]
+ChangeKind = Literal["size", "mend", "merge", "straighten", "widen", "open", "lengthen", "part", "fabrics"]
 
 _DECIMALS = 6
 

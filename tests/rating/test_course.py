@@ -1,0 +1,132 @@
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import permutations
+
+import pytest
+import shapely
+from hypothesis import given
+from hypothesis import strategies as st
+
+from seamtree.block.model import Block
+from seamtree.planning.build import plan
+from seamtree.rating import Lesson, course, plan_course, rate
+from seamtree.rating.model import Rating
+from tests.support import layouts
+
+PLAIN = rate(plan(Block.from_polygons([shapely.box(0, 0, 4, 4)])), changes=False)
+
+
+def lesson(source: str, skills, tenths: int = 0) -> Lesson:
+    parts = (*PLAIN.contributions[:-1], _with(PLAIN.contributions[-1], tenths))
+    return Lesson(source, (_with(PLAIN, contributions=parts, skills=tuple(skills)),))
+
+
+def _with(thing, tenths=None, **more):
+    return replace(thing, **({"tenths": tenths} if tenths is not None else {}), **more)
+
+
+def cost(steps) -> int:
+    return sum(len(step.new_skills) ** 2 for step in steps)
+
+
+def cost_of(lessons) -> int:
+    known: set[str] = set()
+    total = 0
+    for one in lessons:
+        total += len(set(one.skills) - known) ** 2
+        known |= set(one.skills)
+    return total
+
+
+def test_each_step_adds_one_skill_where_it_can():
+    lessons = [lesson("all", "abc"), lesson("first", "a"), lesson("second", "ab")]
+    planned = plan_course(lessons)
+    assert [step.lesson.source for step in planned.steps] == ["first", "second", "all"]
+    assert [step.new_skills for step in planned.steps] == [("a",), ("b",), ("c",)]
+    assert planned.proven
+
+
+def test_ties_go_by_score_then_by_name():
+    lessons = [lesson("d", "a", 9), lesson("c", "b", 5), lesson("b", "", 7), lesson("a", "", 7)]
+    assert [step.lesson.source for step in plan_course(lessons).steps] == ["c", "a", "b", "d"]
+
+
+def test_a_greedy_order_would_be_worse():
+    # Two skills at once first spare a step of three later: 'ab' then 'abc', not 'c' and then all of 'abd' at once.
+    lessons = [lesson("1", "ab"), lesson("2", "abc"), lesson("3", "cde"), lesson("4", "abcd")]
+    planned = plan_course(lessons)
+    assert cost(planned.steps) == min(cost_of(order) for order in permutations(lessons))
+
+
+some_lessons = st.lists(
+    st.tuples(st.frozensets(st.sampled_from("abcdef")), st.integers(0, 3)), min_size=1, max_size=6
+)
+
+
+@given(some_lessons)
+def test_no_other_order_is_better(drawn):
+    lessons = [lesson(str(k), sorted(skills), tenths) for k, (skills, tenths) in enumerate(drawn)]
+    planned = plan_course(lessons)
+    assert planned.proven
+    assert cost(planned.steps) == min(cost_of(order) for order in permutations(lessons))
+    assert sorted(step.lesson.source for step in planned.steps) == sorted(one.source for one in lessons)
+
+
+@given(some_lessons, st.randoms(use_true_random=False))
+def test_the_order_of_the_files_does_not_matter(drawn, rng):
+    lessons = [lesson(str(k), sorted(skills), tenths) for k, (skills, tenths) in enumerate(drawn)]
+    shuffled = list(lessons)
+    rng.shuffle(shuffled)
+    one, other = ([step.lesson.source for step in plan_course(given_).steps] for given_ in (lessons, shuffled))
+    assert one == other
+
+
+@given(some_lessons)
+def test_every_skill_is_new_once(drawn):
+    planned = plan_course([lesson(str(k), sorted(skills)) for k, (skills, _) in enumerate(drawn)])
+    new = [skill for step in planned.steps for skill in step.new_skills]
+    assert len(new) == len(set(new))
+    assert set(new) == {skill for skills, _ in drawn for skill in skills}
+
+
+def test_too_many_sets_of_skills_are_told(monkeypatch):
+    monkeypatch.setattr(course, "_MOST_STATES", 5)
+    planned = plan_course([lesson(str(k), skill) for k, skill in enumerate("gfedcba")])
+    assert not planned.proven
+    assert [len(step.new_skills) for step in planned.steps] == [1] * 7
+
+
+def test_an_empty_course():
+    assert plan_course([]).steps == ()
+    with pytest.raises(ValueError, match="a lesson has a block"):
+        Lesson("empty", ())
+
+
+def test_a_drawing_of_several_blocks_is_as_hard_as_its_hardest():
+    easy, hard = (
+        rate(plan(Block.from_polygons(p)), changes=False) for p in (layouts.squares(2, 2), layouts.kaleidoscope())
+    )
+    both = Lesson("both", (easy, hard))
+    assert both.hardest is hard
+    assert set(both.skills) == set(easy.skills) | set(hard.skills)
+    assert isinstance(both.hardest, Rating)
+
+
+def test_traditional_blocks_make_a_course_of_small_steps():
+    named = {
+        "cabin": layouts.log_cabin(3),
+        "four": layouts.squares(2, 2),
+        "star": layouts.split_square_star(),
+        "spun": layouts.spun_rectangles(),
+        "attic": layouts.attic_window(),
+        "curve": layouts.quarter_circle(),
+        "wedges": layouts.kaleidoscope(),
+        "diamonds": layouts.diamond_star(),
+    }
+    lessons = [Lesson(n, (rate(plan(layouts.at_width(p, 8.0)), changes=False),)) for n, p in named.items()]
+    planned = plan_course(lessons)
+    order = [step.lesson.source for step in planned.steps]
+    assert (order[0], order[-1]) == ("four", "diamonds")
+    assert max(len(step.new_skills) for step in planned.steps) <= 2
+    assert dict(zip(order, (step.new_skills for step in planned.steps), strict=True))["spun"] == ("partial seam",)
