@@ -30,8 +30,8 @@ def by_kind(rating):
 
 
 def test_changes_come_from_the_best_on_and_are_at_most_three():
-    for layout in (layouts.diamond_star(), layouts.split_square_star(), layouts.hexagon_flower()):
-        changes = rated(layout, 5.0).changes
+    for layout in (layouts.split_square_star(), layouts.attic_window()):
+        changes = rated(layout, 4.0).changes
         assert 2 <= len(changes) <= 3
         assert [c.tenths for c in changes] == sorted((c.tenths for c in changes), reverse=True)
         assert all(c.tenths > 0 for c in changes)
@@ -39,7 +39,7 @@ def test_changes_come_from_the_best_on_and_are_at_most_three():
 
 def test_nothing_lowers_a_block_without_points():
     assert rated([shapely.box(0, 0, 4, 4)]).changes == ()
-    assert rated(layouts.diamond_star(), changes=False).changes == ()
+    assert rated(layouts.kaleidoscope(), changes=False).changes == ()
 
 
 def test_a_larger_size_saves_what_the_larger_block_saves():
@@ -143,16 +143,16 @@ def test_a_small_block_has_no_size_between():
 
 
 def test_samples_get_the_same_changes_every_time():
-    (block,) = seamtree.read("samples/sea-star.svg")
+    (block,) = seamtree.read("samples/gull.svg")
     first, second = (rate(seamtree.plan(block)).changes for _ in range(2))
     assert first == second
-    assert [change.kind for change in first] == ["mend", "part", "size"]
+    assert [change.kind for change in first] == ["open", "size", "widen"]
 
 
 def test_changes_keep_to_the_scale():
     # A teacher for whom only patches count gets no advice about anything else.
     scale = scale_with(patches=[[1, 0], [40, 20]])
-    rating = rated(layouts.diamond_star(), scale=scale)
+    rating = rated(layouts.split_square_star(), scale=scale)
     assert rating.score > 0
     assert {change.kind for change in rating.changes} <= {"merge"}
     assert default_scale() != scale

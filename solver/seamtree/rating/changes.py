@@ -27,7 +27,7 @@ _MOST_NAMED = 3
 """A change of single places changes no more than these, which are named one by one, …"""
 
 _MOST_SPOTS = 8
-"""… or than these where only that helps, as in a block that is the same on all sides; beyond, it is another drawing."""
+"""… or than these where nothing less helps, as in a block that is the same on all sides."""
 
 _GROWTH = 1.25
 """A block is made no larger than this, as a share of its width."""

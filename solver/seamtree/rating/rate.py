@@ -10,7 +10,7 @@ from seamtree.rating.scale import Scale, default_scale
 from seamtree.rating.score import contributions_of, level_and_word, skills_of
 
 
-def rate(plan: Plan, *, scale: Scale | None = None, changes: bool = True, time_limit: float = 2.0) -> Rating:
+def rate(plan: Plan, *, scale: Scale | None = None, changes: bool = True, time_limit: float = 1.0) -> Rating:
     """Rate how hard a planned block is to sew at the size that it has.
 
     Parameters

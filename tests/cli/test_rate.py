@@ -1,0 +1,219 @@
+"""The command as its users meet it, from the arguments to the exit status."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+
+import pytest
+from typer.testing import CliRunner
+
+from seamtree.block.model import Block
+from seamtree.planning.build import plan
+from seamtree.rating import Lesson, default_scale, default_scale_text, plan_course, rate
+from seamtree_cli.app import app
+from seamtree_cli.rating_tables import render_course, render_rating
+from tests.cli.hand_made import dinghy, rope_ring
+from tests.cli.test_mend import CURVE, FOUR_PATCH, GAP, RING, TWO_RINGS
+from tests.cli.test_sewing_tree import check_snapshot, printed
+from tests.support import layouts
+
+
+def run(*arguments, **more):
+    return CliRunner().invoke(app, ["rate", *arguments], prog_name="seamtree", **more)
+
+
+@pytest.fixture
+def drawing(tmp_path):
+    """Write a drawing and return its path."""
+
+    def write(text, name="drawing.wkt"):
+        path = tmp_path / name
+        path.parent.mkdir(exist_ok=True)
+        path.write_text(text, encoding="utf-8")
+        return str(path)
+
+    return write
+
+
+@pytest.mark.parametrize(("name", "made"), [("rating_dinghy", dinghy), ("rating_rope_ring", rope_ring)])
+def test_what_is_printed(name, made):
+    check_snapshot(name, printed(*render_rating(rate(made()), default_scale())))
+
+
+def test_a_course_is_printed():
+    named = {
+        "logs.svg": layouts.log_cabin(2),
+        "four.svg": layouts.squares(2, 2),
+        "wedges.svg": layouts.kaleidoscope(),
+    }
+    lessons = [
+        Lesson(f"lessons/{name}", (rate(plan(layouts.at_width(p, 8.0)), changes=False),)) for name, p in named.items()
+    ]
+    check_snapshot("rating_course", printed(*render_course(plan_course(lessons), "lessons")))
+
+
+def test_a_better_plan_may_exist():
+    block = Block.from_polygons(layouts.squares(2, 2))
+    text = printed(*render_rating(rate(replace(plan(block), proven=False)), default_scale()))
+    assert "a better one may be easier" in text
+    assert "not proven" in printed(*render_course(replace(plan_course([]), proven=False), "x"))
+
+
+def test_the_table_adds_up_as_printed(drawing):
+    told = run(drawing(RING, "rope ring.wkt"))
+    assert (told.exit_code, told.stderr) == (0, "")
+    lines = told.stdout.splitlines()
+    assert lines[0] == "rope ring, 6 × 6 in"
+    assert lines[1].startswith("level 2 of 5, confident beginner: ")
+    start, end = (next(k for k, line in enumerate(lines) if line.startswith(word)) for word in ("what", "together"))
+    points = [
+        float(next(w for w in reversed(line.split("  ")[:]) if _is_points(w))) for line in lines[start + 1 : end]
+    ]
+    assert round(sum(points), 1) == float(lines[end].split()[-1])
+
+
+def _is_points(word: str) -> bool:
+    try:
+        return "." in word and float(word) >= 0
+    except ValueError:
+        return False
+
+
+def test_json(drawing):
+    told = run(drawing(TWO_RINGS), "--json")
+    assert told.exit_code == 0
+    (line,) = told.stdout.splitlines()
+    answer = json.loads(line)
+    assert answer["schema"] == "seamtree-rating/1"
+    assert len(answer["blocks"]) == 2
+    for block in answer["blocks"]:
+        assert set(block) == {
+            "name", "width", "height", "level", "word", "score", "proven", "features", "changes", "skills"
+        }  # fmt: skip
+        assert block["level"] == 2
+        assert round(sum(part["points"] for part in block["features"]), 1) == block["score"]
+        assert set(block["features"][0]) == {"feature", "value", "points", "at", "patches"}
+        assert block["features"][0]["feature"] == "partial"
+        assert set(block["changes"][0]) == {"change", "text", "points", "level"}
+        assert "partial seam" in block["skills"]
+
+
+def test_json_has_no_infinite_length(drawing):
+    told = run(drawing("POLYGON ((0 0, 4 0, 4 4, 0 4, 0 0))"), "--json")
+    (block,) = json.loads(told.stdout)["blocks"]
+    values = {part["feature"]: part["value"] for part in block["features"]}
+    assert values["shortest_seam"] is None
+    assert (block["level"], block["score"], block["changes"]) == (1, 0.0, [])
+
+
+def test_smaller_is_harder(drawing):
+    path = drawing(FOUR_PATCH)
+    scores = [json.loads(run(path, "--json", "--width", w).stdout)["blocks"][0]["score"] for w in ("12", "3", "1")]
+    assert scores == sorted(set(scores))
+
+
+def test_a_curve_is_rated(drawing):
+    told = run(drawing(CURVE, "pool.svg"))
+    assert told.exit_code == 0
+    assert "level 3 of 5, intermediate" in told.stdout
+    assert "curved seams" in told.stdout
+
+
+def test_a_scale_of_ones_own(drawing, tmp_path):
+    scale = tmp_path / "my-class.toml"
+    scale.write_text(run("--print-scale").stdout.replace('word = "beginner"', 'word = "deck hand"'), encoding="utf-8")
+    told = run(drawing(FOUR_PATCH), "--scale", str(scale))
+    assert "level 1 of 5, deck hand" in told.stdout
+
+
+def test_the_printed_scale_is_the_one_that_comes_along():
+    told = run("--print-scale")
+    assert (told.exit_code, told.stdout) == (0, default_scale_text())
+
+
+def test_a_faulty_scale_stops_before_any_work(tmp_path):
+    scale = tmp_path / "my-class.toml"
+    scale.write_text("[points]\nunits = 3", encoding="utf-8")
+    told = run("nowhere.svg", "--scale", str(scale))
+    assert (told.exit_code, told.stdout) == (2, "")
+    assert told.stderr.count("\n") == 1
+    assert "my-class.toml', level: there have to be 5 tables [[level]]" in told.stderr
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [[], ["a.svg", "--print-scale"], ["a.svg", "--course", "."], ["--course", ".", "--print-scale"]],
+    ids=["nothing", "drawing and scale", "drawing and course", "course and scale"],
+)
+def test_one_thing_at_a_time(arguments):
+    told = run(*arguments)
+    assert (told.exit_code, told.stdout) == (2, "")
+    assert "one of the three" in told.stderr
+
+
+def test_printing_the_scale_takes_no_other(tmp_path):
+    told = run("--print-scale", "--scale", "x.toml")
+    assert told.exit_code == 2
+    assert "leave --scale out" in told.stderr
+
+
+def test_a_faulty_drawing_does_not_stop_the_others(drawing):
+    told = run(drawing(GAP, "gap.wkt"), drawing(FOUR_PATCH, "four.wkt"), "nowhere.svg")
+    assert told.exit_code == 2
+    assert "level 1 of 5" in told.stdout
+    assert "gap.wkt: There is a gap" in told.stderr
+    assert "nowhere.svg: " in told.stderr
+
+
+# -- courses --------------------------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def folder(tmp_path):
+    place = tmp_path / "lessons"
+    place.mkdir()
+    for name, text in [("ring.wkt", RING), ("four.wkt", FOUR_PATCH), ("notes.txt", "no drawing")]:
+        (place / name).write_text(text, encoding="utf-8")
+    return place
+
+
+def test_a_course(folder):
+    told = run("--course", str(folder))
+    assert (told.exit_code, told.stderr) == (0, "")
+    lines = told.stdout.splitlines()
+    assert lines[0] == "2 steps, 3 skills"
+    assert lines[2].split()[:2] == ["1", "four.wkt"]
+    assert "partial seam" in lines[3]
+    assert lines[-1].startswith("proven: ")
+
+
+def test_a_course_as_json_is_the_same_with_more_workers(folder):
+    one, two = (run("--course", str(folder), "--json", "--workers", n) for n in ("1", "2"))
+    assert one.stdout == two.stdout
+    steps = [json.loads(line) for line in one.stdout.splitlines()]
+    assert [step["step"] for step in steps] == [1, 2]
+    assert [step["source"].rpartition("/")[2] for step in steps] == ["four.wkt", "ring.wkt"]
+    assert steps[1]["new_skills"] == ["partial seam"]
+
+
+def test_a_course_leaves_faulty_drawings_out(folder):
+    (folder / "gap.wkt").write_text(GAP, encoding="utf-8")
+    told = run("--course", str(folder))
+    assert told.exit_code == 2
+    assert told.stdout.startswith("2 steps")
+    assert "There is a gap" in told.stderr
+
+
+@pytest.mark.parametrize("name", ["nowhere", "lessons/four.wkt", "empty"])
+def test_a_course_needs_a_folder_with_drawings(folder, name):
+    (folder.parent / "empty").mkdir()
+    told = run("--course", str(folder.parent / name))
+    assert (told.exit_code, told.stdout) == (2, "")
+    assert "there is no folder" in told.stderr or "there are no drawings below" in told.stderr
+
+
+def test_nothing_but_faults_prints_no_course(tmp_path):
+    (tmp_path / "gap.wkt").write_text(GAP, encoding="utf-8")
+    told = run("--course", str(tmp_path))
+    assert (told.exit_code, told.stdout) == (2, "")
