@@ -88,7 +88,7 @@ def picture(
 
 def _content(plans: tuple[Plan, ...], suffix: str, *, fabrics: bool, resolution: float) -> bytes:
     """Return what goes into the file."""
-    from seamtree.picture import Look, draw_plan, put_beside, write_png, write_svg
+    from seamtree.picture import Look, draw_plans, write_png, write_svg
 
-    drawn = put_beside([draw_plan(plan, look=Look(fabrics=fabrics)) for plan in plans])
+    drawn = draw_plans(plans, look=Look(fabrics=fabrics))
     return write_svg(drawn).encode() if suffix == ".svg" else write_png(drawn, resolution=resolution)

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from seamtree.lazy import lazy_names
 
 if TYPE_CHECKING:
-    from seamtree.picture.draw import JOINING, SMALL, Look, draw_plan
+    from seamtree.picture.draw import JOINING, SMALL, Look, draw_plan, draw_plans
     from seamtree.picture.png import write_png
     from seamtree.picture.render import render_svg
     from seamtree.picture.shapes import Disc, Layer, Lines, Picture, Polygon, Text
@@ -29,6 +29,7 @@ __all__ = [
     "Polygon",
     "Text",
     "draw_plan",
+    "draw_plans",
     "put_beside",
     "render_svg",
     "write_png",
@@ -39,7 +40,7 @@ __getattr__ = lazy_names(
     __name__,
     {
         **dict.fromkeys(("Disc", "Layer", "Lines", "Picture", "Polygon", "Text"), "seamtree.picture.shapes"),
-        **dict.fromkeys(("JOINING", "SMALL", "Look", "draw_plan"), "seamtree.picture.draw"),
+        **dict.fromkeys(("JOINING", "SMALL", "Look", "draw_plan", "draw_plans"), "seamtree.picture.draw"),
         "put_beside": "seamtree.picture.sheet",
         "render_svg": "seamtree.picture.render",
         "write_png": "seamtree.picture.png",

@@ -20,6 +20,7 @@ from seamtree.picture.marks import BLACK, MARK_WORDS, WHITE, MarkKind, draw_mark
 from seamtree.picture.placing import Led, Placed, place_inside, place_outside, pole_of
 from seamtree.picture.scene import Measures, Scene
 from seamtree.picture.shapes import Disc, Layer, Lines, Picture, Polygon, Shape, Text
+from seamtree.picture.sheet import put_beside
 from seamtree.picture.tints import BARE, SIX, Tint, ink_on, unit_tints
 from seamtree.picture.words import (
     describe,
@@ -62,7 +63,7 @@ class Look:
     marks
         Whether hard corners and matched points are marked.
     weights
-        Whether joins are the heavier the later they are sewn, or all but the last alike.
+        Whether joins are the heavier the later they are sewn, or only the last is heavy and marked.
     steps
         Whether joins bear their numbers, where there is room.
     leaders
@@ -131,13 +132,26 @@ def draw_plan(
     look = look or Look()
     if scale is not None:
         return _Drawing(Scene(plan, node, scale), look).picture()
-    extent = Scene(plan, node, 1.0)
-    longest = max(extent.width, extent.height)
-    for side in SIZES if size is None else (size,):
-        drawing = _Drawing(Scene(plan, node, side / longest), look)
-        if drawing.squeezed_out <= len(extent.patches) * FEW:
-            break
+    (drawing,) = _fitted([Scene(plan, node, 1.0)], look, SIZES if size is None else (size,))
     return drawing.picture()
+
+
+def draw_plans(plans: Sequence[Plan], *, look: Look | None = None) -> Picture:
+    """Draw several blocks side by side, all at one scale, each with its caption and legend."""
+    drawings = _fitted([Scene(plan, None, 1.0) for plan in plans], look or Look(), SIZES)
+    return put_beside([drawing.picture() for drawing in drawings])
+
+
+def _fitted(extents: Sequence[Scene], look: Look, sizes: Sequence[float]) -> list[_Drawing]:
+    """Draw parts at the first size of the largest at which nearly all numbers fit inside their patches."""
+    longest = max(max(extent.width, extent.height) for extent in extents)
+    patches = sum(len(extent.patches) for extent in extents)
+    drawings: list[_Drawing] = []
+    for size in sizes:
+        drawings = [_Drawing(Scene(extent.plan, extent.node, size / longest), look) for extent in extents]
+        if sum(drawing.squeezed_out for drawing in drawings) <= FEW * patches:
+            break
+    return drawings
 
 
 class _Drawing:
@@ -156,6 +170,8 @@ class _Drawing:
 
     def picture(self) -> Picture:
         """Put everything together and move it to its place."""
+        steps = self._step_labels() if self.look.steps else []
+        silent = len(self.scene.joins) - len(steps) if self.look.steps else 0
         block = [
             Layer("units", tuple(self._draw_patches())),
             Layer("hatching", tuple(self._draw_hatching())),
@@ -165,9 +181,9 @@ class _Drawing:
                 "marks", tuple(shape for kind, at in self.marks for shape in draw_mark(kind, at, self.measures.mark))
             ),
             Layer("numbers", tuple(self._draw_numbers())),
-            Layer("steps", tuple(self._draw_steps()) if self.look.steps else ()),
+            Layer("steps", tuple(self._draw_steps(steps))),
         ]
-        return self._composed([layer for layer in block if layer.shapes])
+        return self._composed([layer for layer in block if layer.shapes], self._caption(silent))
 
     # -- what to draw ---------------------------------------------------------------------------------------
 
@@ -183,10 +199,11 @@ class _Drawing:
         return found
 
     def _marks(self) -> Iterator[tuple[MarkKind, Point]]:
-        for join in self.scene.joins:
+        joins = self.scene.joins if self.look.weights == "in order" else self.scene.joins[-1:]
+        for join in joins:
             for junction in join.seam.matched:
                 yield "matched", self.scene.place(junction)
-        for join in self.scene.joins:
+        for join in joins:
             for corner in join.seam.corners:
                 yield corner.kind, self.scene.place(corner.junction)
 
@@ -206,19 +223,13 @@ class _Drawing:
         keep_off = self._keep_off()
         inside: dict[int, Placed] = {}
         wanted: list[tuple[str, Point]] = []
-        for key, polygon, text in self._wanted():
-            grow = 1.5 if self.look.numbers == "units" else 1.0
-            placed = place_inside(
-                polygon,
-                text,
-                sizes=[grow * size for size in self.measures.number_sizes],
-                clearance=1.2 * self.measures.unit,
-                keep_off=keep_off,
-            )
+        for key, polygons, text in self._wanted():
+            tries = (self._place(polygon, text, keep_off) for polygon in polygons)
+            placed = next(filter(None, tries), None)
             if placed is not None:
                 inside[key] = placed
             else:
-                wanted.append((text, pole_of(polygon, fine=0.05)))
+                wanted.append((text, pole_of(polygons[0], fine=0.05)))
         if not self.look.leaders:
             return inside, [], len(wanted)
         led = place_outside(
@@ -230,14 +241,20 @@ class _Drawing:
         )
         return inside, led, len(wanted[MOST_LEADERS:])
 
-    def _wanted(self) -> Iterator[tuple[int, Sequence[Point], str]]:
-        """Yield what is to be numbered: a patch of it, its polygon, its number."""
+    def _place(self, polygon: Sequence[Point], text: str, keep_off: Sequence[BaseGeometry]) -> Placed | None:
+        grow = 1.4 if self.look.numbers == "units" else 1.0
+        sizes = [grow * size for size in self.measures.number_sizes]
+        return place_inside(polygon, text, sizes=sizes, clearance=1.2 * self.measures.unit, keep_off=keep_off)
+
+    def _wanted(self) -> Iterator[tuple[int, list[tuple[Point, ...]], str]]:
+        """Yield what is to be numbered: a patch of it, polygons for the number from the best on, the number."""
         if self.look.numbers == "patches":
             for p in self.scene.patches:
-                yield p, self.scene.polygons[p], self.ids[p]
+                yield p, [self.scene.polygons[p]], self.ids[p]
             return
-        for unit, area in zip(self.scene.units, self.scene.areas, strict=True):
-            yield unit.patches[0], tuple(shapely.get_coordinates(area.exterior))[:-1], unit.name
+        for unit in self.scene.units:
+            largest = max(unit.patches, key=lambda p: shapely.Polygon(self.scene.polygons[p]).area)
+            yield largest, [self.scene.polygons[largest], self.scene.area(unit)], unit.name
 
     def _step_labels(self) -> list[Placed]:
         """Place the numbers of the joins on their seams, clear of each other and of all else that is written."""
@@ -315,16 +332,16 @@ class _Drawing:
         for key, placed in self.inside.items():
             yield _written(placed, colour=ink_on(self.tints[key].fill))
 
-    def _draw_steps(self) -> Iterator[Shape]:
+    def _draw_steps(self, labels: Sequence[Placed]) -> Iterator[Shape]:
         unit = self.measures.unit
-        for placed in self._step_labels():
+        for placed in labels:
             box = shapely.get_coordinates(placed.box(0.6 * unit))[:4]
             yield Polygon(tuple((float(x), float(y)) for x, y in box), WHITE)
             yield _written(placed, bold=False)
 
     # -- round the block ------------------------------------------------------------------------------------
 
-    def _composed(self, block: list[Layer]) -> Picture:
+    def _composed(self, block: list[Layer], caption: Sequence[str]) -> Picture:
         """Add caption and legend, and move all so that nothing is cut off."""
         scene, unit = self.scene, self.measures.unit
         left, top, right, bottom = self._extent()
@@ -332,7 +349,7 @@ class _Drawing:
         layers = []
         above = 0.0
         if self.look.caption:
-            shapes, above = draw_caption(title_of(scene.plan), self._caption(), width=width, measures=self.measures)
+            shapes, above = draw_caption(title_of(scene.plan), caption, width=width, measures=self.measures)
             layers.append(Layer("caption", tuple(shapes)))
         end = above - top + bottom
         if self.look.legend:
@@ -351,11 +368,14 @@ class _Drawing:
         left, top, right, bottom = shapely.union_all(boxes).bounds
         return left, top, right, bottom
 
-    def _caption(self) -> list[str]:
+    def _caption(self, silent: int) -> list[str]:
+        """Return what stands below the title; so many joins bear no number."""
         plan = self.scene.plan
         lines = [f"{size_of(plan)} · {figures_of(plan.counts)}", verdict_of(plan)]
         if self.missing:
             lines.append(f"{count(self.missing, 'number').capitalize()} left out for want of room.")
+        if silent:
+            lines.append(f"{count(silent, 'join is', 'joins are').capitalize()} too short for a number.")
         return lines
 
     def _legend(self) -> list[Entry]:

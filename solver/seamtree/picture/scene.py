@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from seamtree.errors import OptionError, Point
 from seamtree.planning.model import Join, Node, Plan, Unit
@@ -101,12 +100,10 @@ class Scene:
         """Return the seam of a join."""
         return tuple(map(self.place, join.seam.path))
 
-    @cached_property
-    def areas(self) -> tuple[BaseGeometry, ...]:
-        """The area of every unit."""
-        return tuple(
-            shapely.union_all([shapely.Polygon(self.polygons[p]) for p in unit.patches]) for unit in self.units
-        )
+    def area(self, unit: Unit) -> tuple[Point, ...]:
+        """Return the outline of a unit."""
+        whole = shapely.union_all([shapely.Polygon(self.polygons[p]) for p in unit.patches])
+        return tuple((x, y) for x, y in whole.exterior.coords[:-1])
 
     @cached_property
     def seams(self) -> tuple[tuple[Point, Point], ...]:

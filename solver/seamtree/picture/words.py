@@ -36,11 +36,12 @@ def figures_of(counts: Counts) -> str:
 def verdict_of(plan: Plan) -> str:
     """Return whether straight seams sew the block."""
     counts = plan.counts
+    doubt = "" if plan.proven else " Not proven: there may be a better order."
     if not counts.hard_corners:
-        return "One unit: sewn with straight seams." if counts.units == 1 else "Joined by straight seams."
+        return "One unit: sewn with straight seams." if counts.units == 1 else f"Joined by straight seams.{doubt}"
     kinds = ((counts.set_in, "set-in"), (counts.partial, "partial"), (counts.curved, "curved"))
     parted = ", ".join(f"{number} {kind}" for number, kind in kinds if number)
-    return f"{count(counts.hard_corners, 'hard corner').capitalize()}: {parted}."
+    return f"{count(counts.hard_corners, 'hard corner').capitalize()}: {parted}.{doubt}"
 
 
 def describe(scene: Scene) -> str:
