@@ -75,3 +75,17 @@ def test_patches_are_tinted_with_their_fabric():
     row = next(k for k, line in enumerate(picture.plain.splitlines()) if "A3" in line)
     spans = printed(picture, colour=True).splitlines()[row]
     assert re.search(r"48;2;200;16;46m[^\x1b]*A3", spans)
+
+
+def test_hard_corners_are_marked_where_they_are():
+    plan = rope_ring()
+    *rows, legend = render_picture(plan, columns=50, rows=40, colour=False).plain.splitlines()
+    assert legend == "■ partial seam"
+    ((row, line),) = ((k, line) for k, line in enumerate(rows) if "■" in line)
+    x, y = plan.block.junctions[next(plan.joins()).seam.corners[0].junction]
+    assert line.index("■") == pytest.approx(x / plan.block.width * (len(line) - 1), abs=1)
+    assert row == pytest.approx(y / plan.block.height * (len(rows) - 1), abs=1)
+
+
+def test_no_signs_where_there_are_no_hard_corners():
+    assert not set(render_picture(net(3, 4), columns=50, rows=40, colour=False).plain) & set("▲■●")

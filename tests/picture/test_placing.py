@@ -9,13 +9,15 @@ from hypothesis import given
 
 from seamtree.picture.placing import place_inside, place_outside, pole_of
 
+NOTHING = shapely.STRtree([])
+
 SQUARE = [(0, 0), (100, 0), (100, 100), (0, 100)]
 ANGLE = [(0, 0), (100, 0), (100, 10), (10, 10), (10, 100), (0, 100)]
 """Its centroid lies outside it."""
 
 
 def test_number_stands_in_the_middle_of_a_square():
-    placed = place_inside(SQUARE, "A1", sizes=(11.0, 7.0), clearance=1.0, keep_off=())
+    placed = place_inside(SQUARE, "A1", sizes=(11.0, 7.0), clearance=1.0, keep_off=NOTHING)
     assert placed.size == 11.0
     assert placed.at == pytest.approx((50, 50))
 
@@ -23,27 +25,27 @@ def test_number_stands_in_the_middle_of_a_square():
 @pytest.mark.parametrize("polygon", [SQUARE, ANGLE, [(0, 0), (60, 0), (0, 30)], [(0, 0), (30, 0), (30, 9), (0, 9)]])
 @pytest.mark.parametrize("text", ["A1", "AB24"])
 def test_number_lies_inside_its_patch(polygon, text):
-    placed = place_inside(polygon, text, sizes=(11.0, 9.0, 7.0, 5.0), clearance=1.0, keep_off=())
+    placed = place_inside(polygon, text, sizes=(11.0, 9.0, 7.0, 5.0), clearance=1.0, keep_off=NOTHING)
     assert shapely.Polygon(polygon).contains(placed.box(0.99))
 
 
 def test_smaller_type_where_larger_does_not_fit():
     placed = place_inside(
-        [(0, 0), (100, 0), (100, 9), (0, 9)], "A1", sizes=(11.0, 9.0, 5.0), clearance=1.0, keep_off=()
+        [(0, 0), (100, 0), (100, 9), (0, 9)], "A1", sizes=(11.0, 9.0, 5.0), clearance=1.0, keep_off=NOTHING
     )
     assert placed.size == 9.0
 
 
 def test_number_keeps_off_signs():
     sign = shapely.Point(50, 50).buffer(10)
-    placed = place_inside(SQUARE, "A1", sizes=(11.0,), clearance=1.0, keep_off=(sign,))
+    placed = place_inside(SQUARE, "A1", sizes=(11.0,), clearance=1.0, keep_off=shapely.STRtree([sign]))
     assert not placed.box().intersects(sign)
 
 
 def test_no_room():
-    assert place_inside([(0, 0), (5, 0), (0, 5)], "A1", sizes=(11.0, 6.0), clearance=1.0, keep_off=()) is None
+    assert place_inside([(0, 0), (5, 0), (0, 5)], "A1", sizes=(11.0, 6.0), clearance=1.0, keep_off=NOTHING) is None
     whole = shapely.box(-1, -1, 101, 101)
-    assert place_inside(SQUARE, "A1", sizes=(5.0,), clearance=1.0, keep_off=(whole,)) is None
+    assert place_inside(SQUARE, "A1", sizes=(5.0,), clearance=1.0, keep_off=shapely.STRtree([whole])) is None
 
 
 def test_pole_of_an_angle_is_in_its_corner():

@@ -148,16 +148,20 @@ def _fitted(extents: Sequence[Scene], look: Look, sizes: Sequence[float]) -> lis
     patches = sum(len(extent.patches) for extent in extents)
     drawings: list[_Drawing] = []
     for size in sizes:
-        drawings = [_Drawing(Scene(extent.plan, extent.node, size / longest), look) for extent in extents]
-        if sum(drawing.squeezed_out for drawing in drawings) <= FEW * patches:
+        most = math.inf if size == sizes[-1] else FEW * patches
+        drawings = [_Drawing(Scene(extent.plan, extent.node, size / longest), look, most) for extent in extents]
+        if sum(drawing.squeezed_out for drawing in drawings) <= most:
             break
     return drawings
 
 
 class _Drawing:
-    """A picture in the making; the top left corner of the block is the origin until the end."""
+    """A picture in the making; the top left corner of the block is the origin until the end.
 
-    def __init__(self, scene: Scene, look: Look) -> None:
+    Where more numbers than `most` do not fit inside their patches, it is no good, and the others are not placed.
+    """
+
+    def __init__(self, scene: Scene, look: Look, most: float = math.inf) -> None:
         self.scene = scene
         self.look = look
         self.measures = Measures(min(max(max(scene.width, scene.height) / SIZES[0], 0.45), 1.0))
@@ -165,7 +169,7 @@ class _Drawing:
         self.ids = scene.plan.patch_ids()
         self.tints = self._tints()
         self.marks = list(self._marks()) if look.marks else []
-        self.inside, self.outside, self.missing = self._numbers()
+        self.inside, self.outside, self.missing = self._numbers(most)
         self.squeezed_out = len(self.outside) + self.missing
 
     def picture(self) -> Picture:
@@ -207,16 +211,16 @@ class _Drawing:
             for corner in join.seam.corners:
                 yield corner.kind, self.scene.place(corner.junction)
 
-    def _keep_off(self) -> list[BaseGeometry]:
-        """Return what numbers must not cover: the signs and the heavy lines."""
+    def _keep_off(self) -> shapely.STRtree:
+        """Return what numbers must not cover: the signs and the lines of the joins."""
         signs = [shapely.Point(at).buffer(self.measures.mark, quad_segs=2) for _, at in self.marks]
         lines = [
             shapely.LineString(self.scene.path(join)).buffer(self.weights[join.step] / 2, quad_segs=1)
             for join in self.scene.joins
         ]
-        return [*signs, *lines]
+        return shapely.STRtree([*signs, *lines])
 
-    def _numbers(self) -> tuple[dict[int, Placed], list[Led], int]:
+    def _numbers(self, most: float) -> tuple[dict[int, Placed], list[Led], int]:
         """Place the numbers: inside by patch or unit, outside, and how many have no place."""
         if self.look.numbers == "none":
             return {}, [], 0
@@ -230,6 +234,8 @@ class _Drawing:
                 inside[key] = placed
             else:
                 wanted.append((text, pole_of(polygons[0], fine=0.05)))
+            if len(wanted) > most:
+                break
         if not self.look.leaders:
             return inside, [], len(wanted)
         led = place_outside(
@@ -241,7 +247,7 @@ class _Drawing:
         )
         return inside, led, len(wanted[MOST_LEADERS:])
 
-    def _place(self, polygon: Sequence[Point], text: str, keep_off: Sequence[BaseGeometry]) -> Placed | None:
+    def _place(self, polygon: Sequence[Point], text: str, keep_off: shapely.STRtree) -> Placed | None:
         grow = 1.4 if self.look.numbers == "units" else 1.0
         sizes = [grow * size for size in self.measures.number_sizes]
         return place_inside(polygon, text, sizes=sizes, clearance=1.2 * self.measures.unit, keep_off=keep_off)
@@ -258,31 +264,28 @@ class _Drawing:
 
     def _step_labels(self) -> list[Placed]:
         """Place the numbers of the joins on their seams, clear of each other and of all else that is written."""
-        taken = [placed.box(self.measures.unit) for placed in self.inside.values()]
-        taken += [shapely.Point(at).buffer(self.measures.mark) for _, at in self.marks]
+        seams = [shapely.LineString(self.scene.path(join)) for join in self.scene.joins]
+        numbers = [placed.box(self.measures.unit) for placed in self.inside.values()]
+        signs = [shapely.Point(at).buffer(self.measures.mark) for _, at in self.marks]
+        taken = shapely.STRtree([*seams, *numbers, *signs])
         found: list[Placed] = []
-        for join in reversed(self.scene.joins):
-            others = [shapely.LineString(self.scene.path(other)) for other in self.scene.joins if other is not join]
-            label = self._step_label(join, taken, others)
-            if label is not None:
-                found.append(label)
-                taken.append(label.box(self.measures.unit))
+        for own in reversed(range(len(seams))):
+            for label in self._along(seams[own], str(self.scene.joins[own].step)):
+                box = label.box(self.measures.unit)
+                clear = set(taken.query(box, predicate="intersects").tolist()) <= {own}
+                if clear and not any(other.box().intersects(box) for other in found):
+                    found.append(label)
+                    break
         return found[::-1]
 
-    def _step_label(self, join: Join, taken: Sequence[BaseGeometry], others: Sequence[BaseGeometry]) -> Placed | None:
-        seam = shapely.LineString(self.scene.path(join))
+    def _along(self, seam: BaseGeometry, text: str) -> Iterator[Placed]:
+        """Yield places for a number on a seam, from the middle on, that leave some of the seam on both sides."""
         size = max(7.0 * self.measures.unit, 4.5)
-        text = str(join.step)
         room = text_width(text, size) + 2 * self.measures.unit
         for share in (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8, 0.12, 0.88):
-            at = seam.interpolate(share, normalized=True)
-            label = Placed(text, (at.x, at.y), size)
-            box = label.box(self.measures.unit)
-            if min(share, 1 - share) * seam.length < room:
-                continue
-            if not any(box.intersects(shape) for shape in (*taken, *others)):
-                return label
-        return None
+            if min(share, 1 - share) * seam.length >= room:
+                at = shapely.line_interpolate_point(seam, share, normalized=True)
+                yield Placed(text, (at.x, at.y), size)
 
     # -- drawing --------------------------------------------------------------------------------------------
 

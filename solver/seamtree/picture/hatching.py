@@ -9,8 +9,11 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from seamtree.errors import Point
 from seamtree.picture.shapes import Lines
 from seamtree.picture.tints import Hatching, Tint
+
+Path = tuple[Point, ...]
 
 _ANGLES: dict[Hatching, tuple[float, ...]] = {
     "none": (),
@@ -45,19 +48,22 @@ def hatch(
     if tint.hatching == "none" or area.is_empty:
         return []
     free = shapely.difference(area, shapely.union_all(list(leave))) if leave else area
+    parts = [part for part in shapely.get_parts(free) if not part.is_empty]
     if tint.hatching == "dotted":
-        return _dots(free, tint, spacing=1.2 * spacing, weight=2.4 * weight)
-    paths = [path for angle in _ANGLES[tint.hatching] for path in _strokes(free, angle, spacing)]
+        weight *= 2.4
+        paths = [dot for part in parts for dot in _dots(part, spacing=1.2 * spacing, radius=weight / 2)]
+    else:
+        paths = [
+            path for part in parts for angle in _ANGLES[tint.hatching] for path in _strokes(part, angle, spacing)
+        ]
     return [Lines(tuple(paths), tint.ink, weight)] if paths else []
 
 
-def _strokes(area: BaseGeometry, angle: float, spacing: float) -> list[tuple[tuple[float, float], ...]]:
+def _strokes(area: BaseGeometry, angle: float, spacing: float) -> list[Path]:
     """Return parallel lines inside an area."""
     along = np.array((math.cos(math.radians(angle)), math.sin(math.radians(angle))))
     across = np.array((-along[1], along[0]))
     corners = shapely.get_coordinates(area)
-    if not len(corners):
-        return []
     low, high = (corners @ along).min() - 1, (corners @ along).max() + 1
     rows = np.arange(
         math.ceil((corners @ across).min() / spacing), math.floor((corners @ across).max() / spacing) + 1
@@ -69,11 +75,11 @@ def _strokes(area: BaseGeometry, angle: float, spacing: float) -> list[tuple[tup
     return [tuple((x, y) for x, y in piece.coords) for piece in pieces]
 
 
-def _dots(area: BaseGeometry, tint: Tint, *, spacing: float, weight: float) -> list[Lines]:
+def _dots(area: BaseGeometry, *, spacing: float, radius: float) -> list[Path]:
     """Return a grid of dots that is turned a little; none touches the boundary of the area."""
     turn = math.radians(_ANGLES["dotted"][0])
     axes = np.array(((math.cos(turn), math.sin(turn)), (-math.sin(turn), math.cos(turn)))) * spacing
-    core = shapely.buffer(area, -weight)
+    core = shapely.buffer(area, -1.5 * radius)
     if core.is_empty:
         return []
     steps = shapely.get_coordinates(core) @ np.linalg.inv(axes)
@@ -81,6 +87,4 @@ def _dots(area: BaseGeometry, tint: Tint, *, spacing: float, weight: float) -> l
     grid = np.stack(np.meshgrid(*map(np.arange, low, high + 1), indexing="ij"), axis=-1).reshape(-1, 2) @ axes
     shapely.prepare(core)
     dots = grid[shapely.contains_xy(core, grid[:, 0], grid[:, 1])]
-    if not len(dots):
-        return []
-    return [Lines(tuple(((x, y), (x + _DOT, y)) for x, y in dots.tolist()), tint.ink, weight)]
+    return [((x, y), (x + _DOT, y)) for x, y in dots.tolist()]

@@ -51,7 +51,7 @@ def half_box(text: str, size: float, clearance: float = 0.0) -> tuple[float, flo
 
 
 def place_inside(
-    polygon: Sequence[Point], text: str, *, sizes: Iterable[float], clearance: float, keep_off: Sequence[BaseGeometry]
+    polygon: Sequence[Point], text: str, *, sizes: Iterable[float], clearance: float, keep_off: shapely.STRtree
 ) -> Placed | None:
     """Place a number inside a patch, at the first size that fits.
 
@@ -66,7 +66,7 @@ def place_inside(
     clearance
         Space to leave between the letters and the boundary (points).
     keep_off
-        What else must not be written on.
+        What else must not be written on, as a tree of shapes.
 
     Returns
     -------
@@ -76,15 +76,21 @@ def place_inside(
     """
     patch = shapely.Polygon(polygon)
     middle = patch.centroid
-    near = [shape for shape in keep_off if shape.intersects(patch)]
-    free = shapely.difference(patch, shapely.union_all(near)) if near else patch
+    near = keep_off.geometries[keep_off.query(patch, predicate="intersects")]
+    free = shapely.difference(patch, shapely.union_all(near)) if len(near) else patch
+    if free.is_empty:
+        return None
     sides = _sides(free)
+    left, top, right, bottom = free.bounds
     for size in sizes:
         for space in (3 * clearance, 1.8 * clearance, clearance):
+            w, h = half_box(text, size, space)
+            if right - left <= 2 * w or bottom - top <= 2 * h:
+                continue
             placed = Placed(text, (middle.x, middle.y), size)
             if free.contains_properly(placed.box(space)):
                 return placed
-            room = _room(free, sides, *half_box(text, size, space))
+            room = _room(free, sides, w, h)
             if not room.is_empty:
                 at = nearest_points(room, middle)[0]
                 return Placed(text, (at.x, at.y), size)
@@ -97,11 +103,6 @@ def _room(area: BaseGeometry, sides: Coordinates, w: float, h: float) -> BaseGeo
     It is the area less all places from which the rectangle would reach the boundary: the Minkowski sum of the
     boundary and the rectangle, side by side the convex hulls of the rectangle at both ends.
     """
-    if area.is_empty:
-        return area
-    left, top, right, bottom = area.bounds
-    if right - left <= 2 * w or bottom - top <= 2 * h:
-        return shapely.Polygon()
     corners = np.array([(-w, -h), (w, -h), (w, h), (-w, h)])
     reached = shapely.convex_hull(shapely.multipoints((sides[:, :, None, :] + corners).reshape(len(sides), 8, 2)))
     return shapely.difference(area, shapely.union_all(reached))

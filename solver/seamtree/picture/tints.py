@@ -29,20 +29,20 @@ class Tint:
 
 
 FOUR = (
-    Tint("#fbf7ec", "none", "#fbf7ec"),
-    Tint("#9fbfd9", "rising", "#6d94b4"),
-    Tint("#edd59a", "dotted", "#b48a35"),
-    Tint("#c98d74", "falling", "#9c5f47"),
+    Tint("#fbf8ee", "none", "#fbf8ee"),
+    Tint("#9dbcd1", "rising", "#4f7596"),
+    Tint("#efd59f", "dotted", "#8a6420"),
+    Tint("#c18c77", "falling", "#7d4632"),
 )
-"""Enough for nearly all blocks; L* 97, 76, 86 and 64."""
+"""Enough for nearly all blocks; their lightness is L* 98, 75, 86 and 63."""
 
 SIX = (
-    Tint("#fbf7ec", "none", "#fbf7ec"),
-    Tint("#a5c3dc", "rising", "#6d94b4"),
-    Tint("#d9edd5", "crossed", "#9cc296"),
-    Tint("#e6d0a0", "dotted", "#b48a35"),
-    Tint("#c49dbe", "steep", "#966a90"),
-    Tint("#c98d74", "falling", "#9c5f47"),
+    Tint("#fbf9f3", "none", "#fbf9f3"),
+    Tint("#a9c0d4", "rising", "#4f7596"),
+    Tint("#d7e7d5", "crossed", "#4c7d46"),
+    Tint("#e3d0a4", "dotted", "#8a6420"),
+    Tint("#b8a3b8", "steep", "#74466e"),
+    Tint("#b78e7d", "falling", "#7d4632"),
 )
 """Enough for all: units are connected, so their neighbourhoods are a planar graph, which has an order in which no
 node meets more than five nodes before it."""
