@@ -71,7 +71,7 @@ def _free(parts: Iterable[Contribution]) -> Iterator[Text]:
     if there:
         yield Text(f"no points for: {', '.join(there)}")
     if absent:
-        yield Text(f"not there: {', '.join(absent)}")
+        yield Text(f"none: {', '.join(absent)}")
 
 
 def _value(part: Contribution) -> str:
