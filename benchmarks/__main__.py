@@ -115,7 +115,9 @@ def run_case(case: Case, *, limit: float) -> Row:
     if full.seconds is not None and full.seconds < QUICK:
         plan = build_plan(block, find_order(block, time_limit=10))
         outlines, answer = [block.polygon(p) for p in range(len(block.patches))], block_json(plan)
-        replayed = measure(lambda: replay(outlines, answer, tolerance=block.tolerance), limit=limit)
+        replayed = measure(
+            lambda: replay(outlines, answer, tolerance=block.tolerance, curves=block.drawn_curves()), limit=limit
+        )
     if case.mended:
         mended = measure(lambda: mend(block).best is not None, limit=6 * limit, repeats=1)
     if hard == 0:

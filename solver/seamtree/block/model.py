@@ -175,6 +175,16 @@ class Block:
         """Return the corners of a patch in turn (inches)."""
         return [self.junctions[j] for j in self.patches[patch].ring]
 
+    def drawn_curves(self) -> tuple[tuple[tuple[Point, Point], ...], ...]:
+        """Return for each smooth drawn curve the ends of its chords inside the block (inches)."""
+        chords: dict[int, list[tuple[Point, Point]]] = {}
+        for k in self.interior_edges:
+            edge = self.edges[k]
+            if edge.curve is not None:
+                ends = self.junctions[edge.start], self.junctions[edge.end]
+                chords.setdefault(edge.curve, []).append(ends)
+        return tuple(map(tuple, chords.values()))
+
     def interior_arms(self) -> tuple[tuple[int, ...], ...]:
         """Return the interior edges at every junction."""
         arms: list[list[int]] = [[] for _ in self.junctions]

@@ -63,7 +63,12 @@ def plan(block: Block, *, time_limit: float = 10.0) -> Plan:
     result = build_plan(block, found)
     from seamtree.report import block_json
 
-    replay([block.polygon(p) for p in range(len(block.patches))], block_json(result), tolerance=block.tolerance)
+    replay(
+        [block.polygon(p) for p in range(len(block.patches))],
+        block_json(result),
+        tolerance=block.tolerance,
+        curves=block.drawn_curves(),
+    )
     return result
 
 

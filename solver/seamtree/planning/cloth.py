@@ -28,6 +28,7 @@ _SAME = 10.0**-_DECIMALS
 _NO_CLOTH = "the patches of the block leave gaps, overlap, or do not share the corners between them"
 
 Ring = tuple[int, ...]
+Chord = tuple[Point, Point]
 
 
 class Cloth:
@@ -40,6 +41,8 @@ class Cloth:
         between them, as numbers that are equal.
     tolerance
         What cloth cannot tell apart, inches.
+    curves
+        For each smooth curve of the drawing the corners at the ends of its chords.
 
     Attributes
     ----------
@@ -60,7 +63,9 @@ class Cloth:
         If the patches do not lie side by side in one piece of cloth.
     """
 
-    def __init__(self, polygons: Sequence[Sequence[Point]], *, tolerance: float) -> None:
+    def __init__(
+        self, polygons: Sequence[Sequence[Point]], *, tolerance: float, curves: Sequence[Sequence[Chord]] = ()
+    ) -> None:
         if not polygons:
             raise ReplayError("the block has no patches")
         self.tolerance = tolerance
@@ -82,6 +87,9 @@ class Cloth:
             if a < b or (b, a) not in self.patch_at:
                 self.arms[a].append(b)
                 self.arms[b].append(a)
+        self._curve_of = {
+            frozenset((number[a], number[b])): curve for curve, chords in enumerate(curves) for a, b in chords
+        }
         free = [side for side in self.patch_at if side[::-1] not in self.patch_at]
         self.outline = {corner for side in free for corner in side}
         self._check(free)
@@ -184,6 +192,11 @@ class Cloth:
             return True
         a, b, c = (self.points[n] for n in (before, corner, after))
         return bool(shapely.LineString((a, c)).distance(shapely.Point(b)) <= 2 * self.tolerance)
+
+    def on_curve(self, before: int, corner: int, after: int) -> bool:
+        """Tell whether two sides that meet at a corner are chords of one drawn curve."""
+        curves = {self._curve_of.get(frozenset(side)) for side in ((before, corner), (corner, after))}
+        return len(curves) == 1 and None not in curves
 
     def turn(self, before: int, corner: int, after: int) -> float:
         """Return by how many degrees a path turns at a corner."""

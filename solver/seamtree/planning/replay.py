@@ -13,16 +13,26 @@ from itertools import count, pairwise
 from typing import Any
 
 from seamtree.errors import Point, ReplayError
-from seamtree.planning.cloth import Cloth, sides
+from seamtree.planning.cloth import Chord, Cloth, sides
+from seamtree.planning.copies import are_copies
+from seamtree.planning.ridges import Ridges
 
 Data = Mapping[str, Any]
 
 _HARDEST_FIRST = ("set-in", "partial", "curved")
+
+_COUNTED = (
+    *("patches", "units", "joins", "single_patches", "foundations", "set_in", "partial", "curved"),
+    *("excess_pivots", "matched_points", "nesting_points"),
+)
+
 _LENGTH_SLACK = 1e-5
 """Inches by which a stated length may differ from the true one: coordinates and lengths are rounded."""
 
 
-def replay(polygons: Sequence[Sequence[Point]], answer: Data, *, tolerance: float) -> None:
+def replay(
+    polygons: Sequence[Sequence[Point]], answer: Data, *, tolerance: float, curves: Sequence[Sequence[Chord]] = ()
+) -> None:
     """Check that a plan is a real sewing order of its block, and that all it says about itself is true.
 
     Parameters
@@ -34,16 +44,18 @@ def replay(polygons: Sequence[Sequence[Point]], answer: Data, *, tolerance: floa
         The plan as data: the object of one block (see `seamtree.report.block_json`).
     tolerance
         What cloth cannot tell apart, inches.
+    curves
+        For each smooth curve of the drawing the ends of its chords, as corners of the patches.
 
     Raises
     ------
     ReplayError
         If anything is wrong; the message names the step, the patches and the place.
     """
-    cloth = Cloth(polygons, tolerance=tolerance)
+    cloth = Cloth(polygons, tolerance=tolerance, curves=curves)
     try:
         _Table(cloth, answer).sew()
-    except (KeyError, TypeError, ValueError) as problem:
+    except (ArithmeticError, AttributeError, LookupError, TypeError, ValueError) as problem:
         raise ReplayError(f"the plan is not laid out as it should be: {problem!r}") from problem
 
 
@@ -66,9 +78,9 @@ class _Table:
         self.owner = list(range(len(cloth.rings)))
         self.members = {patch: [patch] for patch in self.owner}
         self.used: set[int] = set()
-        self.figures = dict.fromkeys(
-            ("units", "joins", "single_patches", "set_in", "partial", "curved", "excess_pivots", "matched_points"), 0
-        )
+        self.ridges = Ridges(cloth)
+        self.units: dict[str, list[int]] = {}
+        self.figures = dict.fromkeys(_COUNTED, 0)
         self.figures["patches"] = len(cloth.rings)
 
     def sew(self) -> None:
@@ -82,6 +94,7 @@ class _Table:
         self._check_steps(joins)
         for node, first, second in sorted(joins, key=lambda join: join[0]["step"]):
             self._join(node, first, second)
+        self._check_repeats()
         self._check_figures()
 
     # -- the data -------------------------------------------------------------------------------------------
@@ -160,6 +173,7 @@ class _Table:
             if first >= 0:
                 self._add(patch, first)
             first = patch if first < 0 else first
+        self.units[name] = [self.patch_of[patch_id] for patch_id in ids]
         self.figures["units"] += 1
         self.figures["single_patches"] += len(ids) == 1
         return first
@@ -167,12 +181,15 @@ class _Table:
     def _add(self, patch: int, first: int) -> None:
         """Sew one patch onto a unit."""
         here = f"unit {self.name_of[first].rstrip('0123456789')}, patch {self.name_of[patch]}"
-        path = self._path(self._common(patch, first), here)
+        common = self._common(patch, first)
+        path = self._path(common, here)
         if not self.cloth.may_be_straight(path):
             raise ReplayError(
                 f"{here}: its boundary with the patches before it, from {self.cloth.place(path[0])} to "
                 f"{self.cloth.place(path[-1])}, is not one straight stretch"
             )
+        # A patch is flipped over its seam and pressed: the allowance lies under it.
+        self._press(common, patch)
         self._merge(patch, first)
 
     def _common(self, a: int, b: int) -> list[tuple[int, int]]:
@@ -184,6 +201,11 @@ class _Table:
             for side in sides(self.cloth.rings[patch])
             if (beyond := self.cloth.patch_at.get(side[::-1])) is not None and self.owner[beyond] == other
         ]
+
+    def _press(self, common: Sequence[tuple[int, int]], toward: int) -> None:
+        """Press a seam toward the part that a patch is sewn into."""
+        own = self.owner[self.cloth.patch_at[common[0]]]
+        self.ridges.press(common, toward=own == self.owner[toward])
 
     def _merge(self, a: int, b: int) -> None:
         small, large = sorted((self.owner[a], self.owner[b]), key=lambda part: len(self.members[part]))
@@ -212,7 +234,8 @@ class _Table:
     def _join(self, node: Data, first: int, second: int) -> None:
         """Sew a join."""
         here = f"step {node['step']}, {self._part_name(first)} to {self._part_name(second)}"
-        true = self._path(self._common(first, second), here)
+        common = self._common(first, second)
+        true = self._path(common, here)
         seam = node["seam"]
         path = [self.cloth.corner(point) for point in seam["path"]]
         if not _same_path(path, true):
@@ -222,8 +245,11 @@ class _Table:
             )
         if "length" in seam:
             self._check_length(here, seam["length"], path)
-        self._check_matched(here, seam, path, self.owner[first], self.owner[second])
+        self._check_matched(here, node, path, self.owner[first], self.owner[second])
         self._check_corners(here, seam, path)
+        if not _is_whole(node["press"]) or node["press"] not in (0, 1):
+            raise ReplayError(f"{here}: it is pressed toward part {node['press']!r}; its parts are 0 and 1")
+        self._press(common, (first, second)[node["press"]])
         self.figures["joins"] += 1
         self._merge(first, second)
 
@@ -239,21 +265,33 @@ class _Table:
         if not abs(stated - true) <= _LENGTH_SLACK * len(path):
             raise ReplayError(f"{here}: the seam is said to be {stated} in long; it is {true:.6f} in")
 
-    def _check_matched(self, here: str, seam: Data, path: Sequence[int], one: int, other: int) -> None:
-        """Find the corners strictly inside a join where seams arrive from both sides."""
-        matched = set()
+    def _check_matched(self, here: str, node: Data, path: Sequence[int], one: int, other: int) -> None:
+        """Find the corners strictly inside a join where seams arrive from both sides, and those that nest there."""
+        matched: dict[int, tuple[list[int], list[int]]] = {}
         for corner in path[1:-1]:
-            arriving = {self._inside(corner, far) for far in self.cloth.arms[corner]}
-            if {one, other} <= arriving:
-                matched.add(corner)
-        if "matched" in seam:
-            stated = [self.cloth.corner(point) for point in seam["matched"]]
-            if sorted(stated) != sorted(matched):
-                wrong = min(matched.symmetric_difference(stated) or stated)
-                raise ReplayError(
-                    f"{here}: {self.cloth.place(wrong)} is wrongly given as a matched point or left out"
-                )
+            arriving: dict[int, list[int]] = {one: [], other: []}
+            for far in self.cloth.arms[corner]:
+                arriving.setdefault(self._inside(corner, far), []).append(far)
+            if arriving[one] and arriving[other]:
+                matched[corner] = arriving[one], arriving[other]
+        self._compare(here, "a matched point", node["seam"]["matched"], set(matched))
+        nests = {self.cloth.corner(point) for point in node["nests"]}
+        true = set()
+        for corner, seams in matched.items():
+            # Where it is in doubt which seams are in line, the plan is believed.
+            believed = corner in nests and self.ridges.may_nest(corner, *seams)
+            if believed or not self.ridges.may_clash(corner, *seams):
+                true.add(corner)
+        self._compare(here, "a point that nests", node["nests"], true)
         self.figures["matched_points"] += len(matched)
+        self.figures["nesting_points"] += len(true)
+
+    def _compare(self, here: str, what: str, points: Sequence[Sequence[float]], true: set[int]) -> None:
+        """Check that a plan names just the corners that it should, each once."""
+        stated = [self.cloth.corner(point) for point in points]
+        if sorted(stated) != sorted(true):
+            wrong = min(true.symmetric_difference(stated) or stated)
+            raise ReplayError(f"{here}: {self.cloth.place(wrong)} is wrongly given as {what} or left out")
 
     def _inside(self, a: int, b: int) -> int:
         """Return the part that has a side strictly inside it, -1 if none has."""
@@ -285,28 +323,47 @@ class _Table:
         self.figures["excess_pivots"] += max(0, len(kinds) - 2)
 
     def _check_stretches(self, here: str, path: Sequence[int], kinds: Mapping[int, str]) -> None:
-        """Check what lies between the corners where a seam pivots, and the corners themselves."""
+        """Check what lies between the places where a seam pivots or eases round a curve, and these places."""
         pivots = [k for k in range(1, len(path) - 1) if kinds.get(path[k], "curved") != "curved"]
-        ends = [0, *pivots, len(path) - 1]
-        for start, stop in pairwise(ends):
+        curves = list(self._curves(here, path, kinds))
+        # A pivot is a place, a curve a run of places: what lies between two of these is straight.
+        bends = [(0, 0), *sorted([*((k, k) for k in pivots), *curves]), (len(path) - 1, len(path) - 1)]
+        for (_, start), (stop, _) in pairwise(bends):
             stretch = path[start : stop + 1]
-            if any(kinds.get(corner) == "curved" for corner in stretch[1:-1]):
-                self._check_curve(here, stretch)
-            elif not self.cloth.may_be_straight(stretch):
+            if len(stretch) > 1 and not self.cloth.may_be_straight(stretch):
                 raise ReplayError(
                     f"{here}: the seam is not straight from {self.cloth.place(stretch[0])} to "
                     f"{self.cloth.place(stretch[-1])}"
                 )
+        for (_, start), (first, _), (stop, _) in zip(bends, bends[1:], bends[2:], strict=False):
+            if first not in pivots and self.cloth.must_be_straight(path[start : stop + 1]):
+                place = self.cloth.place(path[start])
+                raise ReplayError(f"{here}: the seam is called curved but is straight at {place}")
+        ends = [0, *pivots, len(path) - 1]
         for before, at, after in zip(ends, ends[1:], ends[2:], strict=False):
             self._check_pivot(here, path[before : after + 1], at - before, kinds[path[at]])
 
-    def _check_curve(self, here: str, stretch: Sequence[int]) -> None:
-        """Check that a stretch that counts as curved is not straight, and turns no corner."""
-        if self.cloth.must_be_straight(stretch):
-            raise ReplayError(f"{here}: the seam is called curved but is straight at {self.cloth.place(stretch[0])}")
-        for k in range(1, len(stretch) - 1):
-            if not self.cloth.may_be_smooth(*stretch[k - 1 : k + 2]):
-                raise ReplayError(f"{here}: the seam is called curved but turns at {self.cloth.place(stretch[k])}")
+    def _curves(self, here: str, path: Sequence[int], kinds: Mapping[int, str]) -> Iterator[tuple[int, int]]:
+        """Yield the places of the first and last corner of every drawn curve that a seam is said to ease round."""
+        inside = [
+            0 < k < len(path) - 1
+            and kinds.get(path[k], "curved") == "curved"
+            and self.cloth.on_curve(*path[k - 1 : k + 2])
+            for k in range(len(path))
+        ]
+        for k, corner in enumerate(path):
+            if kinds.get(corner) != "curved":
+                continue
+            if not inside[k]:
+                raise ReplayError(f"{here}: no curve is drawn at {self.cloth.place(corner)}")
+            first = next(n for n in range(k, -1, -1) if not inside[n - 1])
+            last = next(n for n in range(k, len(path)) if not inside[n + 1])
+            if any(kinds.get(path[n]) == "curved" for n in range(first, k)):
+                raise ReplayError(f"{here}: the curve at {self.cloth.place(corner)} is counted twice")
+            for n in range(first, last + 1):
+                if not self.cloth.may_be_smooth(*path[n - 1 : n + 2]):
+                    raise ReplayError(f"{here}: the seam is called curved but turns at {self.cloth.place(path[n])}")
+            yield first, last
 
     def _check_pivot(self, here: str, stretch: Sequence[int], at: int, kind: str) -> None:
         """Check that a seam really pivots at a corner, and that this is a partial seam where it says so."""
@@ -326,10 +383,31 @@ class _Table:
 
     # -- figures --------------------------------------------------------------------------------------------
 
+    def _check_repeats(self) -> None:
+        """Check that units said to be sewn on the same foundation are the same shapes and fabrics, turned."""
+        fabric = {self.patch_of[entry["id"]]: entry["fabric"] for entry in self.answer["patches"]}
+        foundations = len(self.units)
+        named: set[str] = set()
+        for names in self.answer["repeats"]:
+            if len(names) < 2 or not named.isdisjoint(names) or len(set(names)) < len(names):
+                raise ReplayError(f"units {', '.join(names)} are not two or more that repeat each other, named once")
+            named.update(names)
+            foundations -= len(names) - 1
+            first, *others = (self.units[name] for name in names)
+            for name, other in zip(names[1:], others, strict=True):
+                if [fabric[p] for p in first] != [fabric[p] for p in other] or not are_copies(
+                    self._corners(first), self._corners(other), tolerance=self.cloth.tolerance
+                ):
+                    raise ReplayError(f"units {names[0]} and {name} cannot be sewn on the same foundation")
+        self.figures["foundations"] = foundations
+
+    def _corners(self, patches: Sequence[int]) -> list[list[Point]]:
+        return [[self.cloth.points[n] for n in self.cloth.rings[p]] for p in patches]
+
     def _check_figures(self) -> None:
         counts = self.answer["counts"]
         for name, true in self.figures.items():
-            if counts[name] != true:
+            if not _is_whole(counts[name]) or counts[name] != true:
                 raise ReplayError(f"the plan counts {counts[name]} {name.replace('_', ' ')}; there are {true}")
         hard = sum(self.figures[name] for name in ("set_in", "partial", "curved"))
         verdict = "hard corners" if hard else "joined units" if self.figures["joins"] else "single unit"
@@ -338,8 +416,13 @@ class _Table:
         bound = self.answer["bound"]
         for what, true in (("hard_corners", hard), ("units", self.figures["units"])):
             least = bound[what]
-            if not 0 <= least <= true or (self.answer["proven"] and least != true):
+            if not _is_whole(least) or not 0 <= least <= true or (self.answer["proven"] and least != true):
                 raise ReplayError(f"the plan has {true} {what.replace('_', ' ')}; its bound says {least}")
+
+
+def _is_whole(value: object) -> bool:
+    """Tell whether a value is a whole number; yes and no are none, although Python takes them for 1 and 0."""
+    return isinstance(value, int) and not isinstance(value, bool)
 
 
 def _names() -> Iterator[str]:

@@ -44,15 +44,29 @@ def build_foundation(block: Block, patches: Iterable[int]) -> Foundation:
 
 
 def _corners(block: Block, patch: int) -> list[int]:
-    """Return the junctions at which a patch really turns: what its neighbours do along a side does not matter."""
+    """Return the junctions at which a patch really turns: what its neighbours do along a side does not matter.
+
+    Junctions are left out only where all that lie between two that are kept lie on one side within the tolerance, so
+    that many slight turns are not mistaken for none.
+    """
     ring = block.patches[patch].ring
-    turned = []
-    for before, here, after in zip((ring[-1], *ring[:-1]), ring, (*ring[1:], ring[0]), strict=True):
-        a, b, c = (complex(*block.junctions[j]) for j in (before, here, after))
-        away = abs(((b - a) * (c - a).conjugate()).imag) / abs(c - a) if c != a else abs(b - a)
-        if away > block.tolerance:
-            turned.append(here)
-    return turned or list(ring)
+    points = [complex(*block.junctions[j]) for j in ring]
+    count = len(ring)
+    sharpest = max(range(count), key=lambda k: _away(points[k], points[k - 1], points[(k + 1) % count]))
+    kept = [sharpest]
+    for k in range(sharpest + 1, sharpest + count):
+        passed = (points[n % count] for n in range(kept[-1] + 1, k + 1))
+        ends = points[kept[-1] % count], points[(k + 1) % count]
+        if any(_away(point, *ends) > block.tolerance for point in passed):
+            kept.append(k)
+    return [ring[k % count] for k in kept] if len(kept) > 2 else list(ring)
+
+
+def _away(point: complex, start: complex, end: complex) -> float:
+    """Return how far a point lies from the line through two others (inches)."""
+    if start == end:
+        return abs(point - start)
+    return abs(((point - start) * (end - start).conjugate()).imag) / abs(end - start)
 
 
 def match(first: Foundation, second: Foundation, *, tolerance: float) -> tuple[int, ...] | None:
