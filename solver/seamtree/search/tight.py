@@ -14,6 +14,7 @@ from typing import Any
 from seamtree.block.model import MICRO
 from seamtree.search.foundations import classify
 from seamtree.search.parts import Option, PartsGraph, Run
+from seamtree.search.peel import peel
 from seamtree.search.view import bits
 
 _PARTS = 200
@@ -146,22 +147,27 @@ def _build_tight(graph: PartsGraph, whole: int) -> TightGraph | None:
         if len(tight.cuts) >= _PARTS:
             return None
         cuts = _tight_cuts(graph, part)
-        if cuts is None:
-            return None
         tight.cuts[part] = tuple((cut, *graph.split(part, cut)) for cut in cuts)
         stack += [side for _, *sides in tight.cuts[part] for side in sides]
     return tight
 
 
-def _tight_cuts(graph: PartsGraph, part: int) -> list[Run] | None:
+def _tight_cuts(graph: PartsGraph, part: int) -> list[Run]:
     """Return the cuts of a part that keep its units fewest.
 
-    Cuts in different clusters can be made in either order, so only the first cluster that needs a join is looked at.
-    None means that the part is put together from several clusters with tees.
+    Cuts in different clusters can be made in either order, so only the first cluster that needs a join is looked at,
+    unless several clusters have tees: then it matters how their units fit together.
     """
     clusters = graph.clusters_in(graph.slots_inside(part))
     if graph.tees(clusters) > 1:
-        return None
+        if peel(graph.view, part) is not None:
+            return []
+        joins = graph.solve_part(part).joins
+        return [
+            option.cut
+            for option in graph.part_options(part)
+            if 1 + sum(graph.solve_part(side).joins for side in option.parts) == joins
+        ]
     for cluster in clusters:
         joins = graph.solve(cluster)
         if joins:
