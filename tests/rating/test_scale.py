@@ -1,9 +1,14 @@
+import contextlib
+import tomllib
+
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from seamtree.errors import OptionError
 from seamtree.rating import default_scale, default_scale_text, read_scale
 from seamtree.rating.features import KIND_OF, KINDS
-from seamtree.rating.scale import Curve, parse_scale
+from seamtree.rating.scale import Curve, parse_scale, scale_of
 
 TEXT = default_scale_text()
 
@@ -144,3 +149,42 @@ def test_nested_too_deeply():
 
 def test_every_kind_is_found_by_its_key():
     assert list(KIND_OF) == [kind.key for kind in KINDS]
+
+
+toml_values = st.recursive(
+    st.one_of(
+        st.integers(-(10**30), 10**30),
+        st.floats(),
+        st.booleans(),
+        st.text(max_size=5),
+        st.datetimes(),
+    ),
+    lambda inner: st.one_of(
+        st.lists(inner, max_size=4), st.dictionaries(st.sampled_from(["word", "at", "x"]), inner)
+    ),
+    max_leaves=8,
+)
+
+
+@given(toml_values, st.sampled_from(["level", "points", "skill", *(f"points.{kind.key}" for kind in KINDS)]))
+def test_no_value_anywhere_is_more_than_a_complaint(value, key):
+    data = tomllib.loads(TEXT)
+    *tables, last = key.split(".")
+    table = data
+    for name in tables:
+        table = table[name]
+    table[last] = value
+    with contextlib.suppress(OptionError):
+        assert scale_of(data, source="x").levels
+
+
+@given(st.text(max_size=200))
+def test_no_text_is_more_than_a_complaint(text):
+    with pytest.raises(OptionError):
+        parse_scale(text, source="x")
+
+
+@given(st.integers(0, len(TEXT) - 1), st.characters())
+def test_no_single_letter_is_more_than_a_complaint(at, letter):
+    with contextlib.suppress(OptionError):
+        assert parse_scale(TEXT[:at] + letter + TEXT[at + 1 :], source="x").levels

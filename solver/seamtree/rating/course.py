@@ -4,15 +4,19 @@ All skills are new once, so an order can only spread them. The best order is the
 numbers of new skills, summed over the steps, are least: two steps with one new skill each are better than one with
 two.
 
-The search goes over sets of known skills, from none to all. Two facts keep it small, and both are exact. A lesson
-with no new skill changes nothing wherever it stands. And where the new skills of one lesson are among those of
+No order costs less than this: the fewest skills of any lesson at the first step, and then one at a time. The plain
+way is tried first: the lesson with the fewest new skills is always next. Where it costs no more than that, it is a
+best order, and no search is needed.
+
+Otherwise a search goes over sets of known skills, from none to all. Two facts keep it small, and both are exact. A
+lesson with no new skill changes nothing wherever it stands. And where the new skills of one lesson are among those of
 another, the first may as well come first: taken before the other, it costs a² and makes the other cost (b − a)² in
 place of b², which together is less than b². So only lessons with least sets of new skills go next.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from seamtree.rating.model import Rating
@@ -95,25 +99,44 @@ def plan_course(lessons: Sequence[Lesson]) -> Course:
             number.setdefault(skill, len(number))
     ranked = sorted(lessons, key=lambda lesson: (lesson.hardest.score, lesson.source))
     masks = [sum(1 << number[skill] for skill in lesson.skills) for lesson in ranked]
-    costs = _Costs(masks)
-    proven = costs.settle()
-    known = 0
-    left = list(range(len(ranked)))
-    steps = []
-    while left:
-        fits = costs.next_lessons(known) if proven else _fewest(masks, left, known)
-        k = next(k for k in left if not masks[k] & ~known or k in fits)
-        left.remove(k)
-        new = masks[k] & ~known
-        steps.append(Step(ranked[k], tuple(skill for skill in ranked[k].skills if new >> number[skill] & 1)))
-        known |= new
+    order = _order(masks, lambda known: _fewest(masks, known))
+    least = min((mask.bit_count() for mask in masks if mask), default=0)
+    proven = sum(new.bit_count() ** 2 for _, new in order) == least**2 + len(number) - least
+    if not proven:
+        costs = _Costs(masks)
+        proven = costs.settle()
+        order = _order(masks, costs.next_lessons) if proven else order
+    steps = (
+        Step(ranked[k], tuple(skill for skill in ranked[k].skills if new >> number[skill] & 1)) for k, new in order
+    )
     return Course(tuple(steps), proven)
 
 
-def _fewest(masks: Sequence[int], left: Sequence[int], known: int) -> set[int]:
+def _order(masks: Sequence[int], next_lessons: Callable[[int], set[int]]) -> list[tuple[int, int]]:
+    """Put lessons in order: the first is always next that has no new skills or is among those that may come next.
+
+    Returns
+    -------
+    list of tuple
+        The lessons with their new skills.
+    """
+    known = 0
+    left = list(range(len(masks)))
+    order = []
+    while left:
+        fits = next_lessons(known)
+        k = next(k for k in left if not masks[k] & ~known or k in fits)
+        left.remove(k)
+        order.append((k, masks[k] & ~known))
+        known |= masks[k]
+    return order
+
+
+def _fewest(masks: Sequence[int], known: int) -> set[int]:
     """Return the lessons with the fewest new skills, more than none."""
-    new = {k: (masks[k] & ~known).bit_count() for k in left if masks[k] & ~known}
-    return {k for k, count in new.items() if count == min(new.values())}
+    new = {k: (mask & ~known).bit_count() for k, mask in enumerate(masks) if mask & ~known}
+    fewest = min(new.values(), default=0)
+    return {k for k, count in new.items() if count == fewest}
 
 
 class _Costs:

@@ -180,6 +180,17 @@ def parse_scale(text: str, *, source: str) -> Scale:
         data = tomllib.loads(text.replace("\r\n", "\n"))
     except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
         raise OptionError(f"the scale {source!r} is no valid TOML: {error}") from error
+    return scale_of(data, source=source)
+
+
+def scale_of(data: Mapping[str, Any], *, source: str) -> Scale:
+    """Return a scale from the tables of a file.
+
+    Raises
+    ------
+    OptionError
+        If something in it makes no sense.
+    """
     return _Reader(source).scale(data)
 
 
@@ -224,7 +235,7 @@ class _Reader:
         if isinstance(value, bool) or not isinstance(value, int | float):
             raise self._wrong(key, f"it has to be a number, not {_shown(value)}")
         if not 0 <= value <= most:
-            raise self._wrong(key, f"it has to be from 0 to {most:,g}, not {_shown(value)}")
+            raise self._wrong(key, f"it has to be from 0 to {most:,.0f}, not {_shown(value)}")
         return float(value)
 
     def _word(self, entry: Mapping[str, Any], key: str, where: str) -> str:
