@@ -310,3 +310,12 @@ def test_description_says_what_there_is_to_see():
     assert re.search(r"Block rope ring, finished size 6 × 6 in, seen from the fabric side\.", said)
     assert "Unit A: patches A1 to A4. Unit B: patch B1." in said
     assert "Join 1: partial seam, 6 in, partial at (4, 2)." in said
+
+
+@pytest.mark.parametrize("look", [Look(), Look(fabrics=True), SMALL, JOINING, BARE])
+def test_one_patch_alone(look):
+    plan = plan_block(Block.from_polygons([rectangle(0, 0, 2, 50)], name="mast"))
+    picture = draw_plan(plan, look=look)
+    assert all(each.shapes for each in picture.layers)
+    assert len(patches_of(picture)) == 1
+    assert picture.height > 480

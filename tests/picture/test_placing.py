@@ -7,7 +7,7 @@ import pytest
 import shapely
 from hypothesis import given
 
-from seamtree.picture.placing import place_inside, place_outside, pole_of
+from seamtree.picture.placing import foot_in, place_inside, place_outside
 
 NOTHING = shapely.STRtree([])
 
@@ -48,10 +48,15 @@ def test_no_room():
     assert place_inside(SQUARE, "A1", sizes=(5.0,), clearance=1.0, keep_off=shapely.STRtree([whole])) is None
 
 
-def test_pole_of_an_angle_is_in_its_corner():
-    x, y = pole_of(ANGLE, fine=0.01)
-    assert x == pytest.approx(y, abs=0.1)
-    assert shapely.Polygon(ANGLE).contains(shapely.Point(x, y))
+def test_line_leads_to_the_middle_of_a_strip():
+    assert foot_in([(0, 0), (3, 0), (3, 90), (0, 90)]) == pytest.approx((1.5, 45))
+
+
+@pytest.mark.parametrize("polygon", [SQUARE, ANGLE, [(0, 0), (60, 0), (0, 1)], [(0, 0), (1e-3, 0), (0, 1e-3)]])
+def test_line_leads_well_inside(polygon):
+    patch = shapely.Polygon(polygon)
+    widest = shapely.maximum_inscribed_circle(patch, 1e-9).length
+    assert patch.exterior.distance(shapely.Point(foot_in(polygon))) > 0.4 * widest
 
 
 @given(st.lists(st.tuples(st.floats(1, 199), st.floats(1, 119)), min_size=1, max_size=40, unique=True))

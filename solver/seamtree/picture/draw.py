@@ -17,7 +17,7 @@ from seamtree.picture.hatching import hatch
 from seamtree.picture.legend import Entry, draw_caption, draw_legend, line_entry, mark_entry, tint_entry
 from seamtree.picture.lettering import CAP_HEIGHT, text_width
 from seamtree.picture.marks import BLACK, MARK_WORDS, WHITE, MarkKind, draw_mark
-from seamtree.picture.placing import Led, Placed, place_inside, place_outside, pole_of
+from seamtree.picture.placing import Led, Placed, foot_in, place_inside, place_outside
 from seamtree.picture.scene import Measures, Scene
 from seamtree.picture.shapes import Disc, Layer, Lines, Picture, Polygon, Shape, Text
 from seamtree.picture.sheet import put_beside
@@ -187,7 +187,7 @@ class _Drawing:
             Layer("numbers", tuple(self._draw_numbers())),
             Layer("steps", tuple(self._draw_steps(steps))),
         ]
-        return self._composed([layer for layer in block if layer.shapes], self._caption(silent))
+        return self._composed(block, self._caption(silent))
 
     # -- what to draw ---------------------------------------------------------------------------------------
 
@@ -233,7 +233,7 @@ class _Drawing:
             if placed is not None:
                 inside[key] = placed
             else:
-                wanted.append((text, pole_of(polygons[0], fine=0.05)))
+                wanted.append((text, foot_in(polygons[0])))
             if len(wanted) > most:
                 break
         if not self.look.leaders:
@@ -348,7 +348,8 @@ class _Drawing:
         """Add caption and legend, and move all so that nothing is cut off."""
         scene, unit = self.scene, self.measures.unit
         left, top, right, bottom = self._extent()
-        width = max(right - left, 150 * unit)
+        framed = self.look.caption or self.look.legend
+        width = max(right - left, 150 * unit if framed else 0.0)
         layers = []
         above = 0.0
         if self.look.caption:
@@ -356,12 +357,14 @@ class _Drawing:
             layers.append(Layer("caption", tuple(shapes)))
         end = above - top + bottom
         if self.look.legend:
-            shapes, end = draw_legend(self._legend(), top=end + 6 * unit, width=width, measures=self.measures)
-            layers.append(Layer("legend", tuple(shapes)))
-        margin = 8 * unit if self.look.caption or self.look.legend else 2 * unit
+            signs, end = draw_legend(self._signs(), top=end + 6 * unit, width=width, measures=self.measures)
+            swatches, end = draw_legend(self._fabrics(), top=end, width=width, measures=self.measures)
+            layers.append(Layer("legend", (*signs, *swatches)))
+        margin = 8 * unit if framed else 2 * unit
         moved = [layer.moved(margin - left, margin + above - top) for layer in block]
         moved += [layer.moved(margin, margin) for layer in layers]
-        return Picture(width + 2 * margin, end + 2 * margin, title_of(scene.plan), describe(scene), tuple(moved))
+        filled = tuple(layer for layer in moved if layer.shapes)
+        return Picture(width + 2 * margin, end + 2 * margin, title_of(scene.plan), describe(scene), filled)
 
     def _extent(self) -> tuple[float, float, float, float]:
         """Return the bounding box of the block with its lines and what is written round it."""
@@ -381,7 +384,7 @@ class _Drawing:
             lines.append(f"{count(silent, 'join is', 'joins are').capitalize()} too short for a number.")
         return lines
 
-    def _legend(self) -> list[Entry]:
+    def _signs(self) -> list[Entry]:
         measures = self.measures
         entries = [line_entry(measures.seam, "seam within a unit", measures)] if self.scene.seams else []
         by_weight: dict[float, list[int]] = {}
@@ -389,15 +392,16 @@ class _Drawing:
             by_weight.setdefault(self.weights[join.step], []).append(join.step)
         entries += [line_entry(weight, ranged(steps), measures) for weight, steps in by_weight.items()]
         kinds = {kind for kind, _ in self.marks}
-        entries += [mark_entry(kind, measures) for kind in MARK_WORDS if kind in kinds]
-        return [*entries, *self._fabrics()] if self.look.fabrics else entries
+        return [*entries, *(mark_entry(kind, measures) for kind in MARK_WORDS if kind in kinds)]
 
-    def _fabrics(self) -> Iterator[Entry]:
+    def _fabrics(self) -> list[Entry]:
+        if not self.look.fabrics:
+            return []
         block = self.scene.plan.block
         words = fabric_words(patch.fabric for patch in block.patches)
         seen = {block.patches[p].fabric: self.tints[p] for p in self.scene.patches}
-        for fabric in sorted(seen, key=lambda f: words[f]):
-            yield tint_entry(seen[fabric], clean_text(words[fabric]), self.measures)
+        by_word = sorted(seen, key=lambda fabric: words[fabric])
+        return [tint_entry(seen[fabric], clean_text(words[fabric]), self.measures) for fabric in by_word]
 
 
 def fabric_tints(fabrics: Sequence[str | None]) -> dict[str | None, Tint]:

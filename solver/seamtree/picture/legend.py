@@ -78,6 +78,8 @@ def draw_legend(
     size, unit = measures.text, measures.unit
     sample, gap, row = 22 * unit, 14 * unit, 16 * unit
     shapes: list[Shape] = []
+    if not entries:
+        return shapes, top
     x, y = 0.0, top + row / 2
     for entry in entries:
         words = shortened(entry.words, max(width - sample - 4 * unit, 10 * unit), size)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import combinations
@@ -115,10 +116,20 @@ def _sides(area: BaseGeometry) -> Coordinates:
     return np.stack([points[:-1][together], points[1:][together]], axis=1)
 
 
-def pole_of(polygon: Sequence[Point], *, fine: float) -> Point:
-    """Return the point of a patch that lies furthest from its boundary, to within `fine`."""
-    centre = shapely.maximum_inscribed_circle(shapely.Polygon(polygon), fine).coords[0]
-    return centre[0], centre[1]
+def foot_in(polygon: Sequence[Point]) -> Point:
+    """Return the point of a patch, well inside it, that is nearest to its centroid.
+
+    Well inside are the points that lie at least half as far from the boundary as the middle of the largest circle
+    that fits in.
+    """
+    patch = shapely.Polygon(polygon)
+    across = math.sqrt(patch.area)
+    circle = shapely.maximum_inscribed_circle(patch, across / 1000)
+    core = shapely.buffer(patch, -circle.length / 2)
+    if core.is_empty:  # hardly any patch is left within the precision of the circle
+        core = shapely.Point(circle.coords[0])
+    at = nearest_points(core, patch.centroid)[0]
+    return at.x, at.y
 
 
 def place_outside(
