@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 import shapely
 
@@ -10,6 +12,8 @@ from seamtree.planning.build import plan
 from seamtree.rating import default_scale, default_scale_text, rate
 from seamtree.rating.scale import parse_scale
 from tests.support import layouts
+
+SAMPLES = Path(__file__).parents[2] / "samples"
 
 
 def rated(layout, width=8.0, **words):
@@ -143,7 +147,7 @@ def test_a_small_block_has_no_size_between():
 
 
 def test_samples_get_the_same_changes_every_time():
-    (block,) = seamtree.read("samples/gull.svg")
+    (block,) = seamtree.read(SAMPLES / "gull.svg")
     first, second = (rate(seamtree.plan(block)).changes for _ in range(2))
     assert first == second
     assert [change.kind for change in first] == ["open", "size", "widen"]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 import shapely
@@ -10,6 +11,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from shapely import affinity
 
+import seamtree
 from seamtree.block.model import Block
 from seamtree.planning.build import plan
 from seamtree.rating import default_scale, rate
@@ -18,6 +20,8 @@ from seamtree.rating.scale import Curve, Scale
 from seamtree.rating.score import score_tenths
 from tests.support import layouts
 from tests.support.random_layouts import random_layout
+
+SAMPLES = Path(__file__).parents[2] / "samples"
 
 TOLERANCE = 1e-5
 
@@ -149,6 +153,17 @@ def test_a_smaller_drawing_is_never_easier(polygons, factor):
     smaller = [affinity.scale(p, factor, factor, origin=(0, 0)) for p in polygons]
     large, small = answer(polygons), answer(smaller, tolerance=TOLERANCE * factor)
     assert rate(small, changes=False).score >= rate(large, changes=False).score
+
+
+@pytest.mark.parametrize("name", ["tide-pool.svg", "mackerel.wkt", "signal-flags.svg", "cliff-path.svg"])
+def test_a_file_read_at_a_smaller_width_is_never_easier(name):
+    # The tolerance stays what it is, so that curves are flattened anew and small misses are closed up or not.
+    scores = []
+    for width in (16, 12, 9, 7, 5):
+        (block,) = seamtree.read(SAMPLES / name, width=width)
+        scores.append(rate(plan(block), changes=False).score)
+    assert scores == sorted(scores)
+    assert scores[0] < scores[-1]
 
 
 @few
