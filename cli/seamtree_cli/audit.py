@@ -56,6 +56,10 @@ def audit(
             rich_help_panel=options.WORKING,
         ),
     ] = False,
+    rate: Annotated[
+        bool,
+        typer.Option("--rate", help="Also rate how hard each block is to sew.", rich_help_panel=options.WORKING),
+    ] = False,
     workers: Annotated[
         int | None,
         typer.Option(
@@ -97,7 +101,7 @@ def audit(
         typer.Option(
             metavar="RULE",
             help="What makes the exit status 1: a word (hard-corners, unproven, refuted, warned; faulty for nothing "
-            "but what always fails) or a comparison such as units>6, matched-points>=10, width<4. May be given "
+            "but what always fails) or a comparison such as units>6, matched-points>=10, level>3. May be given "
             "several times. Without it: hard-corners, and with --proofread also refuted.",
             show_default=False,
         ),
@@ -162,6 +166,7 @@ def audit(
         skip_layers=tuple(skip_layer or ()),
         time_limit=time_limit,
         proofread=proofread,
+        rate=rate,
         pictures=report is not None,
     )
     settings.check()
@@ -169,11 +174,12 @@ def audit(
         raise OptionError("--workers counts processes on this machine, so it says nothing about a --cluster")
     limits = Limits(cut_off, memory)
     rules = parse_rules(fail_on or ["hard-corners", *(["refuted"] if proofread else [])])
+    _check_rules(rules, proofread=proofread, rate=rate)
     sources = find_drawings(places)
     results = _Results(sources)
     results.add(csv, ".csv", "the table of results", partial(csv_text, proofread=proofread))
     results.add(json_lines, ".jsonl", "the list of results", _json_text)
-    results.add(report, ".html", "the page", partial(_page, rules=rules, proofread=proofread))
+    results.add(report, ".html", "the page", partial(_page, rules=rules, proofread=proofread, rate=rate))
     with Store(store or _default_store()) as kept, _executor(workers, cluster, limits) as executor:
         records = _gather(sources, settings, executor=executor, store=kept, limits=limits, rules=rules)
     results.write(records)
@@ -184,6 +190,13 @@ def audit(
         console.print(failures)
     console.file.flush()
     return _status(records, rules)
+
+
+def _check_rules(rules: Sequence[Rule], *, proofread: bool, rate: bool) -> None:
+    """Refuse rules about what nobody asked for."""
+    for rule in rules:
+        if (rule.needs == "proofread" and not proofread) or (rule.needs == "rate" and not rate):
+            raise OptionError(f"the rule {rule.text} needs --{rule.needs}")
 
 
 def _gather(
@@ -236,10 +249,10 @@ def _status(records: Sequence[Record], rules: Sequence[Rule]) -> int:
     return BROKEN_RULE if any(rule.broken_by(record) for record in records for rule in rules) else STRAIGHT
 
 
-def _page(records: Sequence[Record], *, rules: Sequence[Rule], proofread: bool) -> str:
+def _page(records: Sequence[Record], *, rules: Sequence[Rule], proofread: bool, rate: bool) -> str:
     from seamtree.audit.page import render_page
 
-    return render_page(records, rules, proofread=proofread)
+    return render_page(records, rules, proofread=proofread, rate=rate)
 
 
 def _json_text(records: Sequence[Record]) -> str:

@@ -6,6 +6,7 @@ import csv
 import io
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import fields
 from typing import Any
 
 from rich.table import Table
@@ -13,6 +14,7 @@ from rich.text import Text
 
 from seamtree.audit.model import VERDICTS, BlockRecord, Record
 from seamtree.audit.rules import Rule
+from seamtree.planning.model import Counts
 from seamtree_cli.wording import count, plain
 
 _STYLES: Mapping[str, str] = {
@@ -24,17 +26,7 @@ _STYLES: Mapping[str, str] = {
     "crashed": "red",
 }
 
-_FIGURES = (
-    "patches",
-    "units",
-    "joins",
-    "single_patches",
-    "set_in",
-    "partial",
-    "curved",
-    "excess_pivots",
-    "matched_points",
-)
+_FIGURES = tuple(field.name for field in fields(Counts))
 
 COLUMNS = (
     "source",
@@ -48,6 +40,8 @@ COLUMNS = (
     "least_hard_corners",
     "least_units",
     "numbers",
+    "level",
+    "score",
     "warnings",
     "faults",
     "first_fault",
@@ -63,7 +57,7 @@ def proof_words(block: BlockRecord) -> str:
 
 
 def render_summary(records: Sequence[Record], *, proofread: bool) -> Table:
-    """Count the drawings by verdict, and the blocks by what holds of their printed numbers if that was asked for."""
+    """Count the drawings by verdict, and the blocks by printed numbers and levels if that was asked for."""
     table = Table.grid(padding=(0, 2))
     table.add_column()
     table.add_column(justify="right")
@@ -80,6 +74,9 @@ def render_summary(records: Sequence[Record], *, proofread: bool) -> Table:
     if proofread:
         for words, number in sorted(Counter(map(proof_words, blocks)).items()):
             table.add_row(words if words == "no numbers" else f"numbers {words}", f"{number:,}")
+    levels = Counter((block.rating["level"], block.rating["word"]) for block in blocks if block.rating)
+    for (level, word), number in sorted(levels.items()):
+        table.add_row(f"level {level}, {word}", f"{number:,}")
     return table
 
 
@@ -163,6 +160,7 @@ def _lines(record: Record, *, proofread: bool) -> Iterator[dict[str, Any]]:
             "least_hard_corners": block.bound["hard_corners"],
             "least_units": block.bound["units"],
             "numbers": proof_words(block) if proofread else "",
+            **({name: block.rating[name] for name in ("level", "score")} if block.rating else {}),
             "warnings": len(block.warnings),
             "faults": 0,
         }

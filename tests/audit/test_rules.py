@@ -32,6 +32,8 @@ def broken(rule, **changes):
         ("matched-points=2", {"counts": COUNTS | {"matched_points": 2}}),
         ("width<5.5", {"width": 5.25}),
         ("height<=4", {"height": 4.0}),
+        ("level>3", {"rating": {"level": 4, "score": 1.0}}),
+        ("score>=9.5", {"rating": {"level": 1, "score": 9.5}}),
     ],
 )
 def test_a_rule_breaks_where_it_should_and_only_there(rule, changes):
@@ -66,6 +68,11 @@ def test_what_is_no_rule_is_refused_with_what_there_is(text):
         parse_rules([text])
     for name in (*NAMES, *FIGURES):
         assert name in str(refusal.value)
+
+
+def test_rules_say_what_they_need():
+    rules = parse_rules(["refuted", "level>3", "score>1", "units>3", "unproven"])
+    assert [rule.needs for rule in rules] == ["proofread", "rate", "rate", "", ""]
 
 
 def test_a_slip_gets_a_hint():

@@ -132,7 +132,7 @@ def test_the_same_content_is_worked_on_once_under_all_its_names(write, run):
 @pytest.mark.parametrize(
     "settings",
     [Settings(width=12.0), Settings(tolerance=0.05), Settings(time_limit=3.0), Settings(proofread=True),
-     Settings(pictures=True)],
+     Settings(pictures=True), Settings(rate=True)],
 )  # fmt: skip
 def test_other_settings_are_other_work(write, run, settings):
     path = write("one.wkt", ONE_UNIT)
@@ -172,6 +172,14 @@ def test_printed_numbers_are_proven_where_there_are_some(write, run):
     assert [record.blocks[0].proof and record.blocks[0].proof["proven"] for record in records] == [True, False, None]
     assert records[1].blocks[0].proof["name"] == "wrong"
     assert run([wrong])[0].blocks[0].proof is None
+
+
+def test_a_rating_is_that_of_the_plan(write, run):
+    from seamtree.rating import rate
+
+    path = write("one.wkt", FOUR_PATCH)
+    (record,) = run([path], Settings(rate=True))
+    assert record.blocks[0].rating == rate(seamtree.plan(*seamtree.read(path)), changes=False).to_json()
 
 
 def test_pictures_bear_the_name_of_the_drawing(write, run):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
+from dataclasses import fields, replace
 
 import pytest
 
@@ -10,9 +11,9 @@ from seamtree.audit import BlockRecord, Record
 from seamtree.audit.model import STAND_IN
 from seamtree.audit.store import KEPT_DAYS, Store, StoreError
 from seamtree.errors import Finding
+from seamtree.planning.model import Counts
 
-COUNTS = {"patches": 3, "units": 1, "joins": 0, "single_patches": 0, "set_in": 0, "partial": 0, "curved": 0,
-          "excess_pivots": 0, "matched_points": 0}  # fmt: skip
+COUNTS = dict.fromkeys((field.name for field in fields(Counts)), 0) | {"patches": 3, "units": 1}
 
 BLOCK = BlockRecord(
     name=STAND_IN,
@@ -27,11 +28,7 @@ BLOCK = BlockRecord(
 )
 AUDITED = Record(STAND_IN, "audited", blocks=(BLOCK,))
 FAULTY = Record(STAND_IN, "faulty", (Finding("gap", "There is a gap.", (1.0, 2.0)), Finding("empty", "Nothing.")))
-DRAWN = Record(
-    STAND_IN,
-    "audited",
-    blocks=(BlockRecord(**{n: getattr(BLOCK, n) for n in BLOCK.__slots__} | {"picture": "<svg/>"}),),
-)
+DRAWN = Record(STAND_IN, "audited", blocks=(replace(BLOCK, picture="<svg/>"),))
 
 
 @pytest.fixture
@@ -131,8 +128,7 @@ def test_a_record_is_named_after_its_drawing():
     assert (named.source, block.name, block.proof["name"]) == ("boats/big & small.svg", *["big & small"] * 2)
     assert block.warnings[0].message == "has an end that was closed up."
     assert block.warnings[0].patches == ("A1",)
-    drawn = Record(STAND_IN, "audited", blocks=(BlockRecord(**{n: getattr(BLOCK, n) for n in BLOCK.__slots__} | {
-        "picture": f"<title>{STAND_IN}</title>"}),))  # fmt: skip
+    drawn = Record(STAND_IN, "audited", blocks=(replace(BLOCK, picture=f"<title>{STAND_IN}</title>"),))
     assert drawn.named("big & small\x07.svg").blocks[0].picture == "<title>big &amp; small </title>"
 
 

@@ -106,9 +106,9 @@ def test_exit_status(folder, drawings, rules, status):
 @pytest.mark.parametrize(
     "arguments",
     [
-        ("--fail-on", "tides>3"), ("--width", "-1"), ("--tolerance", "0"), ("--time-limit", "nan"),
-        ("--cut-off", "0"), ("--memory", "1"), ("--workers", "0"), ("--csv", "-", "--json-lines", "-"),
-        ("--csv", "results.txt"),
+        ("--fail-on", "tides>3"), ("--fail-on", "level>3"), ("--fail-on", "refuted"), ("--width", "-1"),
+        ("--tolerance", "0"), ("--time-limit", "nan"), ("--cut-off", "0"), ("--memory", "1"), ("--workers", "0"),
+        ("--cluster", "tcp://127.0.0.1:1"), ("--csv", "-", "--json-lines", "-"), ("--csv", "results.txt"),
         ("--csv", "no/such/folder/a.csv"), ("--report", "page.pdf"), ("--store", "/dev/null/store"),
     ],
 )  # fmt: skip
@@ -173,6 +173,16 @@ def test_printed_numbers(folder):
     told = audit(home, folder(a=ONE_UNIT), "--proofread", "--fail-on", "refuted")
     assert told.exit_code == 0
     assert "no numbers" in told.stdout
+
+
+def test_levels(folder):
+    home = folder(a=ONE_UNIT, b=RING)
+    told = audit(home, "--rate", "--fail-on", "level>=2", "--csv", "-")
+    levels = [int(row["level"]) for row in csv.DictReader(io.StringIO(told.stdout))]
+    assert levels[0] < levels[1]
+    assert told.exit_code == 1
+    assert f"level {levels[0]}, beginner" in told.stderr
+    assert f"level>=2: {levels[1]}" in told.stderr
 
 
 def test_a_drawing_that_takes_too_long_or_too_much_is_cut_off_and_not_kept(folder, cache, tmp_path):

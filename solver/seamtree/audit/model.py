@@ -82,7 +82,7 @@ class BlockRecord:
         What holds of the printed numbers, as `seamtree.proofread.Proof.to_json` says it; None where there are none
         or nobody asked.
     rating
-        The rating as plain data; None where nobody asked.
+        How hard it is to sew, as `seamtree.rating.Rating.to_json` says it; None where nobody asked.
     picture
         SVG; None where nobody asked.
     """

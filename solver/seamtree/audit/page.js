@@ -9,7 +9,9 @@
   const failing = document.getElementById("failing");
   const boxes = Array.from(form.querySelectorAll("input[name=verdict]"));
   const shown = document.getElementById("shown");
-  const texts = new Map(rows.map((row) => [row, row.textContent.toLowerCase()]));
+  const searched = heads.map((head) => head.dataset.name === "block" || head.dataset.name === "remarks");
+  const text = (row) => Array.from(row.cells).filter((_, k) => searched[k]).map((cell) => cell.textContent).join(" ");
+  const texts = new Map(rows.map((row) => [row, text(row).toLowerCase()]));
   const compare = new Intl.Collator(undefined, { numeric: true, sensitivity: "base" }).compare;
 
   function tell() {

@@ -49,7 +49,9 @@ class Column:
     kind: str = "number"
 
 
-def render_page(records: Sequence[Record], rules: Sequence[Rule] = (), *, proofread: bool = False) -> str:
+def render_page(
+    records: Sequence[Record], rules: Sequence[Rule] = (), *, proofread: bool = False, rate: bool = False
+) -> str:
     """Return the page (HTML).
 
     Parameters
@@ -58,10 +60,10 @@ def render_page(records: Sequence[Record], rules: Sequence[Rule] = (), *, proofr
         What became of the drawings, in the order in which they are shown at first.
     rules
         Drawings that break one of them are marked as failures.
-    proofread
-        Whether printed numbers were proven, and so get a column.
+    proofread, rate
+        Whether printed numbers were proven and blocks rated, and so get a column.
     """
-    columns = _columns(proofread=proofread)
+    columns = _columns(proofread=proofread, rate=rate)
     rows = [
         row
         for record in records
@@ -174,7 +176,7 @@ def _form(records: Sequence[Record]) -> str:
 # -- the table --------------------------------------------------------------------------------------------------
 
 
-def _columns(*, proofread: bool) -> list[Column]:
+def _columns(*, proofread: bool, rate: bool) -> list[Column]:
     names = ("patches", "units", "joins", "hard corners", "matched points")
     return [
         Column("picture", sorted=False, kind="picture"),
@@ -184,6 +186,7 @@ def _columns(*, proofread: bool) -> list[Column]:
         *map(Column, names),
         Column("size"),
         Column("proven", kind=""),
+        *([Column("level", kind="")] if rate else []),
         *([Column("numbers", kind="")] if proofread else []),
     ]
 
@@ -228,6 +231,7 @@ def _block_cells(record: Record, block: BlockRecord) -> dict[str, Cell]:
         "size": Cell(f"{block.width:.2f} × {block.height:.2f}", f"{max(block.width, block.height):.6f}"),
         "proven": Cell("yes", "yes") if block.proven else Cell(_bound(block), "no"),
         "numbers": Cell(numbers, numbers),
+        "level": _level(block),
         "remarks": Cell(_list(faults) + _folded([warning.message for warning in block.warnings])),
     }
 
@@ -248,6 +252,13 @@ def _name(name: str, source: str) -> Cell:
     return Cell(
         shown if name == source else f'{shown} <span class="soft">{escape(_plain(source))}</span>', _plain(name)
     )
+
+
+def _level(block: BlockRecord) -> Cell:
+    """Return how hard a block is to sew, sorted by its score."""
+    if block.rating is None:
+        return Cell("")
+    return Cell(f"{block.rating['level']}, {escape(block.rating['word'])}", f"{block.rating['score']:.1f}")
 
 
 def _verdict(verdict: str) -> Cell:

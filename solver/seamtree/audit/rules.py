@@ -2,27 +2,19 @@
 
 from __future__ import annotations
 
+import math
 import operator
 import re
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from difflib import get_close_matches
 from functools import partial
 
 from seamtree.audit.model import BlockRecord, Record
 from seamtree.errors import OptionError
+from seamtree.planning.model import Counts
 
-_COUNTS = (
-    "patches",
-    "units",
-    "joins",
-    "single-patches",
-    "set-in",
-    "partial",
-    "curved",
-    "excess-pivots",
-    "matched-points",
-)
+_COUNTS = tuple(field.name.replace("_", "-") for field in fields(Counts))
 
 
 def _count(key: str, block: BlockRecord) -> float:
@@ -34,8 +26,10 @@ FIGURES: Mapping[str, Callable[[BlockRecord], float]] = {
     "hard-corners": lambda block: block.hard_corners,
     "width": lambda block: block.width,
     "height": lambda block: block.height,
+    "level": lambda block: block.rating["level"] if block.rating else math.nan,
+    "score": lambda block: block.rating["score"] if block.rating else math.nan,
 }
-"""What can be compared with a number, for each block; width and height in inches."""
+"""What can be compared with a number, for each block; width and height in inches, level and score of the rating."""
 
 _SIGNS: Mapping[str, Callable[[float, float], bool]] = {
     ">=": operator.ge,
@@ -69,11 +63,14 @@ class Rule:
         Tells whether a block breaks it.
     figure
         What it compares; None for a word.
+    needs
+        What must have been asked for so that the rule makes sense: ``proofread``, ``rate`` or nothing.
     """
 
     text: str
     breaks: Callable[[BlockRecord], bool]
     figure: Callable[[BlockRecord], float] | None = None
+    needs: str = ""
 
     def broken_by(self, record: Record) -> bool:
         """Whether a block of a drawing breaks the rule; no drawing does that could not be audited."""
@@ -100,11 +97,12 @@ def parse_rules(texts: Iterable[str]) -> tuple[Rule, ...]:
 def _parse(text: str) -> Rule:
     wanted = text.lower()
     if wanted in NAMES:
-        return Rule(wanted, _WORDS[wanted])
+        return Rule(wanted, _WORDS[wanted], needs="proofread" if wanted == "refuted" else "")
     match = _COMPARISON.fullmatch(wanted)
     if match and match[1] in FIGURES:
         figure, compare, number = FIGURES[match[1]], _SIGNS[match[2]], float(match[3])
-        return Rule(wanted.replace(" ", ""), lambda block: compare(figure(block), number), figure)
+        needs = "rate" if match[1] in ("level", "score") else ""
+        return Rule(wanted.replace(" ", ""), lambda block: compare(figure(block), number), figure, needs)
     name = match[1] if match else re.split(r"[<>=\s]", wanted)[0]
     near = get_close_matches(name, [*NAMES, *FIGURES], 1)
     hint = f" Did you mean '{near[0]}'?" if near and near[0] != name else ""

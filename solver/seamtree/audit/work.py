@@ -169,6 +169,7 @@ def _audit_block(block: Block, settings: Settings) -> BlockRecord:
         counts=asdict(best.counts),
         warnings=tuple(map(_rounded, best.warnings)),
         proof=_proof(block, best, settings) if settings.proofread else None,
+        rating=_rating(best) if settings.rate else None,
         picture=_picture(best) if settings.pictures else None,
     )
 
@@ -181,6 +182,13 @@ def _proof(block: Block, best: Plan, settings: Settings) -> dict[str, Any] | Non
         return proofread(block, time_limit=settings.time_limit, best=best).to_json()
     except DrawingError:  # nothing to read
         return None
+
+
+def _rating(best: Plan) -> dict[str, Any]:
+    """Rate how hard a block is to sew; what would make it easier takes too long for a whole catalogue."""
+    from seamtree.rating import rate
+
+    return rate(best, changes=False).to_json()
 
 
 def _picture(best: Plan) -> str:
