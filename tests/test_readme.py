@@ -55,7 +55,7 @@ def test_command_prints_what_the_readme_shows(command, output, tmp_path):
     done = subprocess.run(
         [sys.executable, "-m", "seamtree_cli.main", *arguments],
         cwd=tmp_path,
-        env={**os.environ, "COLUMNS": "80", "PYTHONIOENCODING": "utf-8"},
+        env={**os.environ, "COLUMNS": "80", "PYTHONIOENCODING": "utf-8", "XDG_CACHE_HOME": str(tmp_path)},
         stdout=subprocess.PIPE,
         stderr=subprocess.STDOUT,
         check=False,
