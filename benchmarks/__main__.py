@@ -218,7 +218,7 @@ def write_csv(rows: list[Row], path: Path) -> None:
     """Write all figures with what they were measured on."""
     about: dict[str, Any] = {
         "date": datetime.now(UTC).date().isoformat(),
-        "commit": _commit(),
+        "commit": commit(),
         "python": platform.python_version(),
         **{name: version(name) for name in ("seamtree", "shapely", "ortools", "numpy")},
     }
@@ -231,7 +231,7 @@ def write_csv(rows: list[Row], path: Path) -> None:
             writer.writerow({name: getattr(row, name) for name in names} | about)
 
 
-def _commit() -> str:
+def commit() -> str:
     answer = subprocess.run(["git", "rev-parse", "--short", "HEAD"], capture_output=True, text=True, check=False)  # noqa: S607
     return answer.stdout.strip() or "unknown"
 
