@@ -167,8 +167,8 @@ def write_results(stages: Sequence[Stages], runs: Runs, count: int, path: Path) 
 
 
 def _says(stages: Sequence[Stages], runs: Runs, count: int) -> Iterator[str]:
-    yield "10 to 60 patches each. *Floor*: noding and polygonizing the same lines with shapely; stages are in floors, in"
-    yield "processor time. *Naming*: names, counts and warnings. Times of one run on one machine: ratios are what counts."
+    yield "10 to 60 patches each. *Floor*: noding and polygonizing the same lines with shapely; stages are in floors,"
+    yield "in processor time. *Naming*: names, counts and warnings. Times of one run on one machine: ratios count."
     yield ""
     yield "| family | measured | floor | reading | map | search | these three | naming |"
     yield "| --- | --- | --- | --- | --- | --- | --- | --- |"
