@@ -34,7 +34,7 @@ def test_a_four_patch():
         sharpest_angle=90.0,
         narrowest_patch=2.0,
         shortest_seam=2.0,  # the middle parts them: only one of the two seams is sewn last
-        seam_length=0.5,  # 8 in of seams on 16 square inches
+        seam_length=0.5,  # half of 4 in of seams round 4 square inches
         fabrics=0,
     )
 
@@ -109,11 +109,21 @@ def test_matched_points_are_those_of_every_straight_plan(polygons):
 
 
 @given(st.integers(0, 10**6).map(random_layout))
-def test_seams_add_up(polygons):
+def test_seams_are_shared_by_the_patches_on_both_sides(polygons):
     answer = plan(Block.from_polygons(polygons, tolerance=1e-5), time_limit=0.5)
+    spots = measure(answer).spots["seam_length"]
+    assert [spot.value for spot in spots] == sorted((spot.value for spot in spots), reverse=True)
+    area = {answer.patch_ids()[p]: shapely.Polygon(answer.block.polygon(p)).area for p in range(len(spots))}
     seams = sum(answer.block.edge_length(k) for k in answer.block.interior_edges)
-    area = sum(p.area for p in polygons)
-    assert measure(answer).features.seam_length == pytest.approx(seams / area, abs=1e-3)
+    assert sum(spot.value * area[spot.patches[0]] for spot in spots) == pytest.approx(
+        seams, abs=0.05
+    )  # rounded values on 400 sq in
+
+
+def test_a_plain_border_leaves_seams_as_close_as_they_are():
+    nine = layouts.squares(3, 3)  # the middle one has all of its 8 in, halved, on 4 square inches
+    assert measured(nine).features.seam_length == 1.0
+    assert measured([*nine, shapely.box(0, 6, 6, 30)]).features.seam_length == 1.0
 
 
 def test_impossible_features_are_refused():

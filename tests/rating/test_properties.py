@@ -198,6 +198,15 @@ def test_a_mitre_beside_it_makes_it_harder(layout):
 
 
 @few
+@given(some_layouts, st.floats(0.3, 20))
+def test_a_plain_border_never_makes_it_easier(polygons, width):
+    left, top, right, bottom = shapely.union_all(polygons).bounds
+    assume(abs(shapely.box(left, top, right, bottom).area - sum(p.area for p in polygons)) < 1e-6)
+    before, after = answer(polygons), answer([*polygons, shapely.box(left, bottom, right, bottom + width)])
+    assume(after.counts.hard_corners == before.counts.hard_corners)
+    assert rate(after, changes=False).score >= rate(before, changes=False).score
+
+
 @given(some_layouts)
 def test_the_table_adds_up(polygons):
     rating = rate(answer(polygons), changes=False)

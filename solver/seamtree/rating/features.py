@@ -63,7 +63,7 @@ KINDS = (
     FeatureKind("sharpest_angle", "sharpest angle", "°", smaller_is_harder=True),
     FeatureKind("narrowest_patch", "narrowest patch", "in", smaller_is_harder=True, scaling=1),
     FeatureKind("shortest_seam", "shortest seam", "in", smaller_is_harder=True, scaling=1),
-    FeatureKind("seam_length", "inches of seam to a square inch", scaling=-1),
+    FeatureKind("seam_length", "closest seams, in to a square inch", scaling=-1),
     FeatureKind("fabrics", "fabrics"),
 )
 
@@ -92,7 +92,9 @@ class Features:
     shortest_seam
         Shortest stretch of seam that is sewn in one go, inches (see `seamtree.rating.stretches`).
     seam_length
-        Length of all seams over the area of the block, inches to a square inch.
+        How close seams lie where they are closest, inches of seam to a square inch: the seams round a patch over its
+        area, half of each because the patch on its other side has the other half. It is not the mean over the block,
+        for a plain border would lower that and make nothing easier.
     fabrics
         Different fabrics that the drawing names.
     """
@@ -193,8 +195,8 @@ def measure(plan: Plan) -> Measured:
         "sharpest_angle": _angles(block, ids),
         "narrowest_patch": _widths(block, ids),
         "shortest_seam": _lengths(stretches, ids),
+        "seam_length": _closeness(block, ids),
     }
-    area = sum(shapely.Polygon(block.polygon(p)).area for p in range(len(block.patches)))
     features = Features(
         patches=counts.patches,
         units=counts.units,
@@ -207,7 +209,7 @@ def measure(plan: Plan) -> Measured:
         sharpest_angle=spots["sharpest_angle"][0].value,
         narrowest_patch=spots["narrowest_patch"][0].value,
         shortest_seam=spots["shortest_seam"][0].value if stretches else math.inf,
-        seam_length=round(sum(stretch.length for stretch in stretches) / area, DECIMALS),
+        seam_length=spots["seam_length"][0].value,
         fabrics=len({patch.fabric for patch in block.patches if patch.fabric is not None}),
     )
     return Measured(features, spots)
@@ -281,9 +283,23 @@ def _widths(block: Block, ids: dict[int, str]) -> tuple[Spot, ...]:
 
 
 def _width(block: Block, p: int, ids: dict[int, str]) -> Spot:
-    corners = block.polygon(p)
-    x, y = shapely.point_on_surface(shapely.Polygon(corners)).coords[0]
-    return Spot(round(width_of(corners), _WIDTH_DECIMALS), (x, y), (ids[p],))
+    return Spot(round(width_of(block.polygon(p)), _WIDTH_DECIMALS), _inside(block, p), (ids[p],))
+
+
+def _closeness(block: Block, ids: dict[int, str]) -> tuple[Spot, ...]:
+    seams = frozenset(block.interior_edges)
+    return _sorted((_close(block, p, seams, ids) for p in range(len(block.patches))), falling=True)
+
+
+def _close(block: Block, p: int, seams: frozenset[int], ids: dict[int, str]) -> Spot:
+    length = sum(block.edge_length(k) for k in block.patches[p].edges if k in seams)
+    area = shapely.Polygon(block.polygon(p)).area
+    return Spot(round(length / 2 / area, DECIMALS), _inside(block, p), (ids[p],))
+
+
+def _inside(block: Block, p: int) -> Point:
+    x, y = shapely.point_on_surface(shapely.Polygon(block.polygon(p))).coords[0]
+    return x, y
 
 
 def _lengths(stretches: tuple[Stretch, ...], ids: dict[int, str]) -> tuple[Spot, ...]:
