@@ -148,10 +148,11 @@ def test_the_same_listed_in_another_order(polygons, rng):
 
 
 @few
-@given(some_layouts, st.floats(0.2, 1))
+@given(some_layouts, st.floats(1, 5))
 def test_a_smaller_drawing_is_never_easier(polygons, factor):
-    smaller = [affinity.scale(p, factor, factor, origin=(0, 0)) for p in polygons]
-    large, small = answer(polygons), answer(smaller, tolerance=TOLERANCE * factor)
+    # Made larger and not smaller, for in the smaller one what is left open between patches might be a gap.
+    larger = [affinity.scale(p, factor, factor, origin=(0, 0)) for p in polygons]
+    large, small = answer(larger, tolerance=TOLERANCE * factor), answer(polygons)
     assert rate(small, changes=False).score >= rate(large, changes=False).score
 
 
@@ -167,11 +168,11 @@ def test_a_file_read_at_a_smaller_width_is_never_easier(name):
 
 
 @few
-@given(some_layouts, st.floats(0.2, 1))
+@given(some_layouts, st.floats(1, 5))
 def test_scaled_features_are_those_of_the_scaled_drawing(polygons, factor):
-    smaller = [affinity.scale(p, factor, factor, origin=(0, 0)) for p in polygons]
+    larger = [affinity.scale(p, factor, factor, origin=(0, 0)) for p in polygons]
     scaled = measure(answer(polygons)).features.scaled(factor)
-    drawn = measure(answer(smaller, tolerance=TOLERANCE * factor)).features
+    drawn = measure(answer(larger, tolerance=TOLERANCE * factor)).features
     for kind in KINDS:
         assert drawn.value(kind.key) == pytest.approx(scaled.value(kind.key), rel=1e-3, abs=2e-3)
 
