@@ -264,3 +264,12 @@ def test_senseless_limits_are_refused():
     for arguments in ({"seconds": 0}, {"seconds": float("nan")}, {"megabytes": 3}):
         with pytest.raises(OptionError):
             Limits(**arguments)
+
+
+def test_the_version_tells_scales_apart(tmp_path, monkeypatch):
+    monkeypatch.setattr(audit_work.seamtree, "__file__", str(tmp_path / "__init__.py"))
+    found = []
+    for rows in ("fabrics = []", "fabrics = [[3, 1]]"):
+        (tmp_path / "default_scale.toml").write_text(rows, encoding="utf-8")
+        found.append(audit_work.code_version.__wrapped__())
+    assert found[0] != found[1]

@@ -177,6 +177,18 @@ def test_scaled_features_are_those_of_the_scaled_drawing(polygons, factor):
         assert drawn.value(kind.key) == pytest.approx(scaled.value(kind.key), rel=1e-3, abs=2e-3)
 
 
+def test_a_curve_that_is_straight_within_the_tolerance_is_no_curve(tmp_path):
+    # The middle strays 0.05 in at 8 in and 0.0125 in at 2 in: the one way in which a smaller size is easier.
+    path = tmp_path / "swell.svg"
+    path.write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="8in" height="8in" viewBox="0 0 8 8" fill="none" stroke="red">'
+        '<path d="M0 0H8V8H0Z M0 4Q4 4.1 8 4"/></svg>',
+        encoding="utf-8",
+    )
+    curved = [measure(plan(seamtree.read(path, width=width)[0])).features.curved for width in (8, 2)]
+    assert curved == [1, 0]
+
+
 @given(st.integers(1, 6), st.integers(2, 5))
 def test_more_squares_of_the_same_size_are_never_easier(columns, rows):
     # A column more has more patches, matched points and perhaps units, and nothing else that counts less.

@@ -71,16 +71,20 @@ class OtherVersionError(Exception):
     """Another process that was asked has another version of this program."""
 
 
+_ANSWERING = (".py", ".toml")
+"""Suffixes of the library's files that answers depend on: its modules, and the scale that ratings come from."""
+
+
 @cache
 def code_version() -> str:
-    """Return the version of the program with a digest of the library's source files.
+    """Return the version of the program with a digest of the library's modules and scale.
 
     The number alone would not do: what another state of the files answered must never be taken for an answer of this
     one.
     """
     home = Path(seamtree.__file__).parent
     digest = hashlib.sha256()
-    for path in sorted(home.rglob("*.py")):
+    for path in sorted(path for path in home.rglob("*") if path.suffix in _ANSWERING):
         text = path.read_bytes()
         digest.update(f"{path.relative_to(home).as_posix()} {len(text)}\n".encode() + text)
     return f"{seamtree.__version__}+{digest.hexdigest()[:16]}"
