@@ -44,7 +44,7 @@ def find_joined_order(view: SeamView, *, time_limit: float) -> Found:
 
         share = patches.bit_count() / len(block.patches)
         answer = solve_part(block, bits(patches), effort=_SOLVER_SHARE * time_limit * share)
-        return Locked(patches, answer.order, answer.merit, answer.bound, answer.proven, answer.matched_proven)
+        return Locked(patches, answer.order, answer.merit, answer.bound, answer.proven, answer.tidied)
 
     graph = PartsGraph(view, solve_locked, budget=int(time_limit * STATES_PER_SECOND))
     with deep_calls():
@@ -52,8 +52,7 @@ def find_joined_order(view: SeamView, *, time_limit: float) -> Found:
         runs, locked = graph.chosen(solved)
         if locked:
             found = _settle(graph, solved, time_limit=time_limit)
-            fixed = all(part.matched_proven for part in locked) and _safe_above_locked(graph, solved)
-            return replace(found, unproven=UNCOMPARED if fixed else ("matched points", *UNCOMPARED))
+            return replace(found, unproven=_unproven(graph, solved, locked))
         unproven: tuple[str, ...] = UNCOMPARED
         if not graph.cut_short:
             chosen = choose_cuts(graph, whole, effort=_SOLVER_SHARE * time_limit)
@@ -95,6 +94,16 @@ def _settle(graph: PartsGraph, solved: Solved, *, time_limit: float) -> Found:
     if len(graph.view.block.patches) > _WHOLE_LIMIT:
         return found
     return _settle_as_a_whole(graph, found, locked, solved.joins + 1, time_limit)
+
+
+def _unproven(graph: PartsGraph, solved: Solved, locked: Sequence[Locked]) -> tuple[str, ...]:
+    """Name the figures below the units that may not be the best in a block with locked parts."""
+    figures = ("matched points", *UNCOMPARED)
+    if not all(part.tidied[0] for part in locked) or not _safe_above_locked(graph, solved):
+        return figures
+    if locked[0].patches == graph.view.all_patches:
+        return tuple(figure for figure, proven in zip(figures, locked[0].tidied, strict=True) if not proven)
+    return UNCOMPARED
 
 
 def _try_bent_cuts(graph: PartsGraph, locked: Sequence[Locked]) -> tuple[int, tuple[list[Cut], list[Locked]] | None]:

@@ -19,6 +19,7 @@ from typing import Any
 
 from seamtree.block.model import Block
 from seamtree.search.greedy import construct_order
+from seamtree.search.kinds import UnitKinds
 from seamtree.search.local_rule import CurveChain, Pair, Part, build_part
 from seamtree.search.narrow import fewest_narrow_units
 from seamtree.search.orders import (
@@ -33,6 +34,7 @@ from seamtree.search.orders import (
     trace_seams,
 )
 from seamtree.search.tree import Merit, Order
+from seamtree.search.view import bits
 
 ITEMS = 4
 """Hard corners, set-in seams, excess pivots, units: what the model minimises."""
@@ -53,7 +55,7 @@ SHARES = (0.3, 0.3, 0.5, 1.0)
 """What each item may spend of the effort that is left when its turn comes."""
 
 TIDY = 0.05
-"""What each of matched points and the length of joins may spend of the whole effort, once units are settled."""
+"""What each of matched points, foundations and length of joins may spend of all effort once units are settled."""
 
 TIDY_PATCHES = 40
 """Parts up to this size are tidied so."""
@@ -75,15 +77,15 @@ class PartResult:
         `merit`; the others are 0.
     levels
         For each of the first four items whether it and all items before it are proven.
-    matched_proven
-        Whether matched points are proven as well.
+    tidied
+        Whether matched points, then different foundations, then the length of joins are proven as well.
     """
 
     order: Order
     merit: Merit
     bound: Merit
     levels: tuple[bool, bool, bool, bool]
-    matched_proven: bool
+    tidied: tuple[bool, bool, bool]
 
     @property
     def proven(self) -> bool:
@@ -384,19 +386,36 @@ class JunctionModel:
                         self.cp.add(sum(self.unit_step[e]) <= sum(self.unit_step[f]) + self.stops[j, e])
         self.costs.append(len(self.part.patches) - sum(heads))
 
-    def add_matched(self) -> None:
-        """Add the matched points; a pair with seams on both sides is never sewn into a unit, so it lies in a join."""
-        self.costs.append(
-            sum(
-                self._choice_cost(j, {pair: int(is_matched(self.part, pair)) for pair in pairs})
-                for j, pairs in self.part.pairs.items()
-            )
+    def matched_points(self) -> Any:
+        """Return the matched points; a pair with seams on both sides is never sewn into a unit, so lies in a join."""
+        return sum(
+            self._choice_cost(j, {pair: int(is_matched(self.part, pair)) for pair in pairs})
+            for j, pairs in self.part.pairs.items()
         )
 
-    def add_length(self) -> None:
-        """Add the length of the joins, in millionths of an inch."""
+    def joins_length(self) -> Any:
+        """Return the length of the joins, in millionths of an inch."""
         length = self.part.block.micro_length
-        self.costs.append(sum(length(e) * (1 - sum(steps)) for e, steps in self.unit_step.items()))
+        return sum(length(e) * (1 - sum(steps)) for e, steps in self.unit_step.items())
+
+    def foundations(self, kinds: UnitKinds) -> Any | None:
+        """Return the number of different foundations; None where there are too many parts that could be units."""
+        if kinds.units is None:
+            return None
+        needed = {kind: self.cp.new_bool_var(f"foundation {kind}") for kind in sorted(set(kinds.units.values()))}
+        holds: dict[int, list[Any]] = {p: [] for p in self.part.patches}
+        for unit, kind in kinds.units.items():
+            sewn = self.cp.new_bool_var(f"unit {unit}")
+            self.cp.add_implication(sewn, needed[kind])
+            for e in self.part.edges:
+                inside = sum(unit >> p & 1 for p in self.part.sides(e))
+                if inside:
+                    self.cp.add(sum(self.unit_step[e]) == (inside == 2)).only_enforce_if(sewn)
+            for p in bits(unit):
+                holds[p].append(sewn)
+        for choices in holds.values():
+            self.cp.add_exactly_one(choices)
+        return sum(needed.values())
 
     def _add_patch(self, p: int) -> list[Any]:
         """Say along which edges a patch is added to a unit; return the first edges of these runs."""
@@ -479,6 +498,7 @@ class _Search:
     order: Order
     merit: Merit
     effort: float
+    kinds: UnitKinds | None = None
 
     def floor(self, item: int) -> int:
         """Return what an item is at least, given the items before it.
@@ -486,8 +506,6 @@ class _Search:
         A unit step turns no corner and a join has at most two free corners, so (hard corners - excess) / 2 joins
         are needed.
         """
-        if item >= ITEMS:
-            return 0
         if item < ITEMS - 1:
             return FLOORS[item]
         return 1 + math.ceil((self.merit.hard_corners - self.merit.excess_pivots) / FREE_PIVOTS)
@@ -498,19 +516,23 @@ class _Search:
         if self.merit[item] <= floor:
             return floor
         model.cp.add(model.costs[item] >= floor)
+        return max(floor, self.minimise(model, model.costs[item], self.effort * share))
+
+    def minimise(self, model: JunctionModel, goal: Any, spend: float) -> int:
+        """Minimise a goal, cutting off rings as they turn up; return the bound."""
         model.hint(self.order)
-        model.cp.minimize(model.costs[item])
-        spend = self.effort * share
+        model.cp.minimize(goal)
+        least = 0
         for _ in range(RING_ROUNDS):
             before = self.effort
             bound, closed = self._solve_once(model, max(0.01, spend))
-            floor = max(floor, bound)
+            least = max(least, bound)
             spend -= before - self.effort
             if not closed or spend <= 0:
                 break
             for ring in closed:
                 model.forbid_ring(ring.pairs)
-        return floor
+        return least
 
     def _solve_once(self, model: JunctionModel, spend: float) -> tuple[int, list[SewnSeam]]:
         """Solve the model as it is; return the bound and the rings that the solution closes."""
@@ -542,9 +564,13 @@ class _Search:
         rank = {e: solver.value(t) + horizon * joins.get(e, False) for e, t in model.time.items()}
         order = sew(self.part, last, rank)
         merit = score(self.part, order)
-        if merit < self.merit:
+        if self._rank(order, merit) < self._rank(self.order, self.merit):
             self.order, self.merit = order, merit
         return []
+
+    def _rank(self, order: Order, merit: Merit) -> tuple[int, ...]:
+        """Return what an order costs, in the order of merit."""
+        return (*merit[:-1], self.kinds.count(order) if self.kinds else 0, merit.length)
 
     def narrow(self) -> int | None:
         """Search for the fewest units by narrow cuts, where that settles them; return the bound."""
@@ -590,23 +616,39 @@ def solve_part(block: Block, patches: Iterable[int], *, effort: float) -> PartRe
     bounds.append(settled)
     levels = [search.merit[item] <= bound for item, bound in enumerate(bounds)]
     proven = tuple(all(levels[: k + 1]) for k in range(ITEMS))
-    matched = all(levels) and _tidy(search, model, effort)
-    return PartResult(search.order, search.merit, Merit(*bounds), proven, matched)  # type: ignore[arg-type]
+    tidied = _tidy(search, model, effort) if all(levels) else (False, False, False)
+    return PartResult(search.order, search.merit, Merit(*bounds), proven, tidied)  # type: ignore[arg-type]
 
 
-def _tidy(search: _Search, model: JunctionModel, effort: float) -> bool:
-    """Look for fewer matched points, then shorter joins, all else frozen; tell whether matched points are proven."""
-    if len(search.part.patches) > TIDY_PATCHES:
-        return search.merit.matched_points == 0
+def _tidy(search: _Search, model: JunctionModel, effort: float) -> tuple[bool, bool, bool]:
+    """Look for fewer matched points, then fewer different foundations, then shorter joins, with all else frozen.
+
+    Returns
+    -------
+    tuple of bool
+        Whether each of the three is proven, the ones before it included.
+    """
+    part = search.part
+    if len(part.patches) > TIDY_PATCHES:
+        return search.merit.matched_points == 0, False, False
     if len(model.costs) < ITEMS:
         model.add_units()
     model.cp.add(model.costs[ITEMS - 1] <= search.merit.units)
-    proven = False
-    for item, add in enumerate((model.add_matched, model.add_length), ITEMS):
-        add()
+    kinds = UnitKinds.of(part.block, part.patches)
+    search.kinds = kinds
+    goals: tuple[tuple[Callable[[], Any], Callable[[], int]], ...] = (
+        (model.matched_points, lambda: search.merit.matched_points),
+        (lambda: model.foundations(kinds), lambda: kinds.count(search.order)),
+        (model.joins_length, lambda: search.merit.length),
+    )
+    proven: list[bool] = []
+    for goal, reached in goals:
+        cost = goal()
+        if cost is None:
+            proven.append(False)
+            continue
         search.effort = TIDY * effort
-        bound = search.solve(model, item, 1.0)
-        if item == ITEMS:
-            proven = search.merit.matched_points <= bound
-        model.cp.add(model.costs[item] <= search.merit[item])
-    return proven
+        bound = search.minimise(model, cost, search.effort)
+        proven.append(all(proven) and reached() <= bound)
+        model.cp.add(cost <= reached())
+    return proven[0], proven[1], proven[2]

@@ -72,8 +72,8 @@ class Locked:
         What it costs, and what no order of this part can go below, item by item.
     proven
         Whether hard corners to units are proven to be the least for this part.
-    matched_proven
-        Whether matched points are as well.
+    tidied
+        Whether matched points, then different foundations, then the length of joins are as well.
     """
 
     patches: int
@@ -81,7 +81,7 @@ class Locked:
     merit: Merit
     bound: Merit
     proven: bool
-    matched_proven: bool = False
+    tidied: tuple[bool, bool, bool] = (False, False, False)
 
 
 LockedSolver = Callable[[int], Locked]
