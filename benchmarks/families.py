@@ -141,6 +141,102 @@ def split_squares(columns: int, rows: int, seed: int) -> Polygons:
     return triangles
 
 
+def partly_split_squares(columns: int, rows: int, patches: int, seed: int) -> Polygons:
+    """Squares of two inches, as many of them split along a diagonal as it takes to get so many patches."""
+    rng = np.random.default_rng(seed)
+    split = set(rng.permutation(columns * rows)[: patches - columns * rows].tolist())
+    faces = []
+    for n in range(columns * rows):
+        x, y = 2 * (n % columns), 2 * (n // columns)
+        a, b, c, d = (x, y), (x + 2, y), (x + 2, y + 2), (x, y + 2)
+        falling = rng.random() < 0.5
+        if n not in split:
+            faces.append((a, b, c, d))
+        else:
+            faces += [(a, b, c), (a, c, d)] if falling else [(a, b, d), (b, c, d)]
+    return [shapely.Polygon(face) for face in faces]
+
+
+# -- quilt tops -----------------------------------------------------------------------------------------------
+
+_BLOCK = 12.0
+"""Side of a block of a quilt top."""
+
+_SASH = 2.0
+"""Width of the sashing between the blocks of a quilt top."""
+
+
+def quilt_top(columns: int, rows: int, patches: int, seed: int, *, different: bool = False) -> Polygons:
+    """Blocks of so many patches by random straight cuts in columns and rows, with sashing and corner squares.
+
+    Blocks are all alike and turned by quarter turns, or all different.
+    """
+    rng = np.random.default_rng(seed)
+    pitch = _BLOCK + _SASH
+    first = _cut_block(patches, rng)
+    faces = []
+    for n in range(columns * rows):
+        x, y = n % columns * pitch, n // columns * pitch
+        block = _cut_block(patches, rng) if different and n else [_turned(face, n) for face in first]
+        faces += [[(x + a, y + b) for a, b in face] for face in block]
+    for n in range(columns * rows):
+        x, y = n % columns * pitch, n // columns * pitch
+        right, below = n % columns < columns - 1, n // columns < rows - 1
+        if right:
+            faces.append(_rectangle(x + _BLOCK, y, _SASH, _BLOCK))
+        if below:
+            faces.append(_rectangle(x, y + _BLOCK, _BLOCK, _SASH))
+        if right and below:
+            faces.append(_rectangle(x + _BLOCK, y + _BLOCK, _SASH, _SASH))
+    return [shapely.Polygon(face) for face in faces]
+
+
+def _cut_block(patches: int, rng: np.random.Generator) -> list[Corners]:
+    """Cut a block, larger than it is to be, and bring it to size."""
+    side = 1.5 * math.sqrt(patches)
+    while True:
+        try:
+            cut = _cut_up(_square(side), patches, rng)
+        except ValueError:  # the random cuts have painted themselves into a corner
+            continue
+        return [[(x * _BLOCK / side, y * _BLOCK / side) for x, y in face] for face in cut]
+
+
+def _turned(face: Corners, quarters: int) -> Corners:
+    for _ in range(quarters % 4):
+        face = [(_BLOCK - y, x) for x, y in face]
+    return face
+
+
+def _rectangle(x: float, y: float, width: float, height: float) -> Corners:
+    return [(x, y), (x + width, y), (x + width, y + height), (x, y + height)]
+
+
+def star_top(columns: int, rows: int) -> Polygons:
+    """Star blocks of 28 patches set edge to edge, so that the seams of every block run on into its neighbours.
+
+    A block has four by four squares: whole ones in its corners and two by two split squares everywhere else.
+    """
+    faces: list[Corners] = []
+    for y in range(0, 4 * rows, 4):
+        for x in range(0, 4 * columns, 4):
+            for n in range(16):
+                faces += _star_square(x, y, n % 4, n // 4)
+    return [shapely.Polygon(face) for face in faces]
+
+
+def _star_square(x: float, y: float, column: int, row: int) -> list[Corners]:
+    """Return the square, or the two triangles, at a place of a star."""
+    a, b, c, d = _rectangle(x + column, y + row, 1.0, 1.0)
+    if column in (0, 3) and row in (0, 3):
+        return [[a, b, c, d]]
+    # The split runs outwards in the points of the star and round in its middle.
+    falling = (column < 2) == (row < 2)
+    if column in (1, 2) and row in (1, 2):
+        falling = not falling
+    return [[a, b, c], [a, c, d]] if falling else [[a, b, d], [b, c, d]]
+
+
 # -- layouts that straight seams cannot sew -------------------------------------------------------------------
 
 

@@ -3,12 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import replace
 
+from seamtree.block.model import Block
 from seamtree.search.bent import BentSearch, TooBentError
+from seamtree.search.by_rows import find_order_by_rows
 from seamtree.search.certificate import check_certificate
-from seamtree.search.parts import Locked, PartsGraph, Run, Solved, deep_calls, falls_into_units, order_seams, pieces
+from seamtree.search.parts import (
+    GaveUpError,
+    Locked,
+    PartsGraph,
+    Run,
+    Solved,
+    deep_calls,
+    falls_into_units,
+    order_seams,
+    pieces,
+)
 from seamtree.search.peel import peel
+from seamtree.search.stretches import build_stretches
 from seamtree.search.tight import UNCOMPARED, choose_cuts
 from seamtree.search.tree import Found, Grown, Joined, Order
 from seamtree.search.view import SeamView, bits
@@ -19,6 +33,12 @@ machine."""
 
 _SOLVER_SHARE = 0.45
 """Deterministic seconds of the constraint solver that go by in about a second of an ordinary machine."""
+
+_FEW_STATES = 30
+"""States of a block of a thousand patches that are searched before it is taken by rows."""
+
+_ROWS_SHARE = 0.5
+"""Share of the time that goes into rows."""
 
 _WHOLE_LIMIT = 60
 """Blocks of so many patches are given to the junction model as a whole when units are not proven otherwise."""
@@ -37,18 +57,41 @@ def find_joined_order(view: SeamView, *, time_limit: float) -> Found:
     time_limit
         Effort in seconds of an ordinary machine; counted, not clocked.
     """
+    stretches = build_stretches(view.block)
+    if stretches is not None:
+        with suppress(GaveUpError):
+            return _search_parts(view, time_limit=time_limit, states=_few_states(view.block))
+        by_rows = find_order_by_rows(stretches, seconds=_ROWS_SHARE * time_limit)
+        if by_rows is not None:
+            order, units = by_rows
+            return Found(order, 0, units, proven=True, unproven=UNCOMPARED)
+    return _search_parts(view, time_limit=time_limit)
+
+
+def _few_states(block: Block) -> int:
+    """Return the states that are searched before a block is taken by rows; each takes longer in a larger block."""
+    return max(_FEW_STATES, _FEW_STATES * 1_000 // len(block.patches))
+
+
+def _search_parts(view: SeamView, *, time_limit: float, states: int | None = None) -> Found:
+    """Search the parts graph; with a number of states, give up where they do not settle it."""
     block, whole = view.block, view.all_patches
 
     def solve_locked(patches: int) -> Locked:
         from seamtree.search.junction_model import solve_part
 
+        if states is not None:
+            raise GaveUpError
         share = patches.bit_count() / len(block.patches)
         answer = solve_part(block, bits(patches), effort=_SOLVER_SHARE * time_limit * share)
         return Locked(patches, answer.order, answer.merit, answer.bound, answer.proven, answer.tidied)
 
-    graph = PartsGraph(view, solve_locked, budget=int(time_limit * STATES_PER_SECOND))
+    budget = int(time_limit * STATES_PER_SECOND)
+    few = budget if states is None else min(states, budget)
+    graph = PartsGraph(view, solve_locked, few, may_be_cut_short=states is None)
     with deep_calls():
         solved = graph.solve_part(whole)
+        graph.budget, graph.may_be_cut_short = budget, True
         runs, locked = graph.chosen(solved)
         if locked:
             found = _settle(graph, solved, time_limit=time_limit)

@@ -54,6 +54,10 @@ Run = tuple[int, int]
 """First and last edge of a cut."""
 
 
+class GaveUpError(Exception):
+    """Raised where a search that may not be cut short would have to be."""
+
+
 class _Pause(Exception):  # noqa: N818 - a signal, not an error
     """A bundle of crossing lines is worth sweeping."""
 
@@ -140,6 +144,8 @@ class PartsGraph:
         Finds the best order of a locked part (patches as a bit set).
     budget
         How many states may be searched over all of their cuts; the ones after that follow one promising cut only.
+    may_be_cut_short
+        Whether they do; otherwise the search gives up there.
     solved, low, parts, swept
         What is known: clusters with their least joins (the fewest found where `cut_short`), lower bounds of others,
         parts with several clusters, and the clusters that were swept.
@@ -150,6 +156,7 @@ class PartsGraph:
     view: SeamView
     solve_locked: LockedSolver
     budget: int
+    may_be_cut_short: bool = True
     solved: dict[int, Solved] = field(default_factory=dict)
     low: dict[int, int] = field(default_factory=dict)
     parts: dict[int, Solved] = field(default_factory=dict)
@@ -261,10 +268,15 @@ class PartsGraph:
         if not cluster & (view.tee | view.ends):
             cuts = [run for run in cuts if run & (run - 1) or not run & view.plain] or cuts[:1]
         if len(cuts) > 1 and self.searched >= self.budget:
-            self.cut_short = True
+            self._cut_short()
             cuts = [max(cuts, key=int.bit_count)]
         self._count_state()
         return [self._option(cluster, run) for run in cuts]
+
+    def _cut_short(self) -> None:
+        if not self.may_be_cut_short:
+            raise GaveUpError
+        self.cut_short = True
 
     def _count_state(self) -> None:
         if self._pause and self.searched >= self._pause:
@@ -515,7 +527,7 @@ class PartsGraph:
             if view.block.edges[k].start not in touched and view.block.edges[k].end not in touched:
                 cuts.append((k, k))
         if len(cuts) > 1 and self.searched >= self.budget:
-            self.cut_short = True
+            self._cut_short()
             cuts = [max(cuts, key=lambda cut: cut[1] - cut[0])]
         self.searched += 1
         return [Option(cut, (), self.split(part, cut)) for cut in sorted(cuts)]

@@ -1,0 +1,73 @@
+"""Blocks that straight seams can sew, by rows: from the most patches added to a sewing order."""
+
+from __future__ import annotations
+
+from seamtree.block.model import Block
+from seamtree.search.local_rule import build_part
+from seamtree.search.orders import sew
+from seamtree.search.row_proof import check_rows
+from seamtree.search.rows import most_added
+from seamtree.search.stretches import Choice, Stretches, Through
+from seamtree.search.tree import Grown, Order
+from seamtree.search.waits import Waits
+
+
+def find_order_by_rows(found: Stretches, *, seconds: float) -> tuple[Order, int] | None:
+    """Find a sewing order of straight seams with the fewest units, and prove it.
+
+    Parameters
+    ----------
+    found
+        The stretches of a block.
+    seconds
+        Effort in seconds of an ordinary machine; counted, not clocked.
+
+    Returns
+    -------
+    tuple or None
+        The order and how many units it has; None where straight seams cannot sew the block or the effort was spent.
+    """
+    best = most_added(found, seconds=seconds)
+    if best is None or best.choices is None or not best.proven:
+        return None
+    check_rows(found.block, best, found.gains)
+    order = _sew(found, best.choices)
+    units = len(found.block.patches) - best.most
+    if count_units(order) != units:
+        raise AssertionError("an order has as many units as its choices say")
+    return order, units
+
+
+def _sew(found: Stretches, choices: frozenset[Choice]) -> Order:
+    """Sew the seams in turn."""
+    block: Block = found.block
+    turn = Waits(found, choices).in_turn()
+    if turn is None:
+        raise AssertionError("choices that keep to the rows can be sewn")
+    enters = dict(found.tees)
+    for choice in choices:
+        if isinstance(choice, Through):
+            enters[choice.junction] = found.crossings[choice.junction][choice.line]
+    part = build_part(block, range(len(block.patches)))
+    last = {j: part.pair(j, (k, k + 1)) for j, k in enters.items()}
+    passed = set(enters.values())
+    rank = {}
+    for place, k in enumerate(turn):
+        stop = k + 1
+        while stop - 1 in passed:
+            stop += 1
+        rank.update(dict.fromkeys(range(k, stop), place))
+    return sew(part, last, rank)
+
+
+def count_units(order: Order) -> int:
+    """Count the units of an order."""
+    count = 0
+    stack = [order]
+    while stack:
+        node = stack.pop()
+        if isinstance(node, Grown):
+            count += 1
+        else:
+            stack += node.parts
+    return count

@@ -1,0 +1,301 @@
+"""The proof by rows, checked again.
+
+A proof is a tree: at its inner nodes a choice is tried both ways, at its leaves stands a sum of rows. The checker
+takes nothing from the search but the choices, the rows and how often each is counted. It derives every row again from
+the planar map by its kind and witness, walking along the lines with plain sets; adds up in whole numbers; and asks
+that every choice that could be made belongs to one component only.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from itertools import pairwise
+
+from seamtree.block.model import Block
+from seamtree.errors import ProofError
+from seamtree.search.rows import SCALE, Best, Proof, Sum, Tried
+from seamtree.search.stretches import Added, Choice, Row, Through
+
+Terms = dict[Choice, int]
+
+
+def check_rows(block: Block, best: Best, open_choices: Iterable[Added]) -> None:
+    """Check that no straight order adds more patches to units than a number.
+
+    Parameters
+    ----------
+    block
+        The block.
+    best
+        The number with its proofs.
+    open_choices
+        The additions that were not left out as impossible.
+
+    Raises
+    ------
+    ProofError
+        If the proof has a gap.
+    """
+    checker = _Checker(block, frozenset(open_choices))
+    checker.check_left_out()
+    for proof in best.proofs:
+        checker.check(proof, best.rows)
+    covered = [choice for proof in best.proofs for choice in proof.choices if isinstance(choice, Added)]
+    if len(set(covered)) < len(covered) or not checker.open <= set(covered):
+        raise ProofError("the proof leaves out a patch that may be added, or counts one twice")
+    if sum(proof.most for proof in best.proofs) > best.most:
+        raise ProofError("the parts of the proof add up to more than what is claimed")
+
+
+class _Checker:
+    def __init__(self, block: Block, open_choices: frozenset[Added]) -> None:
+        self.block = block
+        self.open = open_choices
+        edges = block.edges
+        outline = block.boundary_junctions()
+        self.line = {k: n for n, line in enumerate(block.lines) for k in range(line.first, line.stop)}
+        self.around: dict[int, set[int]] = {}
+        for k in block.interior_edges:
+            for j in {edges[k].start, edges[k].end} - outline:
+                self.around.setdefault(j, set()).add(k)
+        self.pairs: dict[int, list[tuple[int, int]]] = {j: [] for j in self.around}
+        self.tees: dict[int, tuple[int, int]] = {}
+        for line in block.lines:
+            for pair in pairwise(range(line.first, line.stop)):
+                j = edges[pair[0]].end
+                if j in self.around:
+                    self.pairs[j].append(pair)
+                    if len({edges[k].left for k in pair}) == 1 or len({edges[k].right for k in pair}) == 1:
+                        self.tees[j] = pair
+        if any(not pairs or (j in self.tees and len(pairs) > 1) for j, pairs in self.pairs.items()):
+            raise ProofError("a junction has no pair of edges in line, or not one only where a patch spans it")
+        self.stretch = self._stretches()
+
+    def _stretches(self) -> dict[int, tuple[int, ...]]:
+        """Return for each edge the edges that tees link it to."""
+        linked = set(self.tees.values())
+        found: dict[int, tuple[int, ...]] = {}
+        for line in self.block.lines:
+            run: list[int] = []
+            for k in range(line.first, line.stop):
+                if run and (run[-1], k) not in linked:
+                    found.update(dict.fromkeys(run, tuple(run)))
+                    run = []
+                run.append(k)
+            found.update(dict.fromkeys(run, tuple(run)))
+        return found
+
+    def spanned(self, stretch: tuple[int, ...]) -> set[Added]:
+        """Return all patches that a stretch could add by its looks."""
+        sides = [{self.block.edges[k].left for k in stretch}, {self.block.edges[k].right for k in stretch}]
+        return {Added(stretch[0], patch) for side in sides if len(side) == 1 for patch in side}
+
+    def added(self, edge: int) -> set[Added]:
+        """Return the patches that the stretch of an edge can add."""
+        return self.spanned(self.stretch[edge]) & self.open
+
+    def stems(self, junction: int) -> set[int]:
+        """Return the edges that end at a tee."""
+        return self.around[junction] - set(self.tees[junction])
+
+    # -- what was left out -------------------------------------------------------------------------------------
+
+    def check_left_out(self) -> None:
+        """Check that every addition that was left out leads to a contradiction, in some turn."""
+        stretches = set(self.stretch.values())
+        left = set().union(*map(self.spanned, stretches))
+        if not self.open <= left:
+            raise ProofError("a stretch was to add a patch that it does not span")
+        below: dict[int, set[int]] = {}
+        for j, (k, _) in self.tees.items():
+            below.setdefault(self.stretch[k][0], set()).update(self.stretch[stem][0] for stem in self.stems(j))
+        against = self._against()
+        out = left - self.open
+        while out:
+            gone = {choice for choice in out if self._contradicts(choice, left, below, against)}
+            if not gone:
+                raise ProofError("an addition was left out that is not impossible by itself")
+            left -= gone
+            out -= gone
+
+    def _against(self) -> dict[int, set[int]]:
+        """Return for each stretch those that it meets where just two lines cross."""
+        against: dict[int, set[int]] = {}
+        for j, pairs in self.pairs.items():
+            if j not in self.tees and len(pairs) == 2:
+                for a in pairs[0]:
+                    for b in pairs[1]:
+                        against.setdefault(self.stretch[a][0], set()).add(self.stretch[b][0])
+                        against.setdefault(self.stretch[b][0], set()).add(self.stretch[a][0])
+        return against
+
+    def _contradicts(
+        self, choice: Added, left: set[Added], below: Mapping[int, set[int]], against: Mapping[int, set[int]]
+    ) -> bool:
+        """Look round a choice for what it rules out, until nothing changes or a stretch has nothing left to add."""
+        grown = {choice.edge}
+        fresh = [choice.edge]
+        while fresh:
+            for k in below.get(fresh.pop(), set()) - grown:
+                grown.add(k)
+                fresh.append(k)
+        joins = set().union(*(against.get(k, set()) for k in grown))
+        options = {k: {c for c in self.spanned(self.stretch[k]) if c in left} for k in grown}
+        options[choice.edge] &= {choice}
+        changed = True
+        while changed and not grown & joins and all(options.values()):
+            changed = False
+            sole = {c.patch: k for k, cs in options.items() if len(cs) == 1 for c in cs}
+            for k, cs in options.items():
+                kept = {c for c in cs if sole.get(c.patch, k) == k}
+                changed = changed or len(kept) < len(cs)
+                options[k] = kept
+        return bool(grown & joins) or not all(options.values())
+
+    # -- sums --------------------------------------------------------------------------------------------------
+
+    def check(self, proof: Proof, rows: tuple[Row, ...]) -> None:
+        """Check what is said of one component."""
+        waiting: list[tuple[Sum | Tried, dict[Choice, int]]] = [(proof.tree, {})]
+        while waiting:
+            node, fixed = waiting.pop()
+            if isinstance(node, Tried):
+                waiting += [(node.no, fixed | {node.choice: 0}), (node.yes, fixed | {node.choice: 1})]
+            elif self._sum(proof, node, rows, fixed) >= (proof.most + 1) * SCALE:
+                raise ProofError(f"a sum of rows does not show that {proof.most} patches are the most that are added")
+
+    def _sum(self, proof: Proof, leaf: Sum, rows: tuple[Row, ...], fixed: Mapping[Choice, int]) -> int:
+        left: Terms = {choice: SCALE if isinstance(choice, Added) else 0 for choice in proof.choices}
+        total = 0
+        for n, weight in leaf.weights.items():
+            row = rows[n]
+            if weight < 0:
+                raise ProofError("a row is counted less than nought times")
+            terms, most = self.derive(row)
+            if terms != dict(row.terms) or most > row.most:
+                raise ProofError(f"a row of the kind {row.kind!r} is not what it should be")
+            total += weight * row.most
+            for choice, factor in row.terms:
+                left[choice] = left.get(choice, 0) - weight * factor
+        for choice, worth in left.items():
+            total += worth * fixed[choice] if choice in fixed else max(0, worth)
+        return total
+
+    # -- rows --------------------------------------------------------------------------------------------------
+
+    def derive(self, row: Row) -> tuple[Terms, int]:
+        """Return the row that follows from a kind and a witness."""
+        if row.kind == "wait":
+            return self._wait(row)
+        if row.kind == "bend":
+            return self._bend(*row.witness)
+        if row.kind == "ring":
+            return self._ring(row.witness)
+        return getattr(self, "_" + row.kind)(*row.witness)  # type: ignore[no-any-return]
+
+    def _through(self, junction: int) -> tuple[Terms, int]:
+        if junction in self.tees:
+            raise ProofError("a tee was taken for a crossing")
+        return {Through(junction, self.line[a]): -1 for a, _ in self.pairs[junction]}, -1
+
+    def _stretch(self, edge: int, end: int | None = None) -> tuple[Terms, int]:
+        terms: Terms = dict.fromkeys(self.added(edge), 1)
+        if end is not None:
+            stretch = self.stretch[edge]
+            at = self.block.edges[stretch[-1]].end if end else self.block.edges[stretch[0]].start
+            if at in self.tees or not any(stretch[-end] in pair for pair in self.pairs[at]):
+                raise ProofError("a stretch was said to end at a crossing where it cannot go through")
+            terms[Through(at, self.line[edge])] = 1
+        return terms, 1
+
+    def _patch(self, patch: int) -> tuple[Terms, int]:
+        sides = {k for k in self.block.patches[patch].edges if k in self.stretch}
+        return {choice: 1 for k in sides for choice in self.added(k) if choice.patch == patch}, 1
+
+    def _stem(self, junction: int, stem: int) -> tuple[Terms, int]:
+        if stem not in self.stems(junction):
+            raise ProofError("an edge was said to end at a tee where it does not")
+        terms: Terms = dict.fromkeys(self.added(self.tees[junction][0]), 1)
+        for choice in self.added(stem):
+            terms[choice] = terms.get(choice, 0) - 1
+        return terms, 0
+
+    def _ring(self, ring: tuple[int, ...]) -> tuple[Terms, int]:
+        against = self._against_of(ring)
+        if len(ring) % 2 == 0 or len(set(ring)) < len(ring):
+            raise ProofError("a ring of stretches has not an odd number of them")
+        if any(b not in against[a] for a, b in pairwise([*ring, ring[0]])):
+            raise ProofError("two neighbours in a ring do not meet where two lines cross")
+        return {choice: 1 for k in ring for choice in self.added(k)}, len(ring) // 2
+
+    def _against_of(self, stretches: Iterable[int]) -> dict[int, set[int]]:
+        against: dict[int, set[int]] = {}
+        for first in stretches:
+            run = self.stretch[first]
+            for j in (self.block.edges[run[0]].start, self.block.edges[run[-1]].end):
+                pairs = self.pairs.get(j, [])
+                mine = [pair for pair in pairs if set(pair) & set(run)]
+                if j not in self.tees and len(pairs) == 2 and mine:
+                    others = {self.stretch[k][0] for pair in pairs if pair not in mine for k in pair}
+                    against.setdefault(first, set()).update(others)
+            against.setdefault(first, set())
+        return against
+
+    def _bend(self, first: int, last: int) -> tuple[Terms, int]:
+        line = self.block.lines[self.line[first]]
+        passed = [self.block.edges[k].end for k in range(first, last)]
+        if not line.first <= first < last < line.stop or line.reach[first - line.first] >= last:
+            raise ProofError("edges were said not to be straight as a whole that are")
+        if any(j not in self.around for j in passed):
+            raise ProofError("edges that the outline parts were taken for one seam")
+        terms: Terms = {Through(j, self.line[first]): 1 for j in passed if j not in self.tees}
+        return terms, len(terms) - 1
+
+    def _wait(self, row: Row) -> tuple[Terms, int]:
+        """Check that choices make seams wait for each other in a circle."""
+        choices = {choice for choice, _ in row.terms}
+        linked = dict(self.tees)
+        for choice in choices:
+            if isinstance(choice, Through):
+                pair = [p for p in self.pairs[choice.junction] if self.line[p[0]] == choice.line]
+                if choice.junction in self.tees or len(pair) != 1 or choice.junction in linked:
+                    raise ProofError("two lines, or none, were said to go through a crossing")
+                linked[choice.junction] = pair[0]
+        seam = self._seams(set(linked.values()))
+        before = [(seam[stem], seam[pair[0]]) for j, pair in linked.items() for stem in self.around[j] - set(pair)]
+        for choice in choices:
+            if isinstance(choice, Added):
+                if choice not in self.open:
+                    raise ProofError("an impossible choice was said to make seams wait")
+                sides = set(self.block.patches[choice.patch].edges) & self.stretch.keys()
+                before += [(seam[choice.edge], seam[k]) for k in sides if self.stretch[k][0] != choice.edge]
+        if not _has_circle(before):
+            raise ProofError("seams that were said to wait for each other in a circle do not")
+        return dict.fromkeys(choices, 1), len(choices) - 1
+
+    def _seams(self, linked: set[tuple[int, int]]) -> dict[int, int]:
+        seam: dict[int, int] = {}
+        for line in self.block.lines:
+            for k in range(line.first, line.stop):
+                seam[k] = seam[k - 1] if (k - 1, k) in linked else k
+        return seam
+
+
+def _has_circle(before: Iterable[tuple[int, int]]) -> bool:
+    """Tell whether what comes before what runs in a circle."""
+    after: dict[int, set[int]] = {}
+    missing: dict[int, int] = {}
+    for a, b in before:
+        missing.setdefault(a, 0)
+        if b not in after.setdefault(a, set()):
+            after[a].add(b)
+            missing[b] = missing.get(b, 0) + 1
+    ready = [a for a, count in missing.items() if not count]
+    done = 0
+    while ready:
+        done += 1
+        for b in after.get(ready.pop(), ()):
+            missing[b] -= 1
+            if not missing[b]:
+                ready.append(b)
+    return done < len(missing)

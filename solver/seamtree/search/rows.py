@@ -1,0 +1,429 @@
+"""The most patches that straight orders can add, by linear programming over rows, with sums of rows as proof.
+
+The rows of `seamtree.search.stretches` fall apart into components that share no choice; each is a linear program of
+its own. Its best value bounds the patches added from above. Rows that are too many to write down at once (rings,
+circles of waiting seams) are put in where they are broken. Where the program splits choices, one of them is tried
+both ways. The multipliers of the rows at the end of each way are the proof.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from contextlib import suppress
+from dataclasses import dataclass, field
+from typing import Any
+
+from seamtree.search.stretches import Added, Choice, Row, Stretches, meetings, ring_row, standing_rows
+from seamtree.search.waits import Waits
+
+SCALE = 1 << 40
+"""Multipliers of rows are whole numbers of this part, so that sums are exact."""
+
+_SPLIT = 1e-6
+"""A choice further than this from yes and no is split."""
+
+_RING_STEPS = 14
+"""Stretches in the longest ring looked for, one more at most."""
+
+_RINGS_AT_ONCE = 400
+"""Rings put in at a time at most."""
+
+_SHORTENING_ROUNDS = 20
+"""How often broken rows are put in while shorter joins are looked for."""
+
+_SECONDS_PER_STEP = 1.3e-8
+"""Seconds that a step of the simplex method takes for each choice, about: effort is counted, not clocked."""
+
+
+@dataclass(frozen=True, slots=True)
+class Sum:
+    """A bound proven by a sum of rows, with the choices that were tried taken as given.
+
+    Parameters
+    ----------
+    weights
+        Per row (by its number) how often it is counted, in parts of `SCALE`.
+    """
+
+    weights: Mapping[int, int]
+
+
+@dataclass(frozen=True, slots=True)
+class Tried:
+    """A bound proven for a choice not taken and for the choice taken."""
+
+    choice: Choice
+    no: Sum | Tried
+    yes: Sum | Tried
+
+
+@dataclass(frozen=True, slots=True)
+class Proof:
+    """That the choices of a component add no more patches than a number."""
+
+    choices: tuple[Choice, ...]
+    most: int
+    tree: Sum | Tried
+
+
+@dataclass(frozen=True, slots=True)
+class Best:
+    """The most patches added.
+
+    Parameters
+    ----------
+    choices
+        Those that are taken in the best order found; None if none was found.
+    most
+        No order adds more patches.
+    proofs
+        For every component.
+    rows
+        What the proofs refer to.
+    """
+
+    choices: frozenset[Choice] | None
+    most: int
+    proofs: tuple[Proof, ...]
+    rows: tuple[Row, ...]
+
+    @property
+    def proven(self) -> bool:
+        """Whether the choices add as many patches as any order does."""
+        return self.choices is not None and sum(isinstance(c, Added) for c in self.choices) == self.most
+
+
+class Spent(Exception):  # noqa: N818 - a signal, not an error
+    """The effort is spent."""
+
+
+@dataclass(slots=True)
+class Effort:
+    """Seconds left, counted and not clocked."""
+
+    seconds: float
+
+    def spend(self, seconds: float) -> None:
+        """Take off what something cost."""
+        self.seconds -= seconds
+        if self.seconds < 0:
+            raise Spent
+
+
+# ------------------------------------------------------------------------------------------------ linear programs
+
+
+class _Program:
+    """A linear program in the hands of the solver; the only place that meets it here.
+
+    Every row has a slack in common, held at 0: where the choices that are fixed leave no solution, the least slack
+    that would let one be comes with multipliers that prove so.
+    """
+
+    def __init__(self, choices: Sequence[Choice]) -> None:
+        from ortools.linear_solver import pywraplp
+
+        self._optimal = pywraplp.Solver.OPTIMAL
+        self._solver: Any = pywraplp.Solver.CreateSolver("GLOP")
+        self._variables = {choice: self._solver.NumVar(0.0, 1.0, "") for choice in choices}
+        self._slack = self._solver.NumVar(0.0, 0.0, "")
+        self._rows: list[Any] = []
+        self._goal = self._solver.Objective()
+        self._goal.SetMaximization()
+        self.gain(lambda _: 1.0)
+
+    def gain(self, worth: Callable[[Added], float]) -> None:
+        """Say what it is worth to add each patch."""
+        for choice, variable in self._variables.items():
+            if isinstance(choice, Added):
+                self._goal.SetCoefficient(variable, worth(choice))
+
+    def keep(self, added: int) -> None:
+        """Ask for so many patches from now on."""
+        constraint = self._solver.RowConstraint(float(added), self._solver.infinity(), "")
+        for choice, variable in self._variables.items():
+            if isinstance(choice, Added):
+                constraint.SetCoefficient(variable, 1.0)
+
+    def add(self, row: Row) -> None:
+        constraint = self._solver.RowConstraint(-self._solver.infinity(), float(row.most), "")
+        for choice, factor in row.terms:
+            constraint.SetCoefficient(self._variables[choice], float(factor))
+        constraint.SetCoefficient(self._slack, -1.0)
+        self._rows.append(constraint)
+
+    def fix(self, choice: Choice, low: int, high: int) -> None:
+        self._variables[choice].SetBounds(low, high)
+
+    def solve(self, effort: Effort) -> dict[Choice, float] | None:
+        """Return the best values of the choices; None if there is no solution."""
+        status = self._solver.Solve()
+        effort.spend(_SECONDS_PER_STEP * (1 + self._solver.iterations()) * len(self._variables))
+        if status != self._optimal:
+            return None
+        return {choice: variable.solution_value() for choice, variable in self._variables.items()}
+
+    def multipliers(self) -> list[float]:
+        return [row.dual_value() for row in self._rows]
+
+    def refute(self, effort: Effort) -> list[float]:
+        """Return multipliers of the rows that prove that there is no solution."""
+        self.gain(lambda _: 0.0)
+        self._slack.SetBounds(0.0, self._solver.infinity())
+        self._goal.SetCoefficient(self._slack, -1.0)
+        self.solve(effort)
+        least = self._slack.solution_value()
+        multipliers = self.multipliers()
+        self._goal.SetCoefficient(self._slack, 0.0)
+        self._slack.SetBounds(0.0, 0.0)
+        self.gain(lambda _: 1.0)
+        if least < _SPLIT:
+            raise Spent
+        # So often that all patches of the component that might be added are outweighed.
+        return [multiplier * (len(self._variables) + 1) / least for multiplier in multipliers]
+
+
+# ------------------------------------------------------------------------------------------------ components
+
+
+@dataclass(slots=True)
+class _Component:
+    """Choices that rows tie together: the best of them, by trying both ways where the program splits one."""
+
+    found: Stretches
+    choices: tuple[Choice, ...]
+    numbers: list[int]
+    rows: list[Row]
+    beside: Mapping[int, set[int]]
+    effort: Effort
+    best: frozenset[Choice] | None = None
+    added: int = -1
+    fixed: dict[Choice, int] = field(default_factory=dict)
+    _program: Any = None
+
+    def solve(self) -> tuple[int, Sum | Tried]:
+        """Return the most patches added, and the proof."""
+        self._program = _Program(self.choices)
+        for n in self.numbers:
+            self._program.add(self.rows[n])
+        tree = self._try()
+        with suppress(Spent):
+            self._shorten()
+        return self.added, tree
+
+    def _shorten(self) -> None:
+        """Look for choices that add as many patches with shorter joins, for as long as the program splits none."""
+        block = self.found.block
+
+        def length(choice: Added) -> float:
+            run = range(choice.edge, self.found.last[choice.edge] + 1)
+            return sum(map(block.edge_length, run))
+
+        self._program.keep(self.added)
+        self._program.gain(length)
+        for _ in range(_SHORTENING_ROUNDS):
+            values = self._program.solve(self.effort)
+            if values is None:
+                return
+            broken = self._broken(values)
+            if not broken:
+                taken = frozenset(c for c, v in values.items() if v > 0.5)
+                split = any(_SPLIT < v < 1 - _SPLIT for v in values.values())
+                if not split and sum(isinstance(c, Added) for c in taken) == self.added:
+                    self.best = taken
+                return
+            self._put_in(broken)
+
+    def _put_in(self, broken: Iterable[Row]) -> None:
+        for row in broken:
+            self.numbers.append(len(self.rows))
+            self.rows.append(row)
+            self._program.add(row)
+
+    def _try(self) -> Sum | Tried:
+        """Solve with what is fixed; put in broken rows; split if need be."""
+        while True:
+            values = self._program.solve(self.effort)
+            weights = self._weights(self._program.multipliers() if values else self._program.refute(self.effort))
+            if bound(self.choices, self.rows, weights, self.fixed) <= self.added:
+                return Sum(weights)
+            if values is None:
+                raise Spent("unrefuted")
+            broken = self._broken(values)
+            if not broken:
+                split = [c for c, v in values.items() if _SPLIT < v < 1 - _SPLIT]
+                if split:
+                    return self._split(min(split, key=lambda c: (isinstance(c, Added), abs(values[c] - 0.5))), values)
+                taken = frozenset(c for c, v in values.items() if v > 0.5)
+                count = sum(isinstance(c, Added) for c in taken)
+                if count <= self.added:
+                    raise Spent("rounding")
+                self.best, self.added = taken, count
+                continue
+            self._put_in(broken)
+
+    def _split(self, choice: Choice, values: Mapping[Choice, float]) -> Tried:
+        ways: dict[int, Sum | Tried] = {}
+        for way in (1, 0) if values[choice] >= 0.5 else (0, 1):
+            self.fixed[choice] = way
+            self._program.fix(choice, way, way)
+            ways[way] = self._try()
+            del self.fixed[choice]
+            self._program.fix(choice, 0, 1)
+        return Tried(choice, ways[0], ways[1])
+
+    def _weights(self, multipliers: Sequence[float]) -> dict[int, int]:
+        whole = ((n, round(SCALE * m)) for n, m in zip(self.numbers, multipliers, strict=True))
+        return {n: m for n, m in whole if m > 0}
+
+    def _broken(self, values: Mapping[Choice, float]) -> list[Row]:
+        rings = broken_rings(self.found, values, self.beside)
+        if rings or any(_SPLIT < v < 1 - _SPLIT for v in values.values()):
+            return rings
+        taken = [c for c, v in values.items() if v > 0.5]
+        return Waits(self.found, taken, self._near()).circles()
+
+    def _near(self) -> set[int]:
+        """Return the stretches that the choices are about."""
+        near = set()
+        for choice in self.choices:
+            if isinstance(choice, Added):
+                near.add(choice.edge)
+            else:
+                near.update(self.found.first[k] for k in self.found.around[choice.junction])
+        return near
+
+
+def bound(
+    choices: Iterable[Choice], rows: Sequence[Row], weights: Mapping[int, int], fixed: Mapping[Choice, int]
+) -> int:
+    """Return how many patches can be added at most, by a weighted sum of rows.
+
+    Every order keeps to every row, so the patches added are at most the weighted sum of the numbers on the right, and
+    what is left of each choice after that. (Weak duality; all in whole numbers.)
+    """
+    left = {choice: SCALE if isinstance(choice, Added) else 0 for choice in choices}
+    total = 0
+    for n, weight in weights.items():
+        total += weight * rows[n].most
+        for choice, factor in rows[n].terms:
+            left[choice] -= weight * factor
+    for choice, worth in left.items():
+        way = fixed.get(choice)
+        total += max(0, worth) if way is None else worth * way
+    return total // SCALE
+
+
+def broken_rings(found: Stretches, values: Mapping[Choice, float], beside: Mapping[int, set[int]]) -> list[Row]:
+    """Find odd rings of stretches that add more than they can."""
+    amount = {}
+    for k in {choice.edge for choice in values if isinstance(choice, Added)}:
+        total = sum(values.get(choice, 0.0) for choice in found.choices(k))
+        if total > _SPLIT:
+            amount[k] = total
+    rows: dict[frozenset[int], Row] = {}
+    for start in sorted(k for k, total in amount.items() if total < 1 - _SPLIT):
+        ring = _odd_ring(start, amount, beside)
+        if ring and frozenset(ring) not in rows:
+            rows[frozenset(ring)] = ring_row(found, ring)
+            if len(rows) == _RINGS_AT_ONCE:
+                break
+    return list(rows.values())
+
+
+def _odd_ring(start: int, amount: Mapping[int, float], beside: Mapping[int, set[int]]) -> tuple[int, ...] | None:
+    """Walk from a stretch over meeting stretches and back in an odd number of steps, while the ring stays broken.
+
+    A ring of k stretches is broken when what each step falls short of one adds up to less than one.
+    """
+    came: dict[tuple[int, int], tuple[int, float, int]] = {(start, 0): (-1, 0.0, 0)}
+    waiting = deque([(start, 0)])
+    while waiting:
+        at, odd = waiting.popleft()
+        _, short, steps = came[at, odd]
+        if steps >= _RING_STEPS:
+            break
+        for other in sorted(beside.get(at, ())):
+            if other not in amount:
+                continue
+            total = short + max(0.0, 1 - amount[at] - amount[other])
+            if total > 1 - 1e-3:
+                continue
+            if other == start and not odd:
+                ring = [at]
+                while at != start or odd:
+                    at, odd = came[at, odd][0], 1 - odd
+                    ring.append(at)
+                return tuple(ring) if len(set(ring)) == len(ring) else None
+            if (other, 1 - odd) not in came:
+                came[other, 1 - odd] = (at, total, steps + 1)
+                waiting.append((other, 1 - odd))
+    return None
+
+
+def _components(rows: Sequence[Row], gains: Iterable[Choice]) -> list[tuple[tuple[Choice, ...], list[int]]]:
+    """Group choices that rows tie together, with the numbers of the rows."""
+    parent: dict[Choice, Choice] = {choice: choice for choice in gains}
+
+    def root(choice: Choice) -> Choice:
+        while parent[choice] != choice:
+            parent[choice] = choice = parent[parent[choice]]
+        return choice
+
+    for row in rows:
+        for choice, _ in row.terms:
+            parent.setdefault(choice, choice)
+        for choice, _ in row.terms[1:]:
+            parent[root(choice)] = root(row.terms[0][0])
+    members: dict[Choice, list[Choice]] = {}
+    for choice in parent:
+        members.setdefault(root(choice), []).append(choice)
+    numbers: dict[Choice, list[int]] = {choice: [] for choice in members}
+    for n, row in enumerate(rows):
+        if row.terms:
+            numbers[root(row.terms[0][0])].append(n)
+    return [(tuple(choices), numbers[choice]) for choice, choices in members.items()]
+
+
+def most_added(found: Stretches, *, seconds: float) -> Best | None:
+    """Find the most patches that a straight order adds to units.
+
+    Parameters
+    ----------
+    found
+        The stretches of a block.
+    seconds
+        Effort in seconds of an ordinary machine; counted, not clocked.
+
+    Returns
+    -------
+    Best or None
+        None where straight seams cannot sew the block, or the effort was spent without any bound.
+    """
+    rows = list(standing_rows(found))
+    beside = meetings(found)
+    effort = Effort(seconds)
+    solved: dict[frozenset[Choice], tuple[tuple[int, ...], frozenset[Choice], Proof]] = {}
+    while True:
+        parts = _components(rows, found.gains)
+        taken: set[Choice] = set()
+        proofs = []
+        for choices, numbers in parts:
+            known = solved.get(frozenset(choices))
+            if known is None or not set(numbers) <= set(known[0]):
+                component = _Component(found, choices, numbers, rows, beside, effort)
+                try:
+                    most, tree = component.solve()
+                except Spent:
+                    return None
+                known = tuple(numbers), component.best or frozenset(), Proof(choices, most, tree)
+                solved[frozenset(choices)] = known
+            taken |= known[1]
+            proofs.append(known[2])
+        circles = Waits(found, taken).circles()
+        if not circles:
+            return Best(frozenset(taken), sum(proof.most for proof in proofs), tuple(proofs), tuple(rows))
+        if any(not row.terms for row in circles):
+            return None
+        rows += circles

@@ -1,0 +1,184 @@
+"""Which seams wait for which when choices are taken, and the circles in which they wait for each other."""
+
+from __future__ import annotations
+
+import heapq
+from collections import deque
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from seamtree.search.stretches import Added, Choice, Row, Stretches, Through
+
+
+@dataclass(frozen=True, slots=True)
+class Arc:
+    """One seam waits for another.
+
+    Parameters
+    ----------
+    before, after
+        The edge of either seam where they wait: the one that ends at a junction and one that goes through there, or
+        two sides of a patch.
+    reason
+        The choice that makes it so; None at a tee.
+    """
+
+    before: int
+    after: int
+    reason: Choice | None
+
+
+class Waits:
+    """The seams that choices make, and what waits for what.
+
+    Parameters
+    ----------
+    found
+        The stretches of the block.
+    choices
+        Choices taken. Crossings where nothing is said to go through link nothing.
+    only
+        Stretches (first edges) to which the look is confined; all of them if None.
+    """
+
+    def __init__(self, found: Stretches, choices: Collection[Choice], only: Collection[int] | None = None) -> None:
+        self._found = found
+        self._only = only
+        linked = {j: k for j, k in found.tees.items() if self._sees(k)}
+        taken: dict[int, Choice | None] = dict.fromkeys(linked)
+        for choice in choices:
+            if isinstance(choice, Through):
+                linked[choice.junction] = found.crossings[choice.junction][choice.line]
+                taken[choice.junction] = choice
+        self.firsts, self._seam = _number_seams(found, set(linked.values()))
+        self.arcs: dict[int, dict[int, Arc]] = {}
+        for j, k in linked.items():
+            for stem in found.around[j]:
+                self._add(stem, k, taken[j])
+        adding = [choice for choice in choices if isinstance(choice, Added)]
+        self._adding = {self._seam[choice.edge] for choice in adding}
+        for choice in adding:
+            for side in found.block.patches[choice.patch].edges:
+                if side < len(found.first):
+                    self._add(choice.edge, side, choice)
+
+    def _sees(self, edge: int) -> bool:
+        return self._only is None or self._found.first[edge] in self._only
+
+    def _add(self, before: int, after: int, reason: Choice | None) -> None:
+        one, other = self._seam[before], self._seam[after]
+        if one != other and self._sees(before) and self._sees(after):
+            self.arcs.setdefault(one, {}).setdefault(other, Arc(before, after, reason))
+
+    def in_turn(self) -> list[int] | None:
+        """Return the seams (first edges) such that none waits for a later one; None if they wait in a circle.
+
+        Seams that add a patch come first, for a unit cannot grow on a join. By the rule for stems they wait for
+        nothing but each other.
+        """
+        missing = self._missing()
+        turn = [(seam not in self._adding, seam) for seam in range(len(self.firsts))]
+        ready = [turn[seam] for seam in range(len(self.firsts)) if not missing.get(seam)]
+        heapq.heapify(ready)
+        plan = []
+        while ready:
+            _, seam = heapq.heappop(ready)
+            plan.append(self.firsts[seam])
+            for after in self.arcs.get(seam, ()):
+                missing[after] -= 1
+                if not missing[after]:
+                    heapq.heappush(ready, turn[after])
+        return plan if len(plan) == len(self.firsts) else None
+
+    def _missing(self) -> dict[int, int]:
+        missing: dict[int, int] = {}
+        for afters in self.arcs.values():
+            for after in afters:
+                missing[after] = missing.get(after, 0) + 1
+        return missing
+
+    def circles(self) -> list[Row]:
+        """Return a row for each of some short circles: what makes the seams wait so is not all taken."""
+        left = self._in_circles()
+        rows = []
+        covered: set[int] = set()
+        for seam in sorted(left):
+            if seam not in covered:
+                circle = self._circle(seam, left)
+                if circle:
+                    covered.update(self._seam[arc.before] for arc in circle)
+                    terms = tuple((choice, 1) for choice in sorted(self._reasons(circle), key=str))
+                    rows.append(Row("wait", (), terms, len(terms) - 1))
+        return rows
+
+    def _in_circles(self) -> set[int]:
+        """Return the seams that are left when those that wait for nothing, or hold up nothing, are taken out."""
+        ahead = {seam: list(afters) for seam, afters in self.arcs.items()}
+        behind: dict[int, list[int]] = {}
+        for seam, afters in ahead.items():
+            for after in afters:
+                behind.setdefault(after, []).append(seam)
+        return _take_out(_take_out(ahead.keys() | behind.keys(), ahead), behind)
+
+    def _circle(self, start: int, left: set[int]) -> list[Arc]:
+        """Return the arcs of a shortest circle through a seam."""
+        came: dict[int, tuple[int, Arc]] = {}
+        waiting = deque([start])
+        while waiting:
+            seam = waiting.popleft()
+            for after, arc in sorted(self.arcs[seam].items()):
+                if after == start:
+                    path = [arc]
+                    while seam != start:
+                        seam, into = came[seam]
+                        path.append(into)
+                    return path[::-1]
+                if after in left and after not in came:
+                    came[after] = (seam, arc)
+                    waiting.append(after)
+        return []
+
+    def _reasons(self, circle: list[Arc]) -> set[Choice]:
+        """Return all choices that a circle takes: those of its arcs, and what links its seams from arc to arc."""
+        reasons = {arc.reason for arc in circle if arc.reason is not None}
+        for into, out in zip(circle[-1:] + circle[:-1], circle, strict=True):
+            reasons.update(self._links(into.after, out.before))
+        return reasons
+
+    def _links(self, a: int, b: int) -> Iterable[Choice]:
+        found = self._found
+        for k in range(min(a, b), max(a, b)):
+            if found.first[k] != found.first[k + 1]:
+                yield Through(found.block.edges[k].end, found.line[k])
+
+
+def _number_seams(found: Stretches, passes: set[int]) -> tuple[list[int], dict[int, int]]:
+    """Return the first edge of every seam, and the seam of every edge; edges in `passes` lead on to the next."""
+    firsts: list[int] = []
+    seam: dict[int, int] = {}
+    for line in found.block.lines:
+        for k in range(line.first, line.stop):
+            if k == line.first or k - 1 not in passes:
+                firsts.append(k)
+            seam[k] = len(firsts) - 1
+    return firsts, seam
+
+
+def _take_out(seams: Collection[int], ahead: Mapping[int, Sequence[int]]) -> set[int]:
+    """Take out, in turn, the seams that no other one that is left is behind of."""
+    left = set(seams)
+    missing = dict.fromkeys(left, 0)
+    for seam in left:
+        for after in ahead.get(seam, ()):
+            if after in left:
+                missing[after] += 1
+    free = [seam for seam, count in missing.items() if not count]
+    while free:
+        seam = free.pop()
+        left.discard(seam)
+        for after in ahead.get(seam, ()):
+            if after in left:
+                missing[after] -= 1
+                if not missing[after]:
+                    free.append(after)
+    return left

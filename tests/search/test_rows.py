@@ -1,0 +1,174 @@
+"""Fewest units by rows against the plain definition, and the check of the proof."""
+
+from dataclasses import replace
+
+import pytest
+from benchmarks.alternatives import UNSEWABLE, plain_recursion
+from benchmarks.families import lines_across, partly_split_squares, quilt_top, square_grid, star_top, straight_cuts
+from hypothesis import example, given, settings
+from hypothesis import strategies as st
+
+from seamtree.block.model import Block
+from seamtree.errors import ProofError
+from seamtree.search.by_rows import count_units, find_order_by_rows
+from seamtree.search.local_rule import build_part
+from seamtree.search.orders import score
+from seamtree.search.row_proof import check_rows
+from seamtree.search.rows import Best, Sum, most_added
+from seamtree.search.stretches import Added, Row, Stretches, Through, build_stretches
+from seamtree.search.waits import Waits
+from tests.search.test_sweep import chords
+from tests.support.random_layouts import random_layout
+
+EFFORT = 60.0
+
+
+def best_of(block: Block) -> tuple[Stretches, Best]:
+    found = build_stretches(block)
+    assert found is not None
+    best = most_added(found, seconds=EFFORT)
+    assert best is not None
+    return found, best
+
+
+@settings(max_examples=250, deadline=None)
+@given(st.integers(0, 10**9))
+@example(0)
+def test_fewest_units_are_those_of_the_plain_recursion(seed: int) -> None:
+    block = Block.from_polygons(random_layout(seed), tolerance=1e-6)
+    expected, _ = plain_recursion(block)
+    found = build_stretches(block)
+    answer = find_order_by_rows(found, seconds=EFFORT) if found else None
+    if expected >= UNSEWABLE:
+        assert answer is None
+        return
+    assert answer is not None
+    order, units = answer
+    merit = score(build_part(block, range(len(block.patches))), order)
+    assert (merit.hard_corners, merit.units, units) == (0, expected, expected)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_bundles_of_crossing_lines(seed: int) -> None:
+    block = chords(8, seed)
+    answer = find_order_by_rows(best_of(block)[0], seconds=EFFORT)
+    assert answer is not None
+    assert answer[1] == count_units(answer[0]) == plain_recursion(block)[0]
+
+
+@pytest.mark.parametrize(
+    ("polygons", "units"),
+    [(square_grid(7, 12), 7), (star_top(2, 2), 8), (partly_split_squares(8, 8, 100, 1), 8)],
+    ids=["grid", "stars", "partly split squares"],
+)
+def test_lines_from_side_to_side_need_as_many_units_as_separate_crossings(polygons: list, units: int) -> None:
+    _, best = best_of(Block.from_polygons(polygons))
+    assert best.proven
+    assert best.most == len(polygons) - units
+
+
+def test_blocks_of_a_quilt_top_count_apart() -> None:
+    one = Block.from_polygons(straight_cuts(28, 1))
+    _, best = best_of(one)
+    assert best.proven
+    top = Block.from_polygons(quilt_top(2, 2, 28, 1))
+    found, best = best_of(top)
+    assert best.proven
+    assert len(best.proofs) > 4
+    check_rows(top, best, found.gains)
+
+
+# -- the proof ------------------------------------------------------------------------------------------------
+
+
+@pytest.fixture(scope="module")
+def proven() -> tuple[Block, Stretches, Best]:
+    block = Block.from_polygons(lines_across(13, 1), tolerance=1e-4)
+    found, best = best_of(block)
+    check_rows(block, best, found.gains)
+    assert {"ring", "through", "stretch"} <= {row.kind for row in best.rows}
+    return block, found, best
+
+
+def test_a_claim_of_fewer_patches_has_a_gap(proven: tuple[Block, Stretches, Best]) -> None:
+    block, found, best = proven
+    (proof,) = (p for p in best.proofs if p.most == max(q.most for q in best.proofs))
+    others = tuple(p for p in best.proofs if p is not proof)
+    with pytest.raises(ProofError, match="does not show"):
+        check_rows(block, replace(best, proofs=(replace(proof, most=proof.most - 1), *others)), found.gains)
+    with pytest.raises(ProofError, match="more than what is claimed"):
+        check_rows(block, replace(best, most=best.most - 1), found.gains)
+    with pytest.raises(ProofError, match="leaves out"):
+        check_rows(block, replace(best, proofs=others), found.gains)
+
+
+def test_a_possible_choice_cannot_be_left_out(proven: tuple[Block, Stretches, Best]) -> None:
+    block, found, best = proven
+    with pytest.raises(ProofError, match="not impossible"):
+        check_rows(block, best, found.gains[1:])
+    with pytest.raises(ProofError, match="does not span"):
+        check_rows(block, best, [*found.gains, Added(found.gains[0].edge, -5)])
+
+
+@pytest.mark.parametrize("kind", ["ring", "through", "stretch"])
+def test_a_false_row_is_found_out(proven: tuple[Block, Stretches, Best], kind: str) -> None:
+    block, found, best = proven
+    used = {n for proof in best.proofs if isinstance(proof.tree, Sum) for n in proof.tree.weights}
+    n = min(k for k in used if best.rows[k].kind == kind)
+    false = replace(best.rows[n], most=best.rows[n].most - 1)
+    rows = (*best.rows[:n], false, *best.rows[n + 1 :])
+    with pytest.raises(ProofError, match="not what it should be"):
+        check_rows(block, replace(best, rows=rows), found.gains)
+
+
+@pytest.mark.parametrize(
+    "row",
+    [
+        Row("wait", (), ((Through(0, 0), 1),), 0),
+        Row("ring", (0, 1), (), 0),
+        Row("ring", (0, 1, 2), (), 0),
+        Row("stem", (0, 0), (), 0),
+        Row("bend", (0, 1), (), -1),
+    ],
+    ids=["circle", "even ring", "no ring", "stem", "bend"],
+)
+def test_a_row_with_a_false_witness_is_found_out(proven: tuple[Block, Stretches, Best], row: Row) -> None:
+    block, found, best = proven
+    if row.kind == "wait":
+        junction = min(found.crossings)
+        row = Row("wait", (), ((Through(junction, min(found.crossings[junction])), 1),), 0)
+    if row.kind == "stem":
+        row = Row("stem", (min(found.crossings), 0), (), 0)
+    proofs = tuple(replace(p, tree=Sum({len(best.rows): 1})) for p in best.proofs)
+    with pytest.raises((ProofError, KeyError)):
+        check_rows(block, replace(best, rows=(*best.rows, row), proofs=proofs), found.gains)
+
+
+# -- waiting seams --------------------------------------------------------------------------------------------
+
+
+def test_four_seams_that_spin_round_a_square_wait_in_a_circle() -> None:
+    block = Block.from_polygons(square_grid(3, 3))
+    found = build_stretches(block)
+    assert found is not None
+    line_at = {
+        (round(x), round(y)): {
+            ("across" if block.edges[k].start != block.edges[k + 1].end and _is_level(block, k) else "down"): line
+            for line, k in found.crossings[j].items()
+        }
+        for j, (x, y) in enumerate(block.junctions)
+        if j in found.crossings
+    }
+    at = {(round(x), round(y)): j for j, (x, y) in enumerate(block.junctions)}
+    spin = {(1, 1): "across", (2, 1): "down", (2, 2): "across", (1, 2): "down"}
+    choices = [Through(at[place], line_at[place][way]) for place, way in spin.items()]
+    (row,) = Waits(found, choices).circles()
+    assert {choice for choice, _ in row.terms} == set(choices)
+    assert row.most == 3
+    assert Waits(found, choices).in_turn() is None
+    assert Waits(found, choices[:3]).in_turn() is not None
+
+
+def _is_level(block: Block, edge: int) -> bool:
+    ends = block.edges[edge]
+    return abs(block.junctions[ends.start][1] - block.junctions[ends.end][1]) < 0.5
