@@ -370,7 +370,7 @@ def test_the_tolerance_must_make_sense() -> None:
 
 
 def test_a_drawing_smaller_than_the_tolerance() -> None:
-    assert "no-block" in codes(faults(box(0, 0, 0.01, 0.01)))
+    assert codes(faults(box(0, 0, 0.01, 0.01))) == ["too-small"]
 
 
 def test_a_drawn_line_of_many_turns() -> None:

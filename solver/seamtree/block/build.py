@@ -14,7 +14,7 @@ import shapely
 from seamtree.block.assemble import Face, assemble_block
 from seamtree.block.cover import NOTHING, Cover, find_cover
 from seamtree.block.faces import OPEN, Faces
-from seamtree.block.faults import find_faults, place, unfilled_notes
+from seamtree.block.faults import check_scale, find_faults, place, unfilled_notes
 from seamtree.block.heal import close_slivers, without_closed_tips
 from seamtree.block.model import Block
 from seamtree.block.noding import build_network
@@ -92,6 +92,7 @@ def build_blocks(drawing: Drawing, *, tolerance: float = TOLERANCE) -> tuple[Blo
     if not drawing.shapes:
         message = "The drawing has no lines or filled shapes to make patches of."
         raise DrawingError(Finding("empty", message), source=drawing.source)
+    check_scale(drawing, tolerance=tolerance)
     painting = paint(drawing, tolerance=tolerance)
     visible = FLATTEN_SHARE * tolerance
     network = build_network(painting.seen, tolerance=tolerance, visible=visible)

@@ -16,8 +16,8 @@ from seamtree.block.heal import slivers
 from seamtree.block.noding import Floats, Geometries, Ints, Network
 from seamtree.block.paint import Painting
 from seamtree.block.slots import find_slots
-from seamtree.drawing.model import Shape
-from seamtree.errors import Finding, Point
+from seamtree.drawing.model import Drawing, Shape
+from seamtree.errors import DrawingError, Finding, Point
 from seamtree.tolerances import GAP_WIDTH
 
 MOST_FINDINGS = 50
@@ -31,6 +31,9 @@ _LETTER_MARGIN = 0.05
 _LETTERS = 5
 """Fewest such closed lines that may be a text."""
 
+_LEAST_SIZE = 20
+"""Tolerances that a drawing has to be wide or high."""
+
 _SAME_SHARE = 0.98
 """Two polygons that have more than this share of either in common are the same polygon drawn twice."""
 
@@ -38,6 +41,24 @@ _SAME_SHARE = 0.98
 def place(at: Point) -> str:
     """Return a place in words."""
     return f"({at[0] + 0.0:.2f}, {at[1] + 0.0:.2f}) in"
+
+
+def check_scale(drawing: Drawing, *, tolerance: float) -> None:
+    """Refuse a drawing that is hardly larger than what cloth cannot tell apart, before anything is made of it.
+
+    Raises
+    ------
+    DrawingError
+        With the code ``too-small``.
+    """
+    points = [point for shape in drawing.shapes for track in shape.tracks for point in track.points]
+    across, down = np.ptp(np.array(points), axis=0)
+    if max(across, down) < _LEAST_SIZE * tolerance:
+        message = (
+            f"The drawing is {across:.2g} by {down:.2g} in at finished size: too small to sew. "
+            "Give its width in inches with --width."
+        )
+        raise DrawingError(Finding("too-small", message), source=drawing.source)
 
 
 def find_faults(painting: Painting, faces: Faces, cover: Cover, *, tolerance: float) -> list[Finding]:
@@ -68,6 +89,8 @@ def find_faults(painting: Painting, faces: Faces, cover: Cover, *, tolerance: fl
     if len(fills) and cover.mostly_filled:
         findings += _open_gaps(faces)
     findings = _as_text(findings, painting)
+    if not any(finding.code == "outlined-text" for finding in findings):
+        findings += _too_fine(painting, faces, tolerance)
     if len(findings) > MOST_FINDINGS:
         more = len(findings) - MOST_FINDINGS
         findings[MOST_FINDINGS:] = [Finding("more-findings", f"There are {more} more faults of these kinds.")]
@@ -202,6 +225,22 @@ def _tiny(faces: Faces, tolerance: float) -> Iterator[Finding]:
                 "Make it wider, or remove it."
             )
             yield Finding("tiny", message, at)
+
+
+def _too_fine(painting: Painting, faces: Faces, tolerance: float) -> Iterator[Finding]:
+    """Tell whether more patches were drawn too narrow to be kept than are left: then the size cannot be meant."""
+    regions = painting.fills.regions
+    if not len(regions):
+        return
+    # No shape has a smaller inradius than its area by its length, so few shapes need to be shrunk.
+    doubtful = regions[shapely.area(regions) <= tolerance * shapely.length(regions)]
+    lost = int(shapely.is_empty(shapely.buffer(doubtful, -tolerance)).sum())
+    if lost > len(faces.polygons):
+        message = (
+            f"{lost} filled shapes are narrower than {2 * tolerance:g} in, too narrow to sew, and only "
+            f"{len(faces.polygons)} patches are wider. Check the finished size; --width makes the drawing larger."
+        )
+        yield Finding("too-fine", message)
 
 
 def _uncovered(faces: Faces, cover: Cover) -> Iterator[Finding]:
