@@ -118,7 +118,7 @@ def test_a_fine_drawing_may_be_too_fine_at_an_inch() -> None:
     strips = [shapely.box(k, 0, k + 1, 60) for k in range(60)]
     (block,) = read(write(Placing(8.0).place(strips), "wkt"), "wkt")
     assert len(block.patches) == 60
-    with pytest.raises(DrawingError, match="60 filled shapes are narrower than 0.04 in, too narrow to sew"):
+    with pytest.raises(DrawingError, match=r"60 filled shapes are narrower than 0\.04 in, too narrow to sew"):
         read(write(Placing(1.0).place(strips), "wkt"), "wkt")
 
 
