@@ -173,8 +173,8 @@ def test_scaled_features_are_those_of_the_scaled_drawing(polygons, factor):
     larger = [affinity.scale(p, factor, factor, origin=(0, 0)) for p in polygons]
     scaled = measure(answer(polygons)).features.scaled(factor)
     drawn = measure(answer(larger, tolerance=TOLERANCE * factor)).features
-    for kind in KINDS:
-        assert drawn.value(kind.key) == pytest.approx(scaled.value(kind.key), rel=1e-3, abs=2e-3)
+    for kind in KINDS:  # widths are rounded to a thousandth before they are scaled
+        assert drawn.value(kind.key) == pytest.approx(scaled.value(kind.key), rel=1e-3, abs=5e-3)
 
 
 def test_a_curve_that_is_straight_within_the_tolerance_is_no_curve(tmp_path):
