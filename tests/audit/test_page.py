@@ -152,7 +152,17 @@ def browser(tmp_path_factory):
 @pytest.fixture
 def page(browser, records, tmp_path):
     """The page of 500 drawings, opened from a file."""
-    path = tmp_path / "page.html"
+    yield from opened(browser, records, tmp_path)
+
+
+@pytest.fixture
+def small_page(browser, records, tmp_path):
+    """The page of 30 of them."""
+    yield from opened(browser, records[:30], tmp_path)
+
+
+def opened(browser, records, folder):
+    path = folder / "page.html"
     text = render_page(records, parse_rules(["hard-corners"]), proofread=True, rate=True)
     path.write_text(text, encoding="utf-8")
     browser.get(path.as_uri())
@@ -245,8 +255,8 @@ def test_everything_is_reached_with_the_keyboard(page):
     assert [int(text) for text in shown(page, "units") if text] == numbers[::-1]
 
 
-def test_everything_has_a_name_for_screen_readers(page):
-    nodes = page.execute_cdp_cmd("Accessibility.getFullAXTree", {})["nodes"]
+def test_everything_has_a_name_for_screen_readers(small_page):
+    nodes = small_page.execute_cdp_cmd("Accessibility.getFullAXTree", {})["nodes"]
     named = [
         (node["role"]["value"], node.get("name", {}).get("value", ""))
         for node in nodes
@@ -267,8 +277,8 @@ def test_everything_has_a_name_for_screen_readers(page):
             "region",
         ):
             assert name.strip(), role
-    pictures = page.find_elements("css selector", "td.picture img")
-    assert len(pictures) == 450
+    pictures = small_page.find_elements("css selector", "td.picture img")
+    assert len(pictures) == 27
     assert all(picture.get_attribute("alt").startswith("Block drawing") for picture in pictures[:5])
 
 
@@ -279,10 +289,9 @@ const rgb = (text) => text.match(/[\\d.]+/g).map(Number);
 const behind = (e) => { for (; e; e = e.parentElement) {
   const c = rgb(getComputedStyle(e).backgroundColor); if (c.length < 4 || c[3] > 0) return c; }
   return [255, 255, 255]; };
-const rows = new Set([...document.querySelectorAll("tbody tr")].slice(20));
 const found = {};
 for (const e of document.querySelectorAll("body *")) {
-  if (rows.has(e.closest("tbody tr")) || !e.checkVisibility()) continue;
+  if (!e.checkVisibility()) continue;
   if (![...e.childNodes].some((n) => n.nodeType === 3 && n.data.trim())) continue;
   const [a, b] = [lum(rgb(getComputedStyle(e).color)), lum(behind(e))].sort((x, y) => y - x);
   found[`${e.tagName} ${e.className} ${e.textContent.slice(0, 20)}`] = (a + 0.05) / (b + 0.05);
@@ -291,26 +300,26 @@ return found;
 """
 
 
-def test_all_text_stands_out(page):
+def test_all_text_stands_out(small_page):
     """Contrast of at least 4.5 to 1 (WCAG 2.1, success criterion 1.4.3)."""
-    found = page.execute_script(CONTRAST)
+    found = small_page.execute_script(CONTRAST)
     assert len(found) > 30
     assert {text: ratio for text, ratio in found.items() if ratio < 4.5} == {}
 
 
-def test_it_prints(page):
-    page.find_element("id", "search").send_keys("drawing 12")
-    page.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "print"})
+def test_it_prints(small_page):
+    small_page.find_element("id", "search").send_keys("gap")
+    small_page.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "print"})
     try:
-        assert not page.find_element("css selector", "form").is_displayed()
-        assert len(shown(page, "block")) == WITH_12
-        assert page.execute_script(
+        assert not small_page.find_element("css selector", "form").is_displayed()
+        assert len(shown(small_page, "block")) == 3
+        assert small_page.execute_script(
             "return getComputedStyle(document.querySelector('thead')).display === 'table-header-group' &&"
             "getComputedStyle(document.querySelector('tbody tr')).breakInside === 'avoid'"
         )
     finally:
-        page.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": ""})
-    pdf = page.execute_cdp_cmd("Page.printToPDF", {"preferCSSPageSize": True})
+        small_page.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": ""})
+    pdf = small_page.execute_cdp_cmd("Page.printToPDF", {"preferCSSPageSize": True})
     assert pdf["data"].startswith("JVBER")  # %PDF in base64
 
 
