@@ -114,7 +114,7 @@ def test_what_is_not_known_has_no_column(ring):
     assert 'data-name="level"' not in text
     assert 'data-name="numbers"' not in text
     text = render_page([ring.named("a.wkt")], proofread=True, rate=True)
-    assert "none printed" in text
+    assert '<td data-value="none">none</td>' in text
     assert re.search(r"<td data-value=\"[\d.]+\">\d, \w", text)
 
 

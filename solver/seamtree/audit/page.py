@@ -219,7 +219,7 @@ def _block_cells(record: Record, block: BlockRecord) -> dict[str, Cell]:
         "matched points": counts["matched_points"],
     }
     faults: list[str] = []
-    numbers = "none printed"
+    numbers = "none"
     if block.proof is not None:
         numbers = "proven" if block.proof["proven"] else "refuted"
         faults += [fault["message"] for fault in block.proof["refutations"]]
@@ -303,7 +303,7 @@ def _image(block: BlockRecord) -> str:
             for name, points in zip(("width", "height"), match.groups(), strict=True)
         )
     )
-    return f'<img src="{_address(block.picture)}" alt="{escape(alt)}" loading="lazy"{size}>'
+    return f'<img src="{_address(block.picture)}" alt="{escape(alt)}" decoding="async"{size}>'
 
 
 def _address(svg: str) -> str:
