@@ -211,7 +211,6 @@ def test_a_mitre_beside_it_makes_it_harder(layout):
 
 
 @few
-@settings(max_examples=40)
 @given(some_layouts, st.floats(0.3, 20))
 def test_a_plain_border_never_makes_it_easier(polygons, width):
     left, top, right, bottom = shapely.union_all(polygons).bounds
