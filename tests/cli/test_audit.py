@@ -203,25 +203,27 @@ def test_a_drawing_that_takes_too_long_or_too_much_is_cut_off_and_not_kept(folde
 @posix
 def test_killed_at_any_moment_it_goes_on_where_it_stopped(folder, cache):
     """What is kept when the process is killed stays as it is: a mark that is put into it comes out at the end."""
-    home = folder(**{f"d{k:02}": "\n".join(box(x, 0, x + 1, 6) for x in range(k + 2)) for k in range(40)})
+    patches = [2 + k % 25 for k in range(150)]
+    rows = {f"d{k:03}": [box(x, 0, x + 1, 6 + k) for x in range(count)] for k, count in enumerate(patches)}
+    home = folder(**{name: "\n".join(row) for name, row in rows.items()})
     for least in (1, 8):
         process = start(home, "--workers", "2")
         wait_for(lambda least=least: kept(cache) >= least, process)
         process.kill()
         process.communicate(timeout=60)
     before = kept(cache)
-    assert 8 <= before < 40
+    assert 8 <= before < 150
     base = sqlite3.connect(cache)
     assert base.execute("PRAGMA integrity_check").fetchone() == ("ok",)
-    base.execute("UPDATE records SET record = replace(record, '\"height\":6.0', '\"height\":66.0')")
+    base.execute("UPDATE records SET record = replace(record, '\"proven\":true', '\"proven\":false')")
     base.commit()
     base.close()
     told = audit(home, "--json-lines", "-")
     assert told.exit_code == 0, told.output
     records = [json.loads(line) for line in told.stdout.splitlines()]
-    assert [record["blocks"][0]["counts"]["patches"] for record in records] == [k + 2 for k in range(40)]
-    assert sum(record["blocks"][0]["height"] == 66.0 for record in records) == before
-    assert kept(cache) == 40
+    assert [record["blocks"][0]["counts"]["patches"] for record in records] == patches
+    assert sum(not record["blocks"][0]["proven"] for record in records) == before
+    assert kept(cache) == 150
 
 
 @posix
