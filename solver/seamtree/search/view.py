@@ -16,6 +16,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
+import shapely
 
 from seamtree.block.model import Block
 from seamtree.errors import Point
@@ -201,8 +202,9 @@ def _is_convex(block: Block) -> bool:
 
 def _within(points: list[Point], hull: list[Point], distance: float) -> bool:
     """Tell whether every point lies near the boundary of its convex hull."""
-    sides = list(zip(hull, hull[1:] + hull[:1], strict=True))
-    return all(min(abs(cross(a, b, p)) / math.dist(a, b) for a, b in sides) <= distance for p in points)
+    ring = shapely.LinearRing(hull)
+    shapely.prepare(ring)  # a flattened arc has thousands of corners, and so has its hull
+    return bool(shapely.dwithin(ring, shapely.points(points), distance).all())
 
 
 def _sides_of_lines(

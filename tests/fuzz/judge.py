@@ -1,0 +1,80 @@
+"""What must hold for any input whatever."""
+
+from __future__ import annotations
+
+import time
+from typing import Literal
+
+from seamtree.block.build import build_blocks
+from seamtree.drawing.geojson import read_geojson
+from seamtree.drawing.model import Drawing
+from seamtree.drawing.svg import read_svg
+from seamtree.drawing.wkt import read_wkt
+from seamtree.errors import DrawingError, LimitError
+from seamtree.planning.build import plan
+from seamtree.planning.replay import replay
+from tests.fuzz.files import Input
+
+Outcome = Literal["planned", "refused", "limit"]
+
+MOST_SECONDS = 15.0
+"""What one small input may take, with much to spare for a busy machine."""
+
+TIME_LIMIT = 2.0
+"""What the search may take for a block, in its own seconds."""
+
+
+class Finding(AssertionError):
+    """An input was not dealt with as it should be."""
+
+
+def parse(found: Input) -> Drawing:
+    """Read a file with the reader of its format, whatever its content looks like."""
+    if found.form == "svg":
+        return read_svg(found.data, source="t.svg", width=found.width, tolerance=found.tolerance)
+    reader = read_geojson if found.form == "geojson" else read_wkt
+    return reader(found.data, source=f"t.{found.form}", width=found.width)
+
+
+def judge(found: Input) -> Outcome:
+    """Read and plan an input.
+
+    Returns
+    -------
+    str
+        planned: every block has a plan, which the replay takes. refused: the drawing is faulty, and the message says
+        what and is not empty. limit: it is larger than a limit.
+
+    Raises
+    ------
+    Exception
+        Any other end is a find.
+    """
+    start = time.monotonic()
+    outcome = _outcome(found)
+    if time.monotonic() - start > MOST_SECONDS:
+        raise Finding(f"took {time.monotonic() - start:.1f} s")
+    return outcome
+
+
+def _outcome(found: Input) -> Outcome:
+    try:
+        blocks = build_blocks(parse(found), tolerance=found.tolerance)
+    except LimitError as error:
+        _check_words(str(error))
+        return "limit"
+    except DrawingError as error:
+        _check_words(str(error))
+        return "refused"
+    if not blocks:
+        raise Finding("neither a block nor a word")
+    for block in blocks:
+        answer = plan(block, time_limit=TIME_LIMIT)
+        polygons = [block.polygon(p) for p in range(len(block.patches))]
+        replay(polygons, answer.to_json(), tolerance=found.tolerance, curves=block.drawn_curves())
+    return "planned"
+
+
+def _check_words(said: str) -> None:
+    if not said.strip() or "Traceback" in said or "nan" in said.split():
+        raise Finding(f"no clear word: {said!r}")
