@@ -12,6 +12,7 @@ from typing import NoReturn, ParamSpec
 import typer
 
 from seamtree.errors import SeamtreeError
+from seamtree_cli import interrupts
 from seamtree_cli.exits import BROKEN_PIPE, INTERRUPTED, WRONG
 from seamtree_cli.streams import close_quietly, forgive_unprintable, say
 
@@ -41,19 +42,27 @@ def command(body: Callable[P, int]) -> Callable[P, NoReturn]:
         except BrokenPipeError:
             close_quietly()
             status = BROKEN_PIPE
-        except SeamtreeError as error:
-            say("seamtree", str(error))
-            status = WRONG
         except Exception as error:
-            say("seamtree", internal_error(error))
+            if not interrupts.seen():
+                say("seamtree", str(error) if isinstance(error, SeamtreeError) else internal_error(error))
             status = WRONG
+        if interrupts.seen():
+            status = INTERRUPTED
         raise typer.Exit(status)
 
     return run
 
 
 def internal_error(error: BaseException) -> str:
-    """Describe an error that nobody expected, in one line; with SEAMTREE_DEBUG set also where it arose."""
+    """Describe an error that nobody expected, in one line; with SEAMTREE_DEBUG set also where it arose.
+
+    Raises
+    ------
+    KeyboardInterrupt
+        If Ctrl-C was pressed: libraries, imports above all, may take that for a fault of their own.
+    """
+    if interrupts.seen():
+        raise KeyboardInterrupt from error
     if os.environ.get(DEBUG):
         traceback.print_exception(error)
     said = " ".join(str(error).split())

@@ -347,15 +347,17 @@ def _hidden(pieces: Segments, fills: Fills, tolerance: float) -> Bools:
     What lies under its edge by less than the tolerance all along is left: it was meant to lie on the edge. Cutting it
     off there would leave ends that nobody drew.
     """
-    piece, region = shapely.STRtree(fills.regions).query(_dots(pieces, 0.5), predicate="within")
+    # Flattened curves may have very many points, so the regions are prepared: this way round, and for the distances.
+    region, piece = shapely.STRtree(_dots(pieces, 0.5)).query(fills.regions, predicate="contains")
     later = fills.shape[region] > pieces.shape[piece]
     piece, region = piece[later], region[later]
     edges = shapely.boundary(fills.regions)
+    shapely.prepare(edges)
     deep = np.zeros(len(piece), dtype=bool)
     for share in (0.5, 0.0, 1.0):
         left = np.flatnonzero(~deep)
         dots = _dots(pieces, share)[piece[left]]
-        deep[left] = shapely.distance(dots, edges[region[left]]) > tolerance
+        deep[left] = ~shapely.dwithin(edges[region[left]], dots, tolerance)
     hidden = np.zeros(len(pieces), dtype=bool)
     hidden[piece[deep]] = True
     return hidden
@@ -374,7 +376,7 @@ def _inside_own(pieces: Segments, fills: Fills, unclear: Ints) -> Bools:
         middles = shapely.points((pieces.start[own] + pieces.end[own]) / 2)
         boundary = shapely.boundary(fills.regions[k])
         shapely.prepare(boundary)
-        inside[own] = ~shapely.dwithin(middles, boundary, 1e3 * EXACT)
+        inside[own] = ~shapely.dwithin(boundary, middles, 1e3 * EXACT)
     return inside
 
 

@@ -542,6 +542,7 @@ class _Search:
         solver.parameters.max_deterministic_time = spend
         # One worker and counted time: the same answer on every machine.
         solver.parameters.num_workers = 1
+        solver.parameters.catch_sigint_signal = False  # else Ctrl-C would end the process unheard from then on
         solver.parameters.random_seed = 1
         status = solver.solve(model.cp)
         self.effort -= solver.response_proto.deterministic_time

@@ -115,6 +115,7 @@ def _solve(sizes: Sequence[int], points: Sequence[Sequence[Pair]], effort: float
     solver = cp_model.CpSolver()
     # One worker and counted time: the same answer on every machine.
     solver.parameters.num_workers = 1
+    solver.parameters.catch_sigint_signal = False  # else Ctrl-C would end the process unheard from then on
     solver.parameters.random_seed = 1
     solver.parameters.max_deterministic_time = effort
     status = solver.solve(model)

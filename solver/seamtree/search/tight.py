@@ -241,6 +241,7 @@ class _KindModel:
         solver = self._cp.CpSolver()
         # One worker and counted time: the same answer on every machine.
         solver.parameters.num_workers = 1
+        solver.parameters.catch_sigint_signal = False  # else Ctrl-C would end the process unheard from then on
         solver.parameters.random_seed = 1
         solver.parameters.max_deterministic_time = effort / 2
         joins = sum(length(self._tight.cuts[part][n][0]) * cut for (part, n), cut in self._sewn.items())
