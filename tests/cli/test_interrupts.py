@@ -60,6 +60,7 @@ def interrupt(script, command, folder):
         text=True,
         encoding="utf-8",
         timeout=60,
+        check=False,
     )
 
 

@@ -16,7 +16,7 @@ from pathlib import Path
 from random import Random
 
 from tests.fuzz.files import Input, damage_text, make_input, options
-from tests.fuzz.judge import MOST_SECONDS, Finding, judge
+from tests.fuzz.judge import MOST_SECONDS, WrongEndError, judge
 
 SAMPLES = sorted(
     path
@@ -36,7 +36,7 @@ def input_of(seed: int) -> Input:
 
 
 def _hangs(*_: object) -> None:
-    raise Finding(f"took more than {2 * MOST_SECONDS:.0f} s")
+    raise WrongEndError(f"took more than {2 * MOST_SECONDS:.0f} s")
 
 
 def main() -> int:
@@ -58,7 +58,8 @@ def main() -> int:
         except Exception as error:
             fates["found"] += 1
             place = traceback.extract_tb(error.__traceback__)[-1]
-            print(f"seed {seed}: {type(error).__name__}: {str(error)[:300]} ({place.filename}:{place.lineno})", flush=True)
+            said = f"{type(error).__name__}: {str(error)[:300]}"
+            print(f"seed {seed}: {said} ({place.filename}:{place.lineno})", flush=True)
             if options.save:
                 options.save.mkdir(parents=True, exist_ok=True)
                 (options.save / f"{seed}.{found.form}").write_bytes(found.data)

@@ -12,16 +12,64 @@ from tests.support.files import Format
 
 FABRICS = ("#aa3344", "#335577", "#ddcc99", "none", "white", "url(#p)", "currentColor")
 UNITS = ("", "px", "in", "mm", "cm", "pt", "pc", "Q", "%", "em", "furlong")
-NUMBERS = ("0", "-0", "1e308", "-1e308", "1e-320", "1e400", "nan", "inf", "1e5", "-1", "0.1e", "1.", ".5", "999999999999999999999")
+NUMBERS = (
+    "0",
+    "-0",
+    "1e308",
+    "-1e308",
+    "1e-320",
+    "1e400",
+    "nan",
+    "inf",
+    "1e5",
+    "-1",
+    "0.1e",
+    "1.",
+    ".5",
+    "999999999999999999999",
+)
 HOSTILE = (
-    b"\x00", b"\xff\xfe", b"\xef\xbb\xbf", b"<", b"&", b"&a;", b'"', b"<!--", b"]]>", b"<![CDATA[", b"</svg>", b"[", b"{",
-    b"null", b"()", b"EMPTY", b"Z M", b"a1,1,0,1,1,0,0", b"C0,0 8,8 0,8", b"transform='matrix(0 0 0 0 0 0)'", b"\xf0\x9f\xa7\xb5",
-    b"SRID=4326;", b"<use href='#g'/>", b"<text x='96' y='96'>A1</text>", b"stroke-dasharray='3'", b"style='display:none'",
-)  # fmt: skip
+    b"\x00",
+    b"\xff\xfe",
+    b"\xef\xbb\xbf",
+    b"<",
+    b"&",
+    b"&a;",
+    b'"',
+    b"<!--",
+    b"]]>",
+    b"<![CDATA[",
+    b"</svg>",
+    b"[",
+    b"{",
+    b"null",
+    b"()",
+    b"EMPTY",
+    b"Z M",
+    b"a1,1,0,1,1,0,0",
+    b"C0,0 8,8 0,8",
+    b"transform='matrix(0 0 0 0 0 0)'",
+    b"\xf0\x9f\xa7\xb5",
+    b"SRID=4326;",
+    b"<use href='#g'/>",
+    b"<text x='96' y='96'>A1</text>",
+    b"stroke-dasharray='3'",
+    b"style='display:none'",
+)
 TRANSFORMS = (
-    "rotate({a})", "scale({b})", "translate({a} {b})", "skewX({a})", "skewY({b})", "matrix(1 0 {b} 1 0 0)", "scale(-1 1)",
-    "rotate({a} 300 300)", "matrix(0 1 -1 0 0 0)", "scale(0)", "rotate(45", "scale(1e300)",
-)  # fmt: skip
+    "rotate({a})",
+    "scale({b})",
+    "translate({a} {b})",
+    "skewX({a})",
+    "skewY({b})",
+    "matrix(1 0 {b} 1 0 0)",
+    "scale(-1 1)",
+    "rotate({a} 300 300)",
+    "matrix(0 1 -1 0 0 0)",
+    "scale(0)",
+    "rotate(45",
+    "scale(1e300)",
+)
 
 
 @dataclass(frozen=True)
@@ -101,8 +149,16 @@ def _change_number(rng: Random, data: bytes) -> bytes:
 
 
 TEXT_WAYS: list[Callable[[Random, bytes], bytes]] = [
-    _cut, _change_byte, _change_byte, _insert, _insert, _leave_out, _repeat, _change_number, _change_number,
-]  # fmt: skip
+    _cut,
+    _change_byte,
+    _change_byte,
+    _insert,
+    _insert,
+    _leave_out,
+    _repeat,
+    _change_number,
+    _change_number,
+]
 """The ways to damage a text."""
 
 
@@ -129,7 +185,8 @@ def _svg(rng: Random, outlines: Outlines) -> str:
 
 
 def _shape(rng: Random, ring: Ring, *, filled: bool) -> str:
-    look = f'fill="{rng.choice(FABRICS[:3] if rng.random() < 0.9 else FABRICS)}"' if filled else 'fill="none" stroke="#000"'
+    fabric = rng.choice(FABRICS[:3] if rng.random() < 0.9 else FABRICS)
+    look = f'fill="{fabric}"' if filled else 'fill="none" stroke="#000"'
     numbers = [(_number(rng, x), _number(rng, y)) for x, y in ring]
     if rng.random() < 0.5:
         return f'<polygon {look} points="{" ".join(f"{x},{y}" for x, y in numbers)}"/>'
@@ -139,13 +196,15 @@ def _shape(rng: Random, ring: Ring, *, filled: bool) -> str:
 def _curve(rng: Random, *, filled: bool) -> str:
     look = 'fill="#123456"' if filled else 'fill="none" stroke="#000"'
     a, b, c = (rng.choice([rng.uniform(0, 768), 0, 384, 768]) for _ in range(3))
-    return rng.choice([
-        f'<circle {look} cx="{a:.4g}" cy="{b:.4g}" r="{c / 3:.4g}"/>',
-        f'<rect {look} x="{a:.4g}" y="{b:.4g}" width="{c:.4g}" height="90" rx="30"/>',
-        f'<path {look} d="M0 {a:.4g} C{b:.4g} {c:.4g} {c:.4g} {b:.4g} 768 {a:.4g}"/>',
-        f'<path {look} d="M{a:.4g} 0 A{b:.4g} {c:.4g} 30 0 1 0 {a:.4g}z"/>',
-        f'<path {look} d="M{a:.4g} 0 Q{b:.4g} {c:.4g} 0 {a:.4g} T768 768"/>',
-    ])  # fmt: skip
+    return rng.choice(
+        [
+            f'<circle {look} cx="{a:.4g}" cy="{b:.4g}" r="{c / 3:.4g}"/>',
+            f'<rect {look} x="{a:.4g}" y="{b:.4g}" width="{c:.4g}" height="90" rx="30"/>',
+            f'<path {look} d="M0 {a:.4g} C{b:.4g} {c:.4g} {c:.4g} {b:.4g} 768 {a:.4g}"/>',
+            f'<path {look} d="M{a:.4g} 0 A{b:.4g} {c:.4g} 30 0 1 0 {a:.4g}z"/>',
+            f'<path {look} d="M{a:.4g} 0 Q{b:.4g} {c:.4g} 0 {a:.4g} T768 768"/>',
+        ]
+    )
 
 
 def _geojson(rng: Random, outlines: Outlines) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import time
 from typing import Literal
 
@@ -24,7 +25,7 @@ TIME_LIMIT = 2.0
 """What the search may take for a block, in its own seconds."""
 
 
-class Finding(AssertionError):
+class WrongEndError(AssertionError):
     """An input was not dealt with as it should be."""
 
 
@@ -53,7 +54,7 @@ def judge(found: Input) -> Outcome:
     start = time.monotonic()
     outcome = _outcome(found)
     if time.monotonic() - start > MOST_SECONDS:
-        raise Finding(f"took {time.monotonic() - start:.1f} s")
+        raise WrongEndError(f"took {time.monotonic() - start:.1f} s")
     return outcome
 
 
@@ -67,14 +68,16 @@ def _outcome(found: Input) -> Outcome:
         _check_words(str(error))
         return "refused"
     if not blocks:
-        raise Finding("neither a block nor a word")
+        raise WrongEndError("neither a block nor a word")
     for block in blocks:
         answer = plan(block, time_limit=TIME_LIMIT)
         polygons = [block.polygon(p) for p in range(len(block.patches))]
-        replay(polygons, answer.to_json(), tolerance=found.tolerance, curves=block.drawn_curves())
+        answer_json = answer.to_json()
+        json.dumps(answer_json, allow_nan=False)
+        replay(polygons, answer_json, tolerance=found.tolerance, curves=block.drawn_curves())
     return "planned"
 
 
 def _check_words(said: str) -> None:
-    if not said.strip() or "Traceback" in said or "nan" in said.split():
-        raise Finding(f"no clear word: {said!r}")
+    if not said.strip() or "Traceback" in said:
+        raise WrongEndError(f"no clear word: {said!r}")
