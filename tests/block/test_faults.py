@@ -369,6 +369,15 @@ def test_the_tolerance_must_make_sense() -> None:
             build_blocks(drawing(box(0, 0, 1, 1)), tolerance=tolerance)
 
 
+def test_a_patch_that_goes_round_another_and_touches_itself() -> None:
+    # The gull touches the edge of the block with one wing tip, so the sky is one patch that meets itself there.
+    sky, gull = box(0, 0, 8, 8), area((4, 0), (5, 3), (3, 3), fill="#ffffff")
+    (finding,) = faults(sky, gull)
+    assert finding.code == "touches-itself"
+    assert "touches itself at (4.00, 0.00) in" in finding.message
+    assert len(blocks(sky, gull, line((4, 3), (4, 8)))[0].patches) == 3
+
+
 def test_a_drawing_smaller_than_the_tolerance() -> None:
     assert codes(faults(box(0, 0, 0.01, 0.01))) == ["too-small"]
 

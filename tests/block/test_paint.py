@@ -96,10 +96,12 @@ def test_the_same_shape_painted_twice_counts_once() -> None:
 
 def test_a_star_that_crosses_itself_is_filled_by_its_rule() -> None:
     tips = [(4 + 4 * math.sin(k * 4 * math.pi / 5), 4 - 4 * math.cos(k * 4 * math.pi / 5)) for k in range(5)]
-    ground = box(0, 0, 8, 7.3, fill=SEA)
+    xs, ys = zip(*tips, strict=True)
+    ground = box(min(xs), min(ys), max(xs), max(ys), fill=SEA)
     # Held by the tips of the star, the ground is in five parts.
     whole = one_block(ground, area(*tips, fill=SUN))
     assert fabrics(whole).count(SUN) == 1
+    assert fabrics(whole).count(SEA) == 5
     pierced = blocks(ground, compound(tips, fill=SUN, evenodd=True))
     assert sum(fabrics(block).count(SUN) for block in pierced) == 5
     stroked = one_block(ground, area(*tips, fill=SUN, stroked=True))

@@ -80,6 +80,7 @@ def find_faults(painting: Painting, faces: Faces, cover: Cover, *, tolerance: fl
     findings += _loose_ends(faces, _Namer(painting))
     findings += _cut_edges(faces.network, faces.parting_nothing)
     findings += _patches_in_patches(faces, cover, drawing.shapes)
+    findings += _pinched(faces)
     findings += _tiny(faces, tolerance)
     if drawing.kind == "polygons" and len(fills):
         findings += _overlaps(faces, cover, drawing.shapes)
@@ -213,6 +214,19 @@ def _patches_in_patches(faces: Faces, cover: Cover, shapes: Sequence[Shape]) -> 
             "with --skip-layer."
         )
         yield Finding("patch-in-patch", message, at)
+
+
+def _pinched(faces: Faces) -> Iterator[Finding]:
+    """Name the places where a patch goes round something and meets itself at a point."""
+    for ring in faces.rings:
+        if len(set(ring)) < len(ring):
+            for vertex in sorted({n for n in ring if ring.count(n) > 1}):
+                at = _point(faces.network.points[vertex])
+                message = (
+                    f"A patch goes round others and touches itself at {place(at)}, where no seam can get in between. "
+                    "Draw a seam from there across the patch, or move apart what touches there."
+                )
+                yield Finding("touches-itself", message, at)
 
 
 def _tiny(faces: Faces, tolerance: float) -> Iterator[Finding]:

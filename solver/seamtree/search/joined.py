@@ -116,14 +116,17 @@ def _settle(graph: PartsGraph, solved: Solved, *, time_limit: float) -> Found:
     Cutting at full cuts first never adds hard corners, set-in seams or excess pivots. It may add units, unless every
     cut above a locked part is safe: then every best order sews it in one step and as a join. Where that does not
     hold, cuts with corners are tried as well; where that does not settle it, small blocks are given to the junction
-    model as a whole.
+    model as a whole. None of this holds for locked parts with stretches of the same drawn curve: one seam along all
+    of them counts it once.
     """
     whole = graph.view.all_patches
     runs, locked = graph.chosen(solved)
     cuts = [_edges(run) for run in runs]
     parts = tuple(tuple(bits(part.patches)) for part in locked)
-    hard = sum(part.bound.hard_corners for part in locked)
-    settled = all(part.merit[:3] == part.bound[:3] for part in locked) and not graph.cut_short
+    shared = _with_shared_curves(graph, locked)
+    hard = sum(part.bound.hard_corners for n, part in enumerate(locked) if n not in shared)
+    hard += any(locked[n].bound.hard_corners for n in shared)
+    settled = not shared and all(part.merit[:3] == part.bound[:3] for part in locked) and not graph.cut_short
     if settled and _safe_above_locked(graph, solved):
         spare = sum(part.merit.units - part.bound.units for part in locked)
         proven = all(part.proven for part in locked)
@@ -137,6 +140,26 @@ def _settle(graph: PartsGraph, solved: Solved, *, time_limit: float) -> Found:
     if len(graph.view.block.patches) > _WHOLE_LIMIT:
         return found
     return _settle_as_a_whole(graph, found, locked, solved.joins + 1, time_limit)
+
+
+def _with_shared_curves(graph: PartsGraph, locked: Sequence[Locked]) -> set[int]:
+    """Return the places of the locked parts with a drawn curve that has further stretches in them or in others."""
+    view = graph.view
+    edges = view.block.edges
+    if len(locked) == 1 and locked[0].patches == view.all_patches:
+        return set()
+    homes: dict[int, list[int]] = {}
+    for n, part in enumerate(locked):
+        inside = {view.slot_junction[slot] for slot in bits(graph.slots_inside(part.patches))}
+        chords: dict[int, list[int]] = {}
+        for k in view.block.interior_edges:
+            curve = edges[k].curve
+            if curve is not None and part.patches >> edges[k].left & part.patches >> edges[k].right & 1:
+                chords.setdefault(curve, []).extend((edges[k].start, edges[k].end))
+        for curve, ends in chords.items():
+            passed = sum(ends.count(j) // 2 for j in inside.intersection(ends))
+            homes.setdefault(curve, []).extend([n] * (len(ends) // 2 - passed))
+    return {n for home in homes.values() if len(home) > 1 for n in home}
 
 
 def _unproven(graph: PartsGraph, solved: Solved, locked: Sequence[Locked]) -> tuple[str, ...]:

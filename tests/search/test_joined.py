@@ -1,0 +1,52 @@
+"""Blocks of several units: what holds across the stages of the search."""
+
+from __future__ import annotations
+
+import math
+from itertools import pairwise
+
+import pytest
+
+from seamtree.block.assemble import Face, assemble_block
+from seamtree.block.model import Block
+from seamtree.planning.build import plan
+from tests.support.brute_force import brute_force
+
+
+def arc_across(cuts: tuple[float, ...], *, upright: bool = True, chords: int = 24) -> Block:
+    """A block with an arc from side to side, and straight seams from top to bottom that cross it."""
+    xs = [4 - 4 * math.cos(k * math.pi / chords) for k in range(chords + 1)]
+    xs = sorted({round(x, 9) for x in xs} | set(cuts))
+    places = [(x, 3 + (4 if upright else 1) * math.sqrt(max(0.0, 1 - ((x - 4) / 4) ** 2))) for x in xs]
+    vertices, faces = list(places), []
+    stops = [0, *(xs.index(cut) for cut in cuts), len(xs) - 1]
+    ends = {}
+    for stop in stops:
+        ends[stop] = len(vertices), len(vertices) + 1
+        vertices += [(xs[stop], 0.0), (xs[stop], 9.0)]
+    for first, last in pairwise(stops):
+        chord = range(first, last + 1)
+        faces += [
+            Face((ends[first][0], ends[last][0], *reversed(chord))),
+            Face((*chord, ends[last][1], ends[first][1])),
+        ]
+    curves = {(k, k + 1): 1 for k in range(len(xs) - 1)}
+    return assemble_block(vertices, faces, tolerance=0.02, name="arc", curves=curves)
+
+
+@pytest.mark.parametrize("cuts", [(4.0,), (2.0, 6.0), (1.0, 4.0, 6.5)])
+@pytest.mark.parametrize("upright", [True, False])
+def test_a_curve_that_straight_seams_cross_counts_once(cuts: tuple[float, ...], upright: bool) -> None:
+    # Cut along the straight seams first, each piece would have a curved seam of its own.
+    answer = plan(arc_across(cuts, upright=upright))
+    assert (answer.counts.curved, answer.counts.hard_corners, answer.counts.units) == (1, 1, 2)
+    assert answer.bound.hard_corners == 1
+    assert answer.proven
+
+
+def test_that_is_what_all_sewing_orders_say() -> None:
+    for cuts in ((4.0,), (2.0, 6.0)):
+        block = arc_across(cuts)
+        answer = plan(block)
+        counts = answer.counts
+        assert brute_force(block) == (counts.hard_corners, counts.set_in, counts.excess_pivots, counts.units)
