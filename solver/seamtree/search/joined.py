@@ -34,8 +34,11 @@ machine."""
 _SOLVER_SHARE = 0.45
 """Deterministic seconds of the constraint solver that go by in about a second of an ordinary machine."""
 
-_FEW_STATES = 30
-"""States of a block of a thousand patches that are searched before it is taken by rows."""
+_FEW_STATES = 500
+"""States of a block that are searched before it is taken by rows."""
+
+_FEW_STATES_PATCHES = 200
+"""Up to this size; in larger blocks they are fewer."""
 
 _ROWS_SHARE = 0.5
 """Share of the time that goes into rows."""
@@ -70,7 +73,7 @@ def find_joined_order(view: SeamView, *, time_limit: float) -> Found:
 
 def _few_states(block: Block) -> int:
     """Return the states that are searched before a block is taken by rows; each takes longer in a larger block."""
-    return max(_FEW_STATES, _FEW_STATES * 1_000 // len(block.patches))
+    return min(_FEW_STATES, _FEW_STATES * _FEW_STATES_PATCHES**2 // len(block.patches) ** 2)
 
 
 def _search_parts(view: SeamView, *, time_limit: float, states: int | None = None) -> Found:

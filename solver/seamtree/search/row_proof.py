@@ -70,6 +70,10 @@ class _Checker:
         if any(not pairs or (j in self.tees and len(pairs) > 1) for j, pairs in self.pairs.items()):
             raise ProofError("a junction has no pair of edges in line, or not one only where a patch spans it")
         self.stretch = self._stretches()
+        self.above: dict[int, set[int]] = {}
+        for j, (k, _) in self.tees.items():
+            for stem in self.stems(j):
+                self.above.setdefault(self.stretch[stem][0], set()).add(self.stretch[k][0])
 
     def _stretches(self) -> dict[int, tuple[int, ...]]:
         """Return for each edge the edges that tees link it to."""
@@ -253,49 +257,68 @@ class _Checker:
 
     def _wait(self, row: Row) -> tuple[Terms, int]:
         """Check that choices make seams wait for each other in a circle."""
-        choices = {choice for choice, _ in row.terms}
-        linked = dict(self.tees)
+        choices = [choice for choice, _ in row.terms]
+        linked = dict(self._linked(choice) for choice in choices if isinstance(choice, Through))
+        into = {k: self.stretch[a][0] for a, k in linked.values()}
+
+        def seam(edge: int) -> int:
+            first = self.stretch[edge][0]
+            while first in into:
+                first = into[first]
+            return first
+
+        after: dict[int, set[int]] = {}
+        members: dict[int, set[int]] = {}
         for choice in choices:
             if isinstance(choice, Through):
-                pair = [p for p in self.pairs[choice.junction] if self.line[p[0]] == choice.line]
-                if choice.junction in self.tees or len(pair) != 1 or choice.junction in linked:
-                    raise ProofError("two lines, or none, were said to go through a crossing")
-                linked[choice.junction] = pair[0]
-        seam = self._seams(set(linked.values()))
-        before = [(seam[stem], seam[pair[0]]) for j, pair in linked.items() for stem in self.around[j] - set(pair)]
-        for choice in choices:
-            if isinstance(choice, Added):
-                if choice not in self.open:
-                    raise ProofError("an impossible choice was said to make seams wait")
-                sides = set(self.block.patches[choice.patch].edges) & self.stretch.keys()
-                before += [(seam[choice.edge], seam[k]) for k in sides if self.stretch[k][0] != choice.edge]
-        if not _has_circle(before):
+                pair = linked[choice.junction]
+                members.setdefault(seam(pair[0]), set()).update(self.stretch[k][0] for k in pair)
+                for stem in self.around[choice.junction] - set(pair):
+                    after.setdefault(seam(stem), set()).add(seam(pair[0]))
+            else:
+                for k in self._other_sides(choice):
+                    after.setdefault(seam(choice.edge), set()).add(seam(k))
+        # From there on upwards over tees, which make seams wait whatever is chosen.
+        fresh = set(after).union(*after.values())
+        seen = set(fresh)
+        while fresh:
+            at = fresh.pop()
+            above = {seam(k) for first in members.get(at, {at}) for k in self.above.get(first, ())}
+            after.setdefault(at, set()).update(above)
+            fresh |= above - seen
+            seen |= above
+        if not _has_circle(after):
             raise ProofError("seams that were said to wait for each other in a circle do not")
         return dict.fromkeys(choices, 1), len(choices) - 1
 
-    def _seams(self, linked: set[tuple[int, int]]) -> dict[int, int]:
-        seam: dict[int, int] = {}
-        for line in self.block.lines:
-            for k in range(line.first, line.stop):
-                seam[k] = seam[k - 1] if (k - 1, k) in linked else k
-        return seam
+    def _linked(self, choice: Through) -> tuple[int, tuple[int, int]]:
+        """Return the two edges that a choice links, by their junction."""
+        pairs = [pair for pair in self.pairs[choice.junction] if self.line[pair[0]] == choice.line]
+        if choice.junction in self.tees or len(pairs) != 1:
+            raise ProofError("a line was said to go through a junction where it cannot be chosen")
+        return choice.junction, pairs[0]
+
+    def _other_sides(self, choice: Added) -> set[int]:
+        """Return the edges round a patch beside those of the stretch that adds it."""
+        if choice not in self.open:
+            raise ProofError("an impossible choice was said to make seams wait")
+        sides = set(self.block.patches[choice.patch].edges) & self.stretch.keys()
+        return {k for k in sides if self.stretch[k][0] != choice.edge}
 
 
-def _has_circle(before: Iterable[tuple[int, int]]) -> bool:
-    """Tell whether what comes before what runs in a circle."""
-    after: dict[int, set[int]] = {}
+def _has_circle(after: Mapping[int, Iterable[int]]) -> bool:
+    """Tell whether what comes after what runs in a circle."""
     missing: dict[int, int] = {}
-    for a, b in before:
-        missing.setdefault(a, 0)
-        if b not in after.setdefault(a, set()):
-            after[a].add(b)
-            missing[b] = missing.get(b, 0) + 1
-    ready = [a for a, count in missing.items() if not count]
+    for seam, others in after.items():
+        missing.setdefault(seam, 0)
+        for other in others:
+            missing[other] = missing.get(other, 0) + 1
+    ready = [seam for seam, count in missing.items() if not count]
     done = 0
     while ready:
         done += 1
-        for b in after.get(ready.pop(), ()):
-            missing[b] -= 1
-            if not missing[b]:
-                ready.append(b)
+        for other in after.get(ready.pop(), ()):
+            missing[other] -= 1
+            if not missing[other]:
+                ready.append(other)
     return done < len(missing)

@@ -35,6 +35,9 @@ _SHORTENING_ROUNDS = 20
 _SECONDS_PER_STEP = 1.3e-8
 """Seconds that a step of the simplex method takes for each choice, about: effort is counted, not clocked."""
 
+_SECONDS_PER_ENTRY = 6e-6
+"""Seconds that it takes to hand a choice or a row to the solver and back, about."""
+
 
 @dataclass(frozen=True, slots=True)
 class Sum:
@@ -159,7 +162,10 @@ class _Program:
     def solve(self, effort: Effort) -> dict[Choice, float] | None:
         """Return the best values of the choices; None if there is no solution."""
         status = self._solver.Solve()
-        effort.spend(_SECONDS_PER_STEP * (1 + self._solver.iterations()) * len(self._variables))
+        effort.spend(
+            _SECONDS_PER_STEP * self._solver.iterations() * len(self._variables)
+            + _SECONDS_PER_ENTRY * (len(self._variables) + len(self._rows))
+        )
         if status != self._optimal:
             return None
         return {choice: variable.solution_value() for choice, variable in self._variables.items()}

@@ -133,6 +133,19 @@ class Stretches:
             yield j, Through(j, line) if can else None
 
     @cached_property
+    def all_stretches(self) -> frozenset[int]:
+        """The first edges of all stretches."""
+        return frozenset(self.first)
+
+    @cached_property
+    def tees_on(self) -> dict[int, list[int]]:
+        """Per stretch (by its first edge), the tees that it goes through."""
+        tees: dict[int, list[int]] = {}
+        for j, k in self.tees.items():
+            tees.setdefault(self.first[k], []).append(j)
+        return tees
+
+    @cached_property
     def gains(self) -> tuple[Added, ...]:
         """All patches that can be added, by stretch."""
         return tuple(choice for first in sorted(self.spans) for choice in self.choices(first))

@@ -43,32 +43,44 @@ class Waits:
 
     def __init__(self, found: Stretches, choices: Collection[Choice], only: Collection[int] | None = None) -> None:
         self._found = found
-        self._only = only
-        linked = {j: k for j, k in found.tees.items() if self._sees(k)}
-        taken: dict[int, Choice | None] = dict.fromkeys(linked)
+        self._only = found.all_stretches if only is None else only
+        self._links = {
+            found.crossings[choice.junction][choice.line] for choice in choices if isinstance(choice, Through)
+        }
+        self._heads: dict[int, int] = {}
+        self.arcs: dict[int, dict[int, Arc]] = {}
+        for first in self._only:
+            for j in found.tees_on.get(first, ()):
+                self._add_stems(j, found.tees[j], None)
         for choice in choices:
             if isinstance(choice, Through):
-                linked[choice.junction] = found.crossings[choice.junction][choice.line]
-                taken[choice.junction] = choice
-        self.firsts, self._seam = _number_seams(found, set(linked.values()))
-        self.arcs: dict[int, dict[int, Arc]] = {}
-        for j, k in linked.items():
-            for stem in found.around[j]:
-                self._add(stem, k, taken[j])
-        adding = [choice for choice in choices if isinstance(choice, Added)]
-        self._adding = {self._seam[choice.edge] for choice in adding}
-        for choice in adding:
-            for side in found.block.patches[choice.patch].edges:
-                if side < len(found.first):
-                    self._add(choice.edge, side, choice)
+                self._add_stems(choice.junction, found.crossings[choice.junction][choice.line], choice)
+            else:
+                for side in found.block.patches[choice.patch].edges:
+                    if side < len(found.first):
+                        self._add(choice.edge, side, choice)
+        self._adding = {self.seam(choice.edge) for choice in choices if isinstance(choice, Added)}
 
-    def _sees(self, edge: int) -> bool:
-        return self._only is None or self._found.first[edge] in self._only
+    def seam(self, edge: int) -> int:
+        """Return the first edge of the seam that an edge belongs to."""
+        first = head = self._found.first[edge]
+        known = self._heads.get(first)
+        if known is None:
+            while head - 1 in self._links:
+                head = self._found.first[head - 1]
+            known = self._heads[first] = head
+        return known
+
+    def _add_stems(self, junction: int, through: int, reason: Choice | None) -> None:
+        for stem in self._found.around[junction]:
+            self._add(stem, through, reason)
 
     def _add(self, before: int, after: int, reason: Choice | None) -> None:
-        one, other = self._seam[before], self._seam[after]
-        if one != other and self._sees(before) and self._sees(after):
-            self.arcs.setdefault(one, {}).setdefault(other, Arc(before, after, reason))
+        first, second = self._found.first[before], self._found.first[after]
+        if first in self._only and second in self._only:
+            one, other = self.seam(first), self.seam(second)
+            if one != other:
+                self.arcs.setdefault(one, {}).setdefault(other, Arc(before, after, reason))
 
     def in_turn(self) -> list[int] | None:
         """Return the seams (first edges) such that none waits for a later one; None if they wait in a circle.
@@ -76,26 +88,22 @@ class Waits:
         Seams that add a patch come first, for a unit cannot grow on a join. By the rule for stems they wait for
         nothing but each other.
         """
-        missing = self._missing()
-        turn = [(seam not in self._adding, seam) for seam in range(len(self.firsts))]
-        ready = [turn[seam] for seam in range(len(self.firsts)) if not missing.get(seam)]
-        heapq.heapify(ready)
-        plan = []
-        while ready:
-            _, seam = heapq.heappop(ready)
-            plan.append(self.firsts[seam])
-            for after in self.arcs.get(seam, ()):
-                missing[after] -= 1
-                if not missing[after]:
-                    heapq.heappush(ready, turn[after])
-        return plan if len(plan) == len(self.firsts) else None
-
-    def _missing(self) -> dict[int, int]:
         missing: dict[int, int] = {}
         for afters in self.arcs.values():
             for after in afters:
                 missing[after] = missing.get(after, 0) + 1
-        return missing
+        seams = sorted({self.seam(first) for first in self._found.all_stretches})
+        ready = [(seam not in self._adding, seam) for seam in seams if not missing.get(seam)]
+        heapq.heapify(ready)
+        plan = []
+        while ready:
+            _, seam = heapq.heappop(ready)
+            plan.append(seam)
+            for after in self.arcs.get(seam, ()):
+                missing[after] -= 1
+                if not missing[after]:
+                    heapq.heappush(ready, (after not in self._adding, after))
+        return plan if len(plan) == len(seams) else None
 
     def circles(self) -> list[Row]:
         """Return a row for each of some short circles: what makes the seams wait so is not all taken."""
@@ -106,7 +114,7 @@ class Waits:
             if seam not in covered:
                 circle = self._circle(seam, left)
                 if circle:
-                    covered.update(self._seam[arc.before] for arc in circle)
+                    covered.update(self.seam(arc.before) for arc in circle)
                     terms = tuple((choice, 1) for choice in sorted(self._reasons(circle), key=str))
                     rows.append(Row("wait", (), terms, len(terms) - 1))
         return rows
@@ -142,26 +150,14 @@ class Waits:
         """Return all choices that a circle takes: those of its arcs, and what links its seams from arc to arc."""
         reasons = {arc.reason for arc in circle if arc.reason is not None}
         for into, out in zip(circle[-1:] + circle[:-1], circle, strict=True):
-            reasons.update(self._links(into.after, out.before))
+            reasons.update(self._between(into.after, out.before))
         return reasons
 
-    def _links(self, a: int, b: int) -> Iterable[Choice]:
+    def _between(self, a: int, b: int) -> Iterable[Choice]:
         found = self._found
         for k in range(min(a, b), max(a, b)):
             if found.first[k] != found.first[k + 1]:
                 yield Through(found.block.edges[k].end, found.line[k])
-
-
-def _number_seams(found: Stretches, passes: set[int]) -> tuple[list[int], dict[int, int]]:
-    """Return the first edge of every seam, and the seam of every edge; edges in `passes` lead on to the next."""
-    firsts: list[int] = []
-    seam: dict[int, int] = {}
-    for line in found.block.lines:
-        for k in range(line.first, line.stop):
-            if k == line.first or k - 1 not in passes:
-                firsts.append(k)
-            seam[k] = len(firsts) - 1
-    return firsts, seam
 
 
 def _take_out(seams: Collection[int], ahead: Mapping[int, Sequence[int]]) -> set[int]:
