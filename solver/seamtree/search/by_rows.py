@@ -13,7 +13,7 @@ from seamtree.search.waits import Waits
 
 
 def find_order_by_rows(found: Stretches, *, seconds: float) -> tuple[Order, int] | None:
-    """Find a sewing order of straight seams with the fewest units, and prove it.
+    """Find a sewing order of straight seams with few units, and prove how few it could be.
 
     Parameters
     ----------
@@ -25,17 +25,16 @@ def find_order_by_rows(found: Stretches, *, seconds: float) -> tuple[Order, int]
     Returns
     -------
     tuple or None
-        The order and how many units it has; None where straight seams cannot sew the block or the effort was spent.
+        The order, and the units that no order goes below; None where straight seams cannot sew the block.
     """
     best = most_added(found, seconds=seconds)
-    if best is None or best.choices is None or not best.proven:
+    if best is None or best.choices is None:
         return None
     check_rows(found.block, best, found.gains)
-    order = _sew(found, best.choices)
-    units = len(found.block.patches) - best.most
-    if count_units(order) != units:
+    order, least = _sew(found, best.choices), len(found.block.patches) - best.most
+    if best.proven and count_units(order) != least:
         raise AssertionError("an order has as many units as its choices say")
-    return order, units
+    return order, least
 
 
 def _sew(found: Stretches, choices: frozenset[Choice]) -> Order:

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from seamtree.block.model import Block
 from seamtree.search.bent import BentSearch, TooBentError
-from seamtree.search.by_rows import find_order_by_rows
+from seamtree.search.by_rows import count_units, find_order_by_rows
 from seamtree.search.certificate import check_certificate
 from seamtree.search.parts import (
     GaveUpError,
@@ -22,7 +22,7 @@ from seamtree.search.parts import (
     pieces,
 )
 from seamtree.search.peel import peel
-from seamtree.search.stretches import build_stretches
+from seamtree.search.stretches import Stretches, build_stretches
 from seamtree.search.tight import UNCOMPARED, choose_cuts
 from seamtree.search.tree import Found, Grown, Joined, Order
 from seamtree.search.view import SeamView, bits
@@ -40,8 +40,26 @@ _FEW_STATES = 500
 _FEW_STATES_PATCHES = 200
 """Up to this size; in larger blocks they are fewer."""
 
-_ROWS_SHARE = 0.5
-"""Share of the time that goes into rows."""
+_TOO_FEW_STATES = 10
+"""Not worth beginning with."""
+
+_FIRST_SHARE = 0.1
+"""Share of the time that goes into rows at first."""
+
+_ROWS_SHARE = 0.3
+"""Share of the time that goes into rows where the parts graph has not settled a block either."""
+
+_SWEPT_AT_FIRST = 60_000
+"""Parts of a bundle of crossing lines that are swept before a block of the same size is taken by rows."""
+
+_SWEPT_PER_SECOND = 30_000
+"""Parts of a bundle that are swept for each second there is."""
+
+_SWEPT_PARTS = 400_000
+"""Parts of a bundle that are swept at most, however much time there is: each takes a kilobyte or two."""
+
+_ORDINARY_PATCHES = 60
+"""Patches of a block whose states take an ordinary time."""
 
 _WHOLE_LIMIT = 60
 """Blocks of so many patches are given to the junction model as a whole when units are not proven otherwise."""
@@ -61,14 +79,42 @@ def find_joined_order(view: SeamView, *, time_limit: float) -> Found:
         Effort in seconds of an ordinary machine; counted, not clocked.
     """
     stretches = build_stretches(view.block)
-    if stretches is not None:
-        with suppress(GaveUpError):
-            return _search_parts(view, time_limit=time_limit, states=_few_states(view.block))
-        by_rows = find_order_by_rows(stretches, seconds=_ROWS_SHARE * time_limit)
-        if by_rows is not None:
-            order, units = by_rows
-            return Found(order, 0, units, proven=True, unproven=UNCOMPARED)
-    return _search_parts(view, time_limit=time_limit)
+    if stretches is None:
+        return _search_parts(view, time_limit=time_limit)
+    found: Found | None = None
+    for states, share in ((_few_states(view.block), _FIRST_SHARE), (_budget(view.block, time_limit), _ROWS_SHARE)):
+        if states > _TOO_FEW_STATES:
+            with suppress(GaveUpError):
+                return _better(_search_parts(view, time_limit=time_limit, states=states), found)
+        by_rows = _take_by_rows(stretches, seconds=share * time_limit)
+        if by_rows is None:
+            break
+        found = _better(by_rows, found)
+        if found.proven:
+            break
+    return found or _search_parts(view, time_limit=time_limit)
+
+
+def _take_by_rows(stretches: Stretches, *, seconds: float) -> Found | None:
+    by_rows = find_order_by_rows(stretches, seconds=seconds)
+    if by_rows is None:
+        return None
+    order, least = by_rows
+    return Found(order, 0, least, proven=count_units(order) == least, unproven=UNCOMPARED)
+
+
+def _better(one: Found, other: Found | None) -> Found:
+    """Return the order with fewer units of two, with what is proven about both."""
+    if other is None:
+        return one
+    mine, others = count_units(one.order), count_units(other.order)
+    least = max(one.units, other.units)
+    return replace(one if mine <= others else other, units=least, proven=min(mine, others) == least)
+
+
+def _budget(block: Block, time_limit: float) -> int:
+    """Return the states of the parts graph that can be searched; each takes longer in a larger block."""
+    return int(time_limit * STATES_PER_SECOND / max(1.0, len(block.patches) / _ORDINARY_PATCHES))
 
 
 def _few_states(block: Block) -> int:
@@ -89,9 +135,11 @@ def _search_parts(view: SeamView, *, time_limit: float, states: int | None = Non
         answer = solve_part(block, bits(patches), effort=_SOLVER_SHARE * time_limit * share)
         return Locked(patches, answer.order, answer.merit, answer.bound, answer.proven, answer.tidied)
 
-    budget = int(time_limit * STATES_PER_SECOND)
+    budget = _budget(block, time_limit)
     few = budget if states is None else min(states, budget)
-    graph = PartsGraph(view, solve_locked, few, may_be_cut_short=states is None)
+    limit = int(_SWEPT_AT_FIRST * few / _FEW_STATES if few < budget else _SWEPT_PER_SECOND * time_limit)
+    sweep_limit = min(_SWEPT_PARTS, limit)
+    graph = PartsGraph(view, solve_locked, few, states is None, sweep_limit)
     with deep_calls():
         solved = graph.solve_part(whole)
         graph.budget, graph.may_be_cut_short = budget, True

@@ -146,6 +146,8 @@ class PartsGraph:
         How many states may be searched over all of their cuts; the ones after that follow one promising cut only.
     may_be_cut_short
         Whether they do; otherwise the search gives up there.
+    sweep_limit
+        How many parts of a bundle of crossing lines may be valued in arrays.
     solved, low, parts, swept
         What is known: clusters with their least joins (the fewest found where `cut_short`), lower bounds of others,
         parts with several clusters, and the clusters that were swept.
@@ -157,6 +159,7 @@ class PartsGraph:
     solve_locked: LockedSolver
     budget: int
     may_be_cut_short: bool = True
+    sweep_limit: int = 1_000_000
     solved: dict[int, Solved] = field(default_factory=dict)
     low: dict[int, int] = field(default_factory=dict)
     parts: dict[int, Solved] = field(default_factory=dict)
@@ -392,9 +395,7 @@ class PartsGraph:
             bundle = build_bundle(self.view, cluster)
             if bundle is not None:
                 with suppress(TooManyParts):
-                    swept = self.swept[cluster] = sweep(
-                        bundle, limit=_SWEEP_RATE * max(1, self.budget - self.searched)
-                    )
+                    swept = self.swept[cluster] = sweep(bundle, limit=self.sweep_limit)
                     self.searched += len(swept.rows) // _SWEEP_RATE
                     self.solved[cluster] = Solved(swept.joins(), cuts=swept.best_cuts(self.view))
                     return swept.joins()

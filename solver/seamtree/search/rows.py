@@ -9,11 +9,12 @@ both ways. The multipliers of the rows at the end of each way are the proof.
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
 from typing import Any
 
+from seamtree.search.guided import guided_choices
 from seamtree.search.stretches import Added, Choice, Row, Stretches, meetings, ring_row, standing_rows
 from seamtree.search.waits import Waits
 
@@ -31,6 +32,9 @@ _RINGS_AT_ONCE = 400
 
 _SHORTENING_ROUNDS = 20
 """How often broken rows are put in while shorter joins are looked for."""
+
+_GUESSED_SHARE = 0.3
+"""Components that hold so large a share of the choices get guesses for the whole block."""
 
 _SECONDS_PER_STEP = 1.3e-8
 """Seconds that a step of the simplex method takes for each choice, about: effort is counted, not clocked."""
@@ -110,6 +114,9 @@ class Effort:
     def spend(self, seconds: float) -> None:
         """Take off what something cost."""
         self.seconds -= seconds
+
+    def check(self) -> None:
+        """Raise an exception once all is spent."""
         if self.seconds < 0:
             raise Spent
 
@@ -206,17 +213,27 @@ class _Component:
     best: frozenset[Choice] | None = None
     added: int = -1
     fixed: dict[Choice, int] = field(default_factory=dict)
+    first_sum: Sum = Sum({})
+    first_values: Mapping[Choice, float] = field(default_factory=dict)
     _program: Any = None
 
-    def solve(self) -> tuple[int, Sum | Tried]:
-        """Return the most patches added, and the proof."""
+    def solve(self) -> Proof:
+        """Find the most patches added; where the effort is spent before, what they do not exceed."""
+        try:
+            tree = self._solve()
+        except Spent:
+            most = bound(self.choices, self.rows, self.first_sum.weights, {})
+            return Proof(self.choices, most, self.first_sum)
+        return Proof(self.choices, self.added, tree)
+
+    def _solve(self) -> Sum | Tried:
         self._program = _Program(self.choices)
         for n in self.numbers:
             self._program.add(self.rows[n])
         tree = self._try()
         with suppress(Spent):
             self._shorten()
-        return self.added, tree
+        return tree
 
     def _shorten(self) -> None:
         """Look for choices that add as many patches with shorter joins, for as long as the program splits none."""
@@ -230,6 +247,7 @@ class _Component:
         self._program.gain(length)
         for _ in range(_SHORTENING_ROUNDS):
             values = self._program.solve(self.effort)
+            self.effort.check()
             if values is None:
                 return
             broken = self._broken(values)
@@ -251,23 +269,43 @@ class _Component:
         """Solve with what is fixed; put in broken rows; split if need be."""
         while True:
             values = self._program.solve(self.effort)
-            weights = self._weights(self._program.multipliers() if values else self._program.refute(self.effort))
+            weights = self._weights(
+                self._program.multipliers() if values is not None else self._program.refute(self.effort)
+            )
             if bound(self.choices, self.rows, weights, self.fixed) <= self.added:
                 return Sum(weights)
             if values is None:
-                raise Spent("unrefuted")
+                raise Spent
+            if not self.fixed:
+                self.first_sum, self.first_values = Sum(weights), values
+            self.effort.check()
             broken = self._broken(values)
+            if not any(row.kind == "ring" for row in broken):
+                self._guess(values)
             if not broken:
                 split = [c for c, v in values.items() if _SPLIT < v < 1 - _SPLIT]
                 if split:
                     return self._split(min(split, key=lambda c: (isinstance(c, Added), abs(values[c] - 0.5))), values)
                 taken = frozenset(c for c, v in values.items() if v > 0.5)
                 count = sum(isinstance(c, Added) for c in taken)
-                if count <= self.added:
-                    raise Spent("rounding")
-                self.best, self.added = taken, count
-                continue
+                if count > self.added:
+                    self.best, self.added = taken, count
+                if bound(self.choices, self.rows, weights, self.fixed) <= self.added:
+                    return Sum(weights)
+                raise Spent  # rounding has got the better of the program
             self._put_in(broken)
+
+    def _guess(self, values: Mapping[Choice, float]) -> None:
+        """Look for choices near to the values that can be sewn, where they are most of the block."""
+        if len(self.choices) < _GUESSED_SHARE * len(self.found.gains):
+            return
+        guess = guided_choices(self.found, values)
+        if guess is None:
+            return
+        mine = guess.intersection(self.choices)
+        count = sum(isinstance(c, Added) for c in mine)
+        if count > self.added:
+            self.best, self.added = mine, count
 
     def _split(self, choice: Choice, values: Mapping[Choice, float]) -> Tried:
         ways: dict[int, Sum | Tried] = {}
@@ -405,31 +443,39 @@ def most_added(found: Stretches, *, seconds: float) -> Best | None:
     Returns
     -------
     Best or None
-        None where straight seams cannot sew the block, or the effort was spent without any bound.
+        None where straight seams cannot sew the block.
     """
     rows = list(standing_rows(found))
     beside = meetings(found)
     effort = Effort(seconds)
-    solved: dict[frozenset[Choice], tuple[tuple[int, ...], frozenset[Choice], Proof]] = {}
+    solved: dict[frozenset[Choice], tuple[int, _Component, Proof]] = {}
     while True:
-        parts = _components(rows, found.gains)
-        taken: set[Choice] = set()
-        proofs = []
-        for choices, numbers in parts:
+        components = []
+        for choices, numbers in _components(rows, found.gains):
             known = solved.get(frozenset(choices))
-            if known is None or not set(numbers) <= set(known[0]):
+            if known is None or len(numbers) > known[0]:
                 component = _Component(found, choices, numbers, rows, beside, effort)
-                try:
-                    most, tree = component.solve()
-                except Spent:
-                    return None
-                known = tuple(numbers), component.best or frozenset(), Proof(choices, most, tree)
-                solved[frozenset(choices)] = known
-            taken |= known[1]
-            proofs.append(known[2])
+                proof = component.solve()
+                known = solved[frozenset(choices)] = len(component.numbers), component, proof
+            components.append(known[1:])
+        proofs = tuple(proof for _, proof in components)
+        most = sum(proof.most for proof in proofs)
+        if any(component.added < proof.most for component, proof in components):
+            values = dict(_wanted(component for component, _ in components))
+            return Best(guided_choices(found, values), most, proofs, tuple(rows))
+        taken = frozenset(choice for component, _ in components for choice in component.best or ())
         circles = Waits(found, taken).circles()
         if not circles:
-            return Best(frozenset(taken), sum(proof.most for proof in proofs), tuple(proofs), tuple(rows))
+            return Best(taken, most, proofs, tuple(rows))
         if any(not row.terms for row in circles):
             return None
         rows += circles
+
+
+def _wanted(components: Iterable[_Component]) -> Iterator[tuple[Choice, float]]:
+    """Yield how much each choice is wanted."""
+    for component in components:
+        if component.best is None:
+            yield from component.first_values.items()
+        else:
+            yield from ((choice, 1.0) for choice in component.best)

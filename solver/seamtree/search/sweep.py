@@ -19,9 +19,13 @@ from seamtree.search.view import SeamView, bits, runs_of
 
 Words = npt.NDArray[np.uint64]
 Ints = npt.NDArray[np.int64]
+Numbers = npt.NDArray[np.int32]
 
 _JOIN = 1 << 42
 """One join in a value; below it the length in millionths of an inch."""
+
+_AT_ONCE = 20_000
+"""Rows or cuts in one go: few enough that what is worked out from them takes little memory."""
 
 _MIX = np.array([0x9E3779B97F4A7C15, 0xBF58476D1CE4E5B9, 0x94D049BB133111EB], dtype=np.uint64)
 """Constants of the mixing function of SplitMix64 (Steele, Lea & Flood 2014); any others would do."""
@@ -65,10 +69,10 @@ class Bundle:
 class Cuts(NamedTuple):
     """Columns of all cuts: the part, the line that cuts it, and the parts on both sides."""
 
-    part: Ints
-    line: Ints
-    left: Ints
-    right: Ints
+    part: Numbers
+    line: Numbers
+    left: Numbers
+    right: Numbers
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,21 +96,27 @@ class Sweep:
     bundle: Bundle
     rows: Words
     values: Ints
-    cut_of: Ints
-    left_of: Ints
-    right_of: Ints
+    cut_of: Numbers
+    left_of: Numbers
+    right_of: Numbers
     cuts: Cuts
 
     def check(self) -> bool:
         """Check the values as a certificate: all cuts are there, and none saves more joins than the one it costs."""
-        part, line, left, right = self.cuts
         rows, bundle = self.rows, self.bundle
-        sides_right = np.array_equal(rows[left], rows[part] & bundle.left[line]) and np.array_equal(
-            rows[right], rows[part] & bundle.right[line]
-        )
-        all_cuts = int((_touch(rows, bundle.on) & ~_touch(rows, bundle.ends)).sum()) == len(part)
         joins = self.values // _JOIN
-        return sides_right and all_cuts and bool((joins[part] <= 1 + joins[left] + joins[right]).all())
+        for start in range(0, len(self.cuts.part), _AT_ONCE):
+            part, line, left, right = (column[start : start + _AT_ONCE] for column in self.cuts)
+            here = rows[part]
+            if not np.array_equal(rows[left], here & bundle.left[line]):
+                return False
+            if not np.array_equal(rows[right], here & bundle.right[line]):
+                return False
+            if not (joins[part] <= 1 + joins[left] + joins[right]).all():
+                return False
+        chunks = (rows[start : start + _AT_ONCE] for start in range(0, len(rows), _AT_ONCE))
+        all_cuts = sum(int((_touch(chunk, bundle.on) & ~_touch(chunk, bundle.ends)).sum()) for chunk in chunks)
+        return all_cuts == len(self.cuts.part)
 
     def joins(self, part: int = 1) -> int:
         """Return the fewest joins of a part."""
@@ -244,9 +254,9 @@ def sweep(bundle: Bundle, *, limit: int) -> Sweep:
     everything = np.bitwise_or.reduce(bundle.on, axis=0).reshape(1, words)
     listing.numbers(everything)
     done = 1
-    found: list[tuple[Ints, Ints, Ints, Ints]] = []
+    found: list[Cuts] = []
     while done < len(listing.rows):
-        stop = min(len(listing.rows), done + 20_000)
+        stop = min(len(listing.rows), done + _AT_ONCE)
         rows = listing.rows[done:stop]
         passed = _touch(rows, bundle.on) & ~_touch(rows, bundle.ends)
         if not passed.any(axis=1).all():
@@ -254,25 +264,32 @@ def sweep(bundle: Bundle, *, limit: int) -> Sweep:
         part, line = np.nonzero(passed)
         sides = np.concatenate([rows[part] & bundle.left[line], rows[part] & bundle.right[line]])
         numbers = listing.numbers(sides)
-        found.append((part + done, line, numbers[: len(part)], numbers[len(part) :]))
+        columns = (part + done, line, numbers[: len(part)], numbers[len(part) :])
+        found.append(Cuts(*(column.astype(np.int32) for column in columns)))
         done = stop
-    part, line, left, right = (np.concatenate(column) for column in zip(*found, strict=True))
-    return _value(bundle, listing.rows, Cuts(part, line, left, right))
+    cuts = Cuts(*(np.concatenate(column) for column in zip(*found, strict=True)))
+    found.clear()
+    return _value(bundle, listing.rows, cuts)
 
 
 def _touch(rows: Words, masks: Words) -> npt.NDArray[np.bool_]:
     """Tell for each row and each mask, shape (rows, masks), whether they have a bit in common."""
-    touch: npt.NDArray[np.bool_] = np.any(rows[:, None, :] & masks[None, :, :] != 0, axis=2)
+    touch = np.zeros((len(rows), len(masks)), dtype=bool)
+    for n, mask in enumerate(masks):
+        for word in np.flatnonzero(mask):
+            touch[:, n] |= rows[:, word] & mask[word] != 0
     return touch
 
 
 def _value(bundle: Bundle, rows: Words, cuts: Cuts) -> Sweep:
     """Value the parts from the smallest to the largest."""
     part, line, left, right = cuts
-    size = np.bitwise_count(rows).sum(axis=1)
+    del cuts
+    size = np.bitwise_count(rows).sum(axis=1, dtype=np.int32)
     costs = _JOIN + _cut_lengths(bundle, rows, part, line)
     order = np.lexsort((line, part, size[part]))
     part, line, left, right, costs = part[order], line[order], left[order], right[order], costs[order]
+    del order
     values = np.zeros(len(rows), dtype=np.int64)
     best = np.full(len(rows), -1, dtype=np.int64)
     steps = np.flatnonzero(np.diff(size[part], prepend=-1))
@@ -285,13 +302,13 @@ def _value(bundle: Bundle, rows: Words, cuts: Cuts) -> Sweep:
         hits = np.flatnonzero(totals == np.repeat(least, np.diff([*begins, len(here)])))
         best[here[hits[::-1]]] = hits[::-1] + start
     known = best >= 0
-    cut_of, left_of, right_of = (np.full(len(rows), -1, dtype=np.int64) for _ in range(3))
+    cut_of, left_of, right_of = (np.full(len(rows), -1, dtype=np.int32) for _ in range(3))
     for target, source in ((cut_of, line), (left_of, left), (right_of, right)):
         target[known] = source[best[known]]
-    return Sweep(bundle, rows, values, cut_of, left_of, right_of, cuts)
+    return Sweep(bundle, rows, values, cut_of, left_of, right_of, Cuts(part, line, left, right))
 
 
-def _cut_lengths(bundle: Bundle, rows: Words, part: Ints, line: Ints) -> Ints:
+def _cut_lengths(bundle: Bundle, rows: Words, part: Numbers, line: Numbers) -> Ints:
     """Return the length of each cut: from the junction before its first crossing to the one after its last."""
     inside = np.unpackbits(rows.view(np.uint8), axis=1, bitorder="little")
     lengths = np.zeros(len(part), dtype=np.int64)

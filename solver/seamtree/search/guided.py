@@ -1,0 +1,161 @@
+"""A sewing order by straight cuts, guided by what a linear program says of each choice.
+
+Every junction inside the block is settled by the cut that passes it. A run of edges in line from one settled junction
+(or the outline) to the next is a full cut of whatever part it lies in, if it does not end before. So cuts can be made
+one after the other without looking at parts at all: a cut settles its junctions, and breaks other lines in two there.
+"""
+
+from __future__ import annotations
+
+import heapq
+from collections.abc import Mapping
+
+from seamtree.search.stretches import Added, Choice, Stretches, Through
+from seamtree.search.waits import Waits
+
+_Run = tuple[int, int]
+
+
+def guided_choices(found: Stretches, values: Mapping[Choice, float]) -> frozenset[Choice] | None:
+    """Return choices that can be sewn, near to given values.
+
+    Parameters
+    ----------
+    found
+        The stretches of a block.
+    values
+        From 0 to 1, how much each choice is wanted.
+
+    Returns
+    -------
+    frozenset or None
+        None where no cut is left before all junctions are settled: straight seams cannot sew the block.
+    """
+    through = _Cutting(found, values).run()
+    if through is None:
+        return None
+    choices: set[Choice] = set(through)
+    added = _grow(found, values, through)
+    while True:
+        circles = Waits(found, choices | added).circles()
+        if not circles:
+            return frozenset(choices | added)
+        for row in circles:
+            here = [choice for choice, _ in row.terms if isinstance(choice, Added)]
+            if not here:
+                return None
+            _leave_out(found, added, min(here))
+
+
+class _Cutting:
+    """Makes one full cut after the other, the most wanted first."""
+
+    def __init__(self, found: Stretches, values: Mapping[Choice, float]) -> None:
+        self._found = found
+        self._values = values
+        self._settled: set[int] = set()
+        self._passes: dict[int, list[int]] = {}
+        for line in found.block.lines:
+            for k in range(line.first, line.stop - 1):
+                self._passes.setdefault(found.block.edges[k].end, []).append(k)
+        self._ends: dict[int, list[int]] = {}
+        for line in found.block.lines:
+            self._ends.setdefault(found.block.edges[line.first].start, []).append(line.first)
+            self._ends.setdefault(found.block.edges[line.stop - 1].end, []).append(line.stop - 1)
+        self._waiting: list[tuple[float, int, _Run]] = []
+
+    def run(self) -> set[Through] | None:
+        """Return what goes through the crossings."""
+        found = self._found
+        for line in found.block.lines:
+            self._offer(line.first)
+            for k in range(line.first + 1, line.stop):
+                if found.block.edges[k].start not in found.around:
+                    self._offer(k)
+        through = set()
+        while self._waiting:
+            _, _, run = heapq.heappop(self._waiting)
+            if self._run_at(run[0]) != run:
+                continue
+            passed = [found.block.edges[k].end for k in range(*run)]
+            through |= {Through(j, found.line[run[0]]) for j in passed if j in found.crossings}
+            self._settled.update(passed)
+            for j in passed:
+                for k in self._passes.get(j, ()):
+                    if found.line[k] != found.line[run[0]]:
+                        self._offer(k)
+                        self._offer(k + 1)
+                for k in self._ends.get(j, ()):
+                    self._offer(k)
+        return through if len(self._settled) == len(found.around) else None
+
+    def _open(self, junction: int) -> bool:
+        return junction in self._found.around and junction not in self._settled
+
+    def _run_at(self, edge: int) -> _Run | None:
+        """Return the first and last edge of the full cut that an edge is on, None if it is on none."""
+        line = self._found.block.lines[self._found.line[edge]]
+        edges = self._found.block.edges
+        first = last = edge
+        while first > line.first and self._open(edges[first].start):
+            first -= 1
+        while last < line.stop - 1 and self._open(edges[last].end):
+            last += 1
+        if first == last or self._open(edges[first].start) or self._open(edges[last].end):
+            return None
+        return (first, last) if last <= line.reach[first - line.first] else None
+
+    def _offer(self, edge: int) -> None:
+        run = self._run_at(edge)
+        if run is None:
+            return
+        line = self._found.line[edge]
+        passed = [self._found.block.edges[k].end for k in range(*run)]
+        short = sum(1 - self._values.get(Through(j, line), 0.0) for j in passed if j in self._found.crossings)
+        grown = {self._found.first[k] for k in range(run[0], run[1] + 1)}
+        lost = sum(self._values.get(choice, 0.0) for k in grown for choice in self._found.choices(k))
+        heapq.heappush(self._waiting, (round(short + lost, 6), -len(passed), run))
+
+
+def _grow(found: Stretches, values: Mapping[Choice, float], through: set[Through]) -> set[Added]:
+    """Return patches that stretches can add, the stretches below before those above."""
+    joins = set()
+    for choice in through:
+        k = found.crossings[choice.junction][choice.line]
+        joins |= {found.first[k], found.first[k + 1]}
+    stems = _stems(found)
+    added: set[Added] = set()
+    grown: set[int] = set()
+    taken: set[int] = set()
+    for seam in Waits(found, ()).in_turn() or ():
+        if seam in joins or not stems.get(seam, set()) <= grown:
+            continue
+        options = [c for c in found.choices(seam) if c.patch not in taken]
+        if options:
+            chosen = max(options, key=lambda c: (values.get(c, 0.0), -c.patch))
+            added.add(chosen)
+            grown.add(seam)
+            taken.add(chosen.patch)
+    return added
+
+
+def _stems(found: Stretches) -> dict[int, set[int]]:
+    """Return for each stretch those that end at a tee on it."""
+    stems: dict[int, set[int]] = {}
+    for j, k in found.tees.items():
+        stems.setdefault(found.first[k], set()).update(
+            found.first[e] for e in found.around[j] if found.first[e] != found.first[k]
+        )
+    return stems
+
+
+def _leave_out(found: Stretches, added: set[Added], choice: Added) -> None:
+    """Take an addition out again, and those above it, for a unit cannot grow on a join."""
+    stems = _stems(found)
+    by_edge = {c.edge: c for c in added}
+    waiting = [choice.edge]
+    while waiting:
+        at = waiting.pop()
+        if at in by_edge:
+            added.discard(by_edge.pop(at))
+            waiting += [k for k in by_edge if at in stems.get(k, ())]
