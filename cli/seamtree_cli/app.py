@@ -47,24 +47,22 @@ app.command(
     epilog="Example: `seamtree mend samples/lighthouse.svg -o mended.svg` lists the seams to carry on, if any are "
     "needed, and draws them in."
 )(mend)
-
 app.command(
     epilog="Example: `seamtree proofread samples/mussel.svg` proves the numbers that are printed on the mussel block."
 )(proofread)
-
 app.command(
-    epilog="Example: `seamtree audit samples` checks all samples; the second time it does only those that "
-    "have changed."
-)(audit)
-app.command(
-    epilog="Example: `seamtree pack samples/dinghy.svg -o dinghy.pdf` prints the dinghy block as a pattern that "
-    "can be followed without the drawing."
-)(pack)
+    epilog="Example: `seamtree rate samples/dinghy.svg --width 8` says how hard the dinghy block is to sew "
+    "eight inches wide, and why."
+)(rate)
 app.command(
     epilog="Example: `seamtree picture samples/lighthouse.svg -o lighthouse.png` draws the lighthouse block with its "
     "units, numbers and joins."
 )(picture)
 app.command(
-    epilog="Example: `seamtree rate samples/dinghy.svg --width 8` says how hard the dinghy block is to sew "
-    "eight inches wide, and why."
-)(rate)
+    epilog="Example: `seamtree pack samples/dinghy.svg -o dinghy.pdf` prints the dinghy block as a pattern that "
+    "can be followed without the drawing."
+)(pack)
+app.command(
+    epilog="Example: `seamtree audit samples` checks all samples; the second time it does only those that "
+    "have changed."
+)(audit)

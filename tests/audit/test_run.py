@@ -192,7 +192,9 @@ def test_drawings_that_go_wrong_are_reported_and_tried_again_and_the_others_go_o
     wrong = {b"HANG": (time.sleep, 3600), b"EAT": (bytearray, 2_000_000_000), b"CRASH": (ctypes.string_at, 0)}
     calls = {word.lower(): call for word, call in wrong.items()}
     paths = [
-        write(f"{word}{k}.svg", f"<svg xmlns='http://www.w3.org/2000/svg' id='{word}'><path d='M0 0H9V9H0Z'/></svg>")
+        write(
+            f"{word}{k}.svg", f"<svg xmlns='http://www.w3.org/2000/svg' id='{word}'><path d='M0 0H96V96H0Z'/></svg>"
+        )
         for k, word in enumerate(["hang", "fine", "eat", "well", "crash", "good"])
     ]
     limits = Limits(seconds=2, megabytes=300)

@@ -54,7 +54,7 @@ def folder(tmp_path):
 
 
 def audit(*arguments, **more):
-    more.setdefault("env", {"COLUMNS": "120"})
+    more.setdefault("env", {"COLUMNS": "300"})
     return CliRunner().invoke(app, ["audit", "--workers", "1", *arguments], prog_name="seamtree", **more)
 
 
@@ -76,7 +76,7 @@ def test_summary_and_failures(folder, cache):
         ["single", "unit", "1"], ["joined", "units", "1"], ["hard", "corners", "1"], ["faulty", "1"],
     ]  # fmt: skip
     assert lines[5] == "2 failures"
-    table = told.stdout.split("failures")[1]
+    table = told.stdout.split("2 failures", 1)[1]
     assert "1 hard corner (1 partial)" in table
     assert "There is a gap" in table
     assert "a.wkt" not in table
