@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from seamtree.block.model import Block
 from seamtree.errors import ProofError
+from seamtree.planning.build import plan
 from seamtree.search.by_rows import count_units, find_order_by_rows
 from seamtree.search.local_rule import build_part
 from seamtree.search.orders import score
@@ -172,3 +173,12 @@ def test_four_seams_that_spin_round_a_square_wait_in_a_circle() -> None:
 def _is_level(block: Block, edge: int) -> bool:
     ends = block.edges[edge]
     return abs(block.junctions[ends.start][1] - block.junctions[ends.end][1]) < 0.5
+
+
+@pytest.mark.parametrize("seed", [427, 874, 1258])
+def test_rows_that_no_choices_keep_to_mean_that_straight_seams_cannot_sew_it(seed: int) -> None:
+    block = Block.from_polygons(random_layout(seed), tolerance=1e-6)
+    stretches = build_stretches(block)
+    assert stretches is not None
+    assert find_order_by_rows(stretches, seconds=5.0) is None
+    assert plan(block).verdict == "hard corners"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import cmath
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
@@ -54,12 +55,39 @@ def _corners(block: Block, patch: int) -> list[int]:
     count = len(ring)
     sharpest = max(range(count), key=lambda k: _away(points[k], points[k - 1], points[(k + 1) % count]))
     kept = [sharpest]
+    course = _Course(points[sharpest], block.tolerance)
     for k in range(sharpest + 1, sharpest + count):
-        passed = (points[n % count] for n in range(kept[-1] + 1, k + 1))
-        ends = points[kept[-1] % count], points[(k + 1) % count]
-        if any(_away(point, *ends) > block.tolerance for point in passed):
+        course.pass_by(points[k % count])
+        if not course.leads_to(points[(k + 1) % count]):
             kept.append(k)
+            course = _Course(points[k % count], block.tolerance)
     return [ring[k % count] for k in kept] if len(kept) > 2 else list(ring)
+
+
+class _Course:
+    """The directions in which a straight side may go on from a corner, past all points so far within a tolerance."""
+
+    def __init__(self, start: complex, tolerance: float) -> None:
+        self._start = start
+        self._tolerance = tolerance
+        self._middle = 0j
+        self._least, self._most = -math.pi, math.pi
+
+    def pass_by(self, point: complex) -> None:
+        """Narrow the directions down to those that pass near a point."""
+        way = point - self._start
+        if abs(way) <= self._tolerance:
+            return
+        self._middle = self._middle or way
+        angle, spare = cmath.phase(way / self._middle), math.asin(self._tolerance / abs(way))
+        self._least, self._most = max(self._least, angle - spare), min(self._most, angle + spare)
+
+    def leads_to(self, point: complex) -> bool:
+        """Tell whether the side may end at a point."""
+        way = point - self._start
+        if not self._middle or not way:
+            return not self._middle
+        return self._least <= cmath.phase(way / self._middle) <= self._most
 
 
 def _away(point: complex, start: complex, end: complex) -> float:

@@ -459,6 +459,8 @@ def most_added(found: Stretches, *, seconds: float) -> Best | None:
                 known = solved[frozenset(choices)] = len(component.numbers), component, proof
             components.append(known[1:])
         proofs = tuple(proof for _, proof in components)
+        if any(proof.most < 0 for proof in proofs):
+            return None  # no choices keep to the rows of this component
         most = sum(proof.most for proof in proofs)
         if any(component.added < proof.most for component, proof in components):
             values = dict(_wanted(component for component, _ in components))
