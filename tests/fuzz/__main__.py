@@ -16,7 +16,7 @@ from pathlib import Path
 from random import Random
 
 from tests.fuzz.files import Input, damage_text, make_input, options
-from tests.fuzz.judge import MOST_SECONDS, WrongEndError, judge
+from tests.fuzz.judge import MOST_SECONDS, WrongEndError, judge_in_time
 
 SAMPLES = sorted(
     path
@@ -54,7 +54,7 @@ def main() -> int:
         found, begun = input_of(seed), time.monotonic()
         signal.setitimer(signal.ITIMER_REAL, 2 * MOST_SECONDS)
         try:
-            fates[f"{found.form} {judge(found)}"] += 1
+            fates[f"{found.form} {judge_in_time(found)}"] += 1
         except Exception as error:
             fates["found"] += 1
             place = traceback.extract_tb(error.__traceback__)[-1]
