@@ -44,9 +44,12 @@ def test_a_curve_that_straight_seams_cross_counts_once(cuts: tuple[float, ...], 
     assert answer.proven
 
 
-def test_that_is_what_all_sewing_orders_say() -> None:
-    for cuts in ((4.0,), (2.0, 6.0)):
-        block = arc_across(cuts)
-        answer = plan(block)
-        counts = answer.counts
-        assert brute_force(block) == (counts.hard_corners, counts.set_in, counts.excess_pivots, counts.units)
+@pytest.mark.parametrize("cuts", [(4.0,), (2.0, 6.0), (1.0, 4.0, 6.5)])
+@pytest.mark.parametrize("upright", [True, False])
+def test_that_is_what_all_sewing_orders_say(cuts: tuple[float, ...], upright: bool) -> None:
+    block = arc_across(cuts, upright=upright)
+    answer = plan(block)
+    counts = answer.counts
+    # Every piece between straight seams is a locked part of its own, and the curve runs through all of them.
+    assert [warning.code for warning in answer.warnings].count("locked-part") == len(cuts) + 1
+    assert brute_force(block) == (counts.hard_corners, counts.set_in, counts.excess_pivots, counts.units)
