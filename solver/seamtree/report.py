@@ -8,7 +8,7 @@ from typing import Any
 
 from seamtree.block.model import Block
 from seamtree.planning.directions import describe_join
-from seamtree.planning.model import Join, Node, Plan, Unit, id_order
+from seamtree.planning.model import Join, Plan, Unit, id_order, nodes_in_turn
 
 SCHEMA = "seamtree/1"
 """Name and version of the layout of the data; keys may be added to it, not renamed."""
@@ -72,16 +72,12 @@ def _place(block: Block, junction: int) -> list[float]:
 def _tree(plan: Plan, ids: Mapping[int, str]) -> dict[str, Any]:
     """Return the tree as nested objects, built without nested calls: trees may be deep."""
     finished: list[dict[str, Any]] = []
-    stack: list[tuple[Node, bool]] = [(plan.tree, False)]
-    while stack:
-        node, ready = stack.pop()
+    for node in nodes_in_turn(plan.tree):
         if isinstance(node, Unit):
             finished.append({"kind": "unit", "name": node.name, "patches": [ids[p] for p in node.patches]})
-        elif ready:
+        else:
             second, first = finished.pop(), finished.pop()
             finished.append(_join(plan, node, [first, second]))
-        else:
-            stack += [(node, True), (node.parts[1], False), (node.parts[0], False)]
     return finished[0]
 
 

@@ -163,6 +163,10 @@ class Block:
         """Return the line that an interior edge belongs to."""
         return bisect_right(self.lines, edge, key=lambda line: line.first) - 1
 
+    def in_line(self, a: int, b: int) -> bool:
+        """Tell whether two interior edges follow each other in one line."""
+        return abs(a - b) == 1 and self.line_of(a) == self.line_of(b)
+
     def edge_length(self, edge: int) -> float:
         """Return the length of an edge (inches)."""
         return math.dist(self.junctions[self.edges[edge].start], self.junctions[self.edges[edge].end])

@@ -20,18 +20,16 @@ from seamtree.planning.model import (
     SeamKind,
     Unit,
     Verdict,
-    id_order,
+    nodes_in_turn,
     units_of,
 )
+from seamtree.planning.naming import middle_of, name_patches, sort_ids
 from seamtree.planning.numbering import number_units
 from seamtree.planning.pressing import Pressed, press_seams
 from seamtree.planning.replay import replay
 from seamtree.search.find import find_order
 from seamtree.search.tree import Found, Grown, Order
 from seamtree.search.view import build_view
-
-_FEW = 8
-"""As many patches of a locked part are named one by one."""
 
 
 def plan(block: Block, *, time_limit: float = 10.0) -> Plan:
@@ -115,15 +113,12 @@ def _warn(bare: Plan, found: Found, ids: Mapping[int, str]) -> Iterator[Finding]
 
 def _locked_part(block: Block, part: Sequence[int], ids: Mapping[int, str]) -> Finding:
     """Name a part that no straight seam divides from side to side."""
-    corners = {block.junctions[j] for p in part for j in block.patches[p].ring}
-    x, y = (sum(place[axis] for place in corners) / len(corners) for axis in (0, 1))
-    names = sorted((ids[p] for p in part), key=id_order)
-    named = ", ".join(names if len(names) <= _FEW else [*names[:_FEW], "…"])
+    x, y = middle_of(block, part)
     message = (
         f"The {len(part)} patches round {x:.2f}, {y:.2f} lock each other: no straight seam runs through them from "
-        f"side to side ({named})."
+        f"side to side ({name_patches(ids, part)})."
     )
-    return Finding("locked-part", message, (x, y), tuple(names))
+    return Finding("locked-part", message, (x, y), tuple(sort_ids(ids, part)))
 
 
 # -- names ----------------------------------------------------------------------------------------------------
@@ -208,17 +203,13 @@ def _rebuild(tree: Node, pressed: Pressed) -> Node:
     orders = iter(pressed.orders)
     presses = iter(zip(pressed.press, pressed.nests, strict=True))
     finished: list[Node] = []
-    stack: list[tuple[Node, bool]] = [(tree, False)]
-    while stack:
-        node, ready = stack.pop()
+    for node in nodes_in_turn(tree):
         if isinstance(node, Unit):
             finished.append(replace(node, patches=next(orders)))
-        elif ready:
+        else:
             second, first = finished.pop(), finished.pop()
             press, nests = next(presses)
             finished.append(replace(node, parts=(first, second), press=press, nests=nests))
-        else:
-            stack += [(node, True), (node.parts[1], False), (node.parts[0], False)]
     return finished[0]
 
 

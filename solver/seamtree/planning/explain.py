@@ -8,6 +8,7 @@ from typing import Any
 
 from seamtree.block.model import Block
 from seamtree.planning.model import Plan, id_order
+from seamtree.planning.naming import middle_of, name_patches, sort_ids
 from seamtree.planning.numbering import count_orders
 from seamtree.search.parts import Run
 from seamtree.search.reasons import Knot, Reasons, find_reasons
@@ -15,7 +16,7 @@ from seamtree.search.view import build_view
 from seamtree.words import count, inches
 
 _FEW = 8
-"""As many patches or seams of a knot are named one by one."""
+"""As many seams of a knot are named one by one."""
 
 _MANY = 12
 """As many seams are named that are joins whatever the order."""
@@ -93,8 +94,8 @@ class Explanation:
             yield from ((2, line) for line in self._locked(patches))
 
     def _round(self, patches: Sequence[int]) -> str:
-        x, y = self._middle(patches)
-        return f"round {x:.2f}, {y:.2f} ({self._named(patches)})"
+        x, y = middle_of(self._block, patches)
+        return f"round {x:.2f}, {y:.2f} ({name_patches(self._ids, patches)})"
 
     def _certain(self) -> Iterator[str]:
         cuts = self._reasons.certain
@@ -112,7 +113,7 @@ class Explanation:
         places: dict[str, list[str]] = {}
         for name, j in sorted(((self._ids[p], j) for p, j in knot.witness), key=lambda turn: id_order(turn[0])):
             places.setdefault("several stretches" if j is None else f"corner at {self._at(j)}", []).append(name)
-        names = _and(self._sorted([p for p, _ in knot.witness]))
+        names = _and(sort_ids(self._ids, [p for p, _ in knot.witness]))
         yield f"None of {names} can be sewn on last: what it shares with the others is not one straight stretch."
         if len(knot.witness) <= _MANY:
             yield "(" + "; ".join(f"{place}: {_and(names)}" for place, names in places.items()) + ".)"
@@ -167,9 +168,9 @@ class Explanation:
             "certain": [[list(end) for end in self._end_points(cut)] for cut in self._reasons.certain],
             "knots": [
                 {
-                    "patches": self._sorted(knot.patches),
+                    "patches": sort_ids(self._ids, knot.patches),
                     "joins": knot.joins,
-                    "witness": self._sorted([p for p, _ in knot.witness]),
+                    "witness": sort_ids(self._ids, [p for p, _ in knot.witness]),
                     "seams": [
                         {
                             "path": [list(end) for end in self._end_points(cost.cut)],
@@ -182,24 +183,13 @@ class Explanation:
                 }
                 for knot in self._reasons.knots
             ],
-            "locked": [self._sorted(patches) for patches in self._reasons.locked],
+            "locked": [sort_ids(self._ids, patches) for patches in self._reasons.locked],
             "ways": None if compared is None else compared.orders,
             "shortest_joins": None if compared is None else round(compared.shortest, 6),
             "sentences": [sentence for _, sentence in self.sentences()],
         }
 
     # -- places -----------------------------------------------------------------------------------------------
-
-    def _sorted(self, patches: Sequence[int]) -> list[str]:
-        return sorted((self._ids[p] for p in patches), key=id_order)
-
-    def _named(self, patches: Sequence[int]) -> str:
-        names = self._sorted(patches)
-        return ", ".join(names if len(names) <= _FEW else [*names[:_FEW], "…"])
-
-    def _middle(self, patches: Sequence[int]) -> tuple[float, float]:
-        places = {self._block.junctions[j] for p in patches for j in self._block.patches[p].ring}
-        return sum(x for x, _ in places) / len(places), sum(y for _, y in places) / len(places)
 
     def _at(self, junction: int) -> str:
         return _place(self._block, junction)
@@ -234,15 +224,8 @@ class Explanation:
         return sorted(
             j
             for j in self._inner(patches)
-            if len(arms[j]) > 2 and not any(self._in_line(*ab) for ab in _pairs(arms[j]))
+            if len(arms[j]) > 2 and not any(self._block.in_line(*ab) for ab in pairwise(arms[j]))
         )
-
-    def _in_line(self, a: int, b: int) -> bool:
-        return abs(a - b) == 1 and self._block.line_of(a) == self._block.line_of(b)
-
-
-def _pairs(edges: Sequence[int]) -> Iterator[tuple[int, int]]:
-    return pairwise(sorted(edges))
 
 
 def _and(names: Sequence[str]) -> str:

@@ -192,15 +192,20 @@ class Plan:
         return {p: f"{unit.name}{k}" for unit in self.units() for k, p in enumerate(unit.patches, 1)}
 
 
-def units_of(tree: Node) -> Iterator[Unit]:
-    """Yield the units of a tree in sewing order."""
-    stack = [tree]
+def nodes_in_turn(tree: Node) -> Iterator[Node]:
+    """Yield the nodes of a tree in sewing order, the parts of a join before the join; trees may be deep."""
+    stack: list[tuple[Node, bool]] = [(tree, False)]
     while stack:
-        node = stack.pop()
-        if isinstance(node, Unit):
+        node, ready = stack.pop()
+        if ready or isinstance(node, Unit):
             yield node
         else:
-            stack += reversed(node.parts)
+            stack += [(node, True), (node.parts[1], False), (node.parts[0], False)]
+
+
+def units_of(tree: Node) -> Iterator[Unit]:
+    """Yield the units of a tree in sewing order."""
+    return (node for node in nodes_in_turn(tree) if isinstance(node, Unit))
 
 
 def id_order(name: str) -> tuple[int, str, int]:

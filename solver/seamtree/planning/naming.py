@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from itertools import groupby
 
-from seamtree.planning.model import Join, Node, Unit
+from seamtree.block.model import Block
+from seamtree.errors import Point
+from seamtree.planning.model import Join, Node, Unit, id_order
+
+_FEW = 8
+"""As many patches of a part are named one by one."""
 
 
 def units_by_node(tree: Node) -> dict[int, tuple[str, ...]]:
@@ -19,6 +24,24 @@ def units_by_node(tree: Node) -> dict[int, tuple[str, ...]]:
         names = (node.name,) if isinstance(node, Unit) else found[id(node.parts[0])] + found[id(node.parts[1])]
         found[id(node)] = tuple(sorted(names, key=lambda name: (len(name), name)))
     return found
+
+
+def sort_ids(ids: Mapping[int, str], patches: Iterable[int]) -> list[str]:
+    """Return the printed ids of some patches, by unit and number."""
+    return sorted((ids[p] for p in patches), key=id_order)
+
+
+def name_patches(ids: Mapping[int, str], patches: Iterable[int]) -> str:
+    """Name the first few of some patches: ``A1, A2, B1``, ``A1, …``."""
+    names = sort_ids(ids, patches)
+    return ", ".join(names if len(names) <= _FEW else [*names[:_FEW], "…"])
+
+
+def middle_of(block: Block, patches: Iterable[int]) -> Point:
+    """Return the middle of the corners of some patches (inches)."""
+    corners = {block.junctions[j] for p in patches for j in block.patches[p].ring}
+    x, y = (sum(place[axis] for place in corners) / len(corners) for axis in (0, 1))
+    return x, y
 
 
 def name_units(units: Sequence[str]) -> str:

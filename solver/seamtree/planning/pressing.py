@@ -149,7 +149,7 @@ def _lay_out(block: Block, tree: Node) -> _Sewn:
 def _meetings(block: Block, sewn: _Sewn, join: int, junction: int) -> tuple[tuple[int, int], ...]:
     """Return the pairs of seams that meet at a matched point: those in line, else those that come nearest to it."""
     sides = _stems(block, sewn, join, junction)
-    pairs = [pair for pair in product(*sides) if _in_line(block, *pair)]
+    pairs = [pair for pair in product(*sides) if block.in_line(*pair)]
     if not pairs:
         bends = {pair: _bend(block, junction, *pair) for pair in product(*sides)}
         pairs = [pair for pair, bend in bends.items() if bend <= min(bends.values()) + _SAME_BEND]
@@ -172,10 +172,6 @@ def _direction(block: Block, junction: int, edge: int) -> float:
     far = here.end if here.start == junction else here.start
     (x, y), (fx, fy) = block.junctions[junction], block.junctions[far]
     return math.atan2(fy - y, fx - x)
-
-
-def _in_line(block: Block, a: int, b: int) -> bool:
-    return abs(a - b) == 1 and block.line_of(a) == block.line_of(b)
 
 
 def _bend(block: Block, junction: int, a: int, b: int) -> float:

@@ -109,7 +109,7 @@ class _Step:
             return f"along a line that bends more than cloth forgives, at {place(middles[0])}", middles[0]
         turns = [(self._between(a[-1], b[0]), a[-1], b[0]) for a, b in pairwise(runs)]
         at = self.block.junctions[turns[0][0]]
-        if all(self._same_line(a, b) for _, a, b in turns):
+        if all(self.block.in_line(a, b) for _, a, b in turns):
             return f"along a line that is broken at {place(at)}, where the patches there are not all sewn yet", at
         where = "; ".join(place(self.block.junctions[j]) for j, _, _ in turns[:4])
         if len(turns) == 1:
@@ -150,10 +150,7 @@ class _Step:
     def _unbroken(self, a: int, b: int) -> bool:
         """Tell whether two edges are in line and nothing is missing where they meet."""
         around = self.view.junction_patches[self._between(a, b)]
-        return self._same_line(a, b) and not around & ~(self.before | 1 << self.patch)
-
-    def _same_line(self, a: int, b: int) -> bool:
-        return abs(a - b) == 1 and self.block.line_of(a) == self.block.line_of(b)
+        return self.block.in_line(a, b) and not around & ~(self.before | 1 << self.patch)
 
     def _between(self, a: int, b: int) -> int:
         """Return the junction where two edges that follow each other round the patch meet."""

@@ -152,7 +152,7 @@ class _Units:
                     arms.setdefault(j, []).append(k)
         curves: set[int] = set()
         for j in sorted(arms):
-            if any(self._in_line(a, b) for a, b in combinations(arms[j], 2)):
+            if any(self._block.in_line(a, b) for a, b in combinations(arms[j], 2)):
                 continue
             curve = self._curve(arms[j])
             if curve is None or curve not in curves:
@@ -182,9 +182,6 @@ class _Units:
         """Return the drawn curve that edges are all chords of."""
         curves = {self._block.edges[k].curve for k in arms}
         return curves.pop() if len(curves) == 1 else None
-
-    def _in_line(self, a: int, b: int) -> bool:
-        return abs(a - b) == 1 and self._block.line_of(a) == self._block.line_of(b)
 
     def _between(self, edges: Sequence[int]) -> tuple[str, ...]:
         sides = (self._block.edges[k] for k in edges)

@@ -86,7 +86,7 @@ def runs_on(block: Block, one: int, other: int) -> bool:
     curves = block.edges[one].curve, block.edges[other].curve
     if curves[0] is not None and curves[0] == curves[1]:
         return True
-    return abs(one - other) == 1 and block.line_of(one) == block.line_of(other)
+    return block.in_line(one, other)
 
 
 def is_matched(block: Block, junction: int, arms: Sequence[int]) -> bool:

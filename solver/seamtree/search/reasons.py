@@ -172,8 +172,6 @@ def _turn(view: SeamView, patch: int, inside: int) -> int | None:
     """Return the first junction at which the boundary of a patch with a part goes on in another line."""
     ring, edges = view.block.patches[patch].ring, view.block.patches[patch].edges
     for before, j, after in zip((edges[-1], *edges[:-1]), ring, edges, strict=True):
-        if inside >> before & 1 and inside >> after & 1:
-            in_line = abs(before - after) == 1 and view.block.line_of(before) == view.block.line_of(after)
-            if not in_line:
-                return j
+        if inside >> before & 1 and inside >> after & 1 and not view.block.in_line(before, after):
+            return j
     return None
