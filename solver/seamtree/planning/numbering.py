@@ -11,7 +11,7 @@ over what is left of the unit whenever the fabric changes.
 from __future__ import annotations
 
 import heapq
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -92,18 +92,17 @@ def number_units(view: SeamView, units: Sequence[Sequence[int]]) -> tuple[list[C
     """
     found: list[Copy] = []
     numberings: list[Numbering] = []
-    kind_of: dict[int, int] = {}
+    firsts: dict[int, Copy] = {}
     for copy in find_copies(view.block, units):
-        kind = kind_of.get(copy.kind)
-        if kind is not None:
-            first = next(c.patches for c in found if c.kind == kind)
-            twin = dict(zip(first, copy.patches, strict=True))
-            if is_chain(view, [twin[p] for p in numberings[kind].patches]):
-                found.append(Copy(kind, copy.patches))
+        first = firsts.get(copy.kind)
+        if first is not None:
+            twin = dict(zip(first.patches, copy.patches, strict=True))
+            if is_chain(view, [twin[p] for p in numberings[first.kind].patches]):
+                found.append(Copy(first.kind, copy.patches))
                 continue
         # What is alike within the tolerance may differ in what is straight within it: such a unit stands for itself.
-        kind_of.setdefault(copy.kind, len(numberings))
         found.append(Copy(len(numberings), tuple(sorted(copy.patches))))
+        firsts.setdefault(copy.kind, found[-1])
         numberings.append(number_unit(view, sum(1 << p for p in copy.patches)))
     return found, numberings
 
@@ -121,6 +120,13 @@ def _innermost_first(view: SeamView, part: int) -> list[int]:
     return sorted(bits(part), key=rank)
 
 
+def _number_fabrics(view: SeamView, patches: Iterable[int]) -> dict[int, int]:
+    """Return for each of some patches the place of its fabric among theirs."""
+    fabrics = {p: view.block.patches[p].fabric or "" for p in patches}
+    places = {fabric: n for n, fabric in enumerate(sorted(set(fabrics.values())))}
+    return {p: places[fabric] for p, fabric in fabrics.items()}
+
+
 @dataclass(frozen=True, slots=True)
 class _State:
     """What is left of a unit after peeling, and how it came about."""
@@ -132,9 +138,7 @@ class _State:
 
 def _fewest_changes(view: SeamView, part: int, *, keep: int | None) -> Numbering | None:
     """Find an order with the fewest changes of fabric; `keep` must be its first patch if it is given."""
-    block = view.block
-    names = sorted({block.patches[p].fabric or "" for p in bits(part)})
-    fabric_of = {p: names.index(block.patches[p].fabric or "") for p in bits(part)}
+    fabric_of = _number_fabrics(view, bits(part))
     limited = len(fabric_of) > EXACT_PATCHES
     queue: list[tuple[int, int, _State]] = [(0, 0, _State(part, -1, ()))]
     seen: set[tuple[int, int]] = set()
@@ -211,8 +215,7 @@ def equal_numberings(view: SeamView, best: Numbering, pairs: Sequence[Before]) -
         The order so far, then others; of many orders, those found before the search is given up.
     """
     found = {_which_first(best.patches, pairs): best.patches}
-    fabrics = sorted({view.block.patches[p].fabric or "" for p in best.patches})
-    fabric_of = {p: fabrics.index(view.block.patches[p].fabric or "") for p in best.patches}
+    fabric_of = _number_fabrics(view, best.patches)
     keep = best.patches[0]
     stack = [(0, _State(sum(1 << p for p in best.patches), -1, ()))]
     seen: dict[tuple[int, int, tuple[bool, ...]], int] = {}

@@ -13,13 +13,13 @@ then toward the darker fabrics, so that it does not show through (common practic
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise, product
 
 from seamtree.block.model import Block
 from seamtree.fabric import fabric_rgb
-from seamtree.planning.model import Join, Node, Unit
+from seamtree.planning.model import Join, Node, Unit, nodes_in_turn
 from seamtree.planning.numbering import Before, Numbering, equal_numberings
 from seamtree.search.foundations import Copy
 from seamtree.search.settings import End, choose_settings
@@ -27,6 +27,9 @@ from seamtree.search.view import SeamView
 
 _EFFORT = 1.0
 """Deterministic seconds for the choice."""
+
+Twin = tuple[int, int]
+"""A foundation, and a patch of the first unit that is sewn on it."""
 
 _SAME_BEND = 1e-6
 """Radians within which two pairs of seams are equally far from being in line."""
@@ -72,8 +75,9 @@ def press_seams(view: SeamView, tree: Node, copies: Sequence[Copy], numberings: 
     points = [(n, j) for n, join in enumerate(sewn.joins) for j in join.seam.matched]
     meetings = {point: _meetings(view.block, sewn, *point) for point in points}
     stems = {edge for pairs in meetings.values() for pair in pairs for edge in pair}
-    orders = _candidates(view, sewn, copies, numberings, stems)
-    switches = _Switches(view.block, sewn, copies, orders)
+    twins = _twins(copies)
+    orders = _candidates(view, sewn, twins, numberings, stems)
+    switches = _Switches(view.block, sewn, copies, twins, orders)
     choice = choose_settings(
         switches.sizes(),
         [[(switches.end(a, j), switches.end(b, j)) for a, b in meetings[n, j]] for n, j in points],
@@ -87,58 +91,56 @@ def press_seams(view: SeamView, tree: Node, copies: Sequence[Copy], numberings: 
 
 @dataclass(frozen=True, slots=True)
 class _Sewn:
-    """Units and joins in sewing order.
+    """What is sewn in which step.
 
     Parameters
     ----------
-    units, joins
+    joins
         In sewing order.
-    spans
-        For each join the first unit of its first part, of its second part, and the first unit after it.
+    seconds
+        For each join the first unit of its second part.
     unit_of
         For each patch its unit.
+    edges
+        For each join the edges sewn by it, along the seam.
     join_of
         For each edge sewn by a join, this join.
     arms
         For each junction the edges sewn there.
     """
 
-    units: tuple[Unit, ...]
     joins: tuple[Join, ...]
-    spans: tuple[tuple[int, int, int], ...]
-    unit_of: tuple[int, ...]
+    seconds: tuple[int, ...]
+    unit_of: dict[int, int]
+    edges: tuple[tuple[int, ...], ...]
     join_of: dict[int, int]
     arms: tuple[tuple[int, ...], ...]
+
+    def part_of(self, join: int, patch: int) -> int:
+        """Return the part of a join that a patch is in, 0 or 1."""
+        return int(self.unit_of[patch] >= self.seconds[join])
 
 
 def _lay_out(block: Block, tree: Node) -> _Sewn:
     units: list[Unit] = []
-    joins: list[tuple[Join, tuple[int, int, int]]] = []
+    joins: list[Join] = []
+    seconds: list[int] = []
     starts: list[int] = []
-    stack: list[tuple[Node, bool]] = [(tree, False)]
-    while stack:
-        node, ready = stack.pop()
+    for node in nodes_in_turn(tree):
         if isinstance(node, Unit):
             starts.append(len(units))
             units.append(node)
-        elif ready:
-            middle, start = starts.pop(), starts.pop()
-            starts.append(start)
-            joins.append((node, (start, middle, len(units))))
         else:
-            stack += [(node, True), (node.parts[1], False), (node.parts[0], False)]
-    unit_of = [0] * len(block.patches)
-    for n, unit in enumerate(units):
-        for p in unit.patches:
-            unit_of[p] = n
+            seconds.append(starts.pop())
+            joins.append(node)
     between = {frozenset((block.edges[k].start, block.edges[k].end)): k for k in block.interior_edges}
-    join_of = {between[frozenset(ends)]: n for n, (join, _) in enumerate(joins) for ends in pairwise(join.seam.path)}
+    edges = [tuple(between[frozenset(ends)] for ends in pairwise(join.seam.path)) for join in joins]
     return _Sewn(
-        units=tuple(units),
-        joins=tuple(join for join, _ in joins),
-        spans=tuple(span for _, span in joins),
-        unit_of=tuple(unit_of),
-        join_of=join_of,
+        joins=tuple(joins),
+        seconds=tuple(seconds),
+        unit_of={p: n for n, unit in enumerate(units) for p in unit.patches},
+        edges=tuple(edges),
+        join_of={k: n for n, here in enumerate(edges) for k in here},
         arms=block.interior_arms(),
     )
 
@@ -184,16 +186,14 @@ def _bend(block: Block, junction: int, a: int, b: int) -> float:
 
 
 def _candidates(
-    view: SeamView, sewn: _Sewn, copies: Sequence[Copy], numberings: Sequence[Numbering], stems: set[int]
+    view: SeamView, sewn: _Sewn, twins: Mapping[int, Twin], numberings: Sequence[Numbering], stems: set[int]
 ) -> list[list[tuple[int, ...]]]:
     """Return for every foundation the orders of its first unit that are worth comparing, the present one first."""
-    firsts = _firsts(copies)
-    twin = {p: (copy.kind, own) for copy in copies for p, own in zip(copy.patches, firsts[copy.kind], strict=True)}
     pairs: list[set[Before]] = [set() for _ in numberings]
     for edge in stems:
         left, right = view.block.edges[edge].left, view.block.edges[edge].right
         if sewn.unit_of[left] == sewn.unit_of[right]:
-            (kind, a), (_, b) = twin[left], twin[right]
+            (kind, a), (_, b) = twins[left], twins[right]
             pairs[kind].add((min(a, b), max(a, b)))
     return [
         equal_numberings(view, best, sorted(pairs[kind])) if pairs[kind] else [best.patches]
@@ -201,9 +201,10 @@ def _candidates(
     ]
 
 
-def _firsts(copies: Sequence[Copy]) -> dict[int, tuple[int, ...]]:
-    """Return for every foundation the patches of the first unit that is sewn on it."""
-    return {copy.kind: copy.patches for copy in reversed(copies)}
+def _twins(copies: Sequence[Copy]) -> dict[int, Twin]:
+    """Return for every patch the foundation that it is sewn on, and its twin in the first unit on it."""
+    firsts = {copy.kind: copy.patches for copy in reversed(copies)}
+    return {p: (copy.kind, twin) for copy in copies for p, twin in zip(copy.patches, firsts[copy.kind], strict=True)}
 
 
 # -- switches --------------------------------------------------------------------------------------------------
@@ -216,15 +217,19 @@ class _Switches:
     """
 
     def __init__(
-        self, block: Block, sewn: _Sewn, copies: Sequence[Copy], orders: Sequence[Sequence[tuple[int, ...]]]
+        self,
+        block: Block,
+        sewn: _Sewn,
+        copies: Sequence[Copy],
+        twins: Mapping[int, Twin],
+        orders: Sequence[Sequence[tuple[int, ...]]],
     ) -> None:
         self._block = block
         self._sewn = sewn
         self._copies = copies
+        self._twins = twins
         self._orders = orders
         self._usual = [_usual_side(block, sewn, n) for n in range(len(sewn.joins))]
-        firsts = _firsts(copies)
-        self._own = [dict(zip(copy.patches, firsts[copy.kind], strict=True)) for copy in copies]
 
     def sizes(self) -> list[int]:
         """Return how many settings each switch has."""
@@ -236,15 +241,11 @@ class _Switches:
         ahead, behind = (here.right, here.left) if here.start == junction else (here.left, here.right)
         join = self._sewn.join_of.get(edge)
         if join is not None:
-            side = self._part_of(join, ahead) ^ self._usual[join]
+            side = self._sewn.part_of(join, ahead) ^ self._usual[join]
             return End(join, (side == 0, side == 1))
-        unit = self._sewn.unit_of[ahead]
-        kind, own = self._copies[unit].kind, self._own[unit]
-        lies = (order.index(own[ahead]) > order.index(own[behind]) for order in self._orders[kind])
+        (kind, one), (_, other) = self._twins[ahead], self._twins[behind]
+        lies = (order.index(one) > order.index(other) for order in self._orders[kind])
         return End(len(self._sewn.joins) + kind, tuple(lies))
-
-    def _part_of(self, join: int, patch: int) -> int:
-        return int(self._sewn.unit_of[patch] >= self._sewn.spans[join][1])
 
     def press(
         self, settings: Sequence[int], meetings: dict[tuple[int, int], tuple[tuple[int, int], ...]], *, proven: bool
@@ -262,8 +263,8 @@ class _Switches:
             if all(lies(a, junction) == lies(b, junction) for a, b in pairs):
                 nests[join].append(junction)
         orders = []
-        for copy, own in zip(self._copies, self._own, strict=True):
-            mine = {first: p for p, first in own.items()}
+        for copy in self._copies:
+            mine = {self._twins[p][1]: p for p in copy.patches}
             orders.append(tuple(mine[p] for p in self._orders[copy.kind][chosen[copy.kind]]))
         return Pressed(
             orders=tuple(orders),
@@ -275,23 +276,15 @@ class _Switches:
 
 def _usual_side(block: Block, sewn: _Sewn, join: int) -> int:
     """Return the part that a join is pressed toward when no point decides: the flatter, then the darker one."""
-    seam = sewn.joins[join].seam
     arriving, dark = [0, 0], [0.0, 0.0]
-    for junction in seam.path[1:-1]:
-        for side in _stems(block, sewn, join, junction):
-            for edge in side:
-                arriving[sewn.unit_of[block.edges[edge].left] >= sewn.spans[join][1]] += 1
-    for edge in _edges_of(sewn, join):
+    for junction in sewn.joins[join].seam.path[1:-1]:
+        for edge in sewn.arms[junction]:
+            if sewn.join_of.get(edge, -1) < join:
+                arriving[sewn.part_of(join, block.edges[edge].left)] += 1
+    for edge in sewn.edges[join]:
         for p in (block.edges[edge].left, block.edges[edge].right):
-            part = int(sewn.unit_of[p] >= sewn.spans[join][1])
-            dark[part] += block.edge_length(edge) * _darkness(block.patches[p].fabric)
+            dark[sewn.part_of(join, p)] += block.edge_length(edge) * _darkness(block.patches[p].fabric)
     return min((0, 1), key=lambda part: (arriving[part], -round(dark[part], 6), part))
-
-
-def _edges_of(sewn: _Sewn, join: int) -> Iterator[int]:
-    path = sewn.joins[join].seam.path
-    for a, b in pairwise(path):
-        yield next(k for k in sewn.arms[a] if k in sewn.arms[b] and sewn.join_of.get(k) == join)
 
 
 def _darkness(fabric: str | None) -> float:

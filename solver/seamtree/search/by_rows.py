@@ -8,7 +8,7 @@ from seamtree.search.orders import sew
 from seamtree.search.row_proof import check_rows
 from seamtree.search.rows import most_added
 from seamtree.search.stretches import Choice, Stretches, Through
-from seamtree.search.tree import Grown, Order
+from seamtree.search.tree import Order, units_in
 from seamtree.search.waits import Waits
 
 
@@ -61,12 +61,4 @@ def _sew(found: Stretches, choices: frozenset[Choice]) -> Order:
 
 def count_units(order: Order) -> int:
     """Count the units of an order."""
-    count = 0
-    stack = [order]
-    while stack:
-        node = stack.pop()
-        if isinstance(node, Grown):
-            count += 1
-        else:
-            stack += node.parts
-    return count
+    return sum(1 for _ in units_in(order))

@@ -123,12 +123,11 @@ def _grow(found: Stretches, values: Mapping[Choice, float], through: set[Through
     for choice in through:
         k = found.crossings[choice.junction][choice.line]
         joins |= {found.first[k], found.first[k + 1]}
-    stems = _stems(found)
     added: set[Added] = set()
     grown: set[int] = set()
     taken: set[int] = set()
     for seam in Waits(found, ()).in_turn() or ():
-        if seam in joins or not stems.get(seam, set()) <= grown:
+        if seam in joins or not found.stems.get(seam, set()) <= grown:
             continue
         options = [c for c in found.choices(seam) if c.patch not in taken]
         if options:
@@ -139,23 +138,12 @@ def _grow(found: Stretches, values: Mapping[Choice, float], through: set[Through
     return added
 
 
-def _stems(found: Stretches) -> dict[int, set[int]]:
-    """Return for each stretch those that end at a tee on it."""
-    stems: dict[int, set[int]] = {}
-    for j, k in found.tees.items():
-        stems.setdefault(found.first[k], set()).update(
-            found.first[e] for e in found.around[j] if found.first[e] != found.first[k]
-        )
-    return stems
-
-
 def _leave_out(found: Stretches, added: set[Added], choice: Added) -> None:
     """Take an addition out again, and those above it, for a unit cannot grow on a join."""
-    stems = _stems(found)
     by_edge = {c.edge: c for c in added}
     waiting = [choice.edge]
     while waiting:
         at = waiting.pop()
         if at in by_edge:
             added.discard(by_edge.pop(at))
-            waiting += [k for k in by_edge if at in stems.get(k, ())]
+            waiting += [k for k in by_edge if at in found.stems.get(k, ())]

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from seamtree.block.model import Block
 from seamtree.search.foundations import classify
 from seamtree.search.peel import can_peel, interior_edges
-from seamtree.search.tree import Grown, Order
+from seamtree.search.tree import Order, units_in
 from seamtree.search.view import SeamView, bits, build_view
 
 _MOST = 400
@@ -34,15 +34,7 @@ class UnitKinds:
         """Count the different foundations of an order; 0 where they were not compared."""
         if self.units is None:
             return 0
-        found = set()
-        stack = [order]
-        while stack:
-            node = stack.pop()
-            if isinstance(node, Grown):
-                found.add(self.units[sum(1 << p for p in node.patches)])
-            else:
-                stack += node.parts
-        return len(found)
+        return len({self.units[sum(1 << p for p in unit.patches)] for unit in units_in(order)})
 
 
 def _all_units(view: SeamView, patches: Iterable[int]) -> list[int] | None:

@@ -98,7 +98,7 @@ class Best:
     @property
     def proven(self) -> bool:
         """Whether the choices add as many patches as any order does."""
-        return self.choices is not None and sum(isinstance(c, Added) for c in self.choices) == self.most
+        return self.choices is not None and _count_added(self.choices) == self.most
 
 
 class Spent(Exception):  # noqa: N818 - a signal, not an error
@@ -252,9 +252,9 @@ class _Component:
                 return
             broken = self._broken(values)
             if not broken:
-                taken = frozenset(c for c, v in values.items() if v > 0.5)
-                split = any(_SPLIT < v < 1 - _SPLIT for v in values.values())
-                if not split and sum(isinstance(c, Added) for c in taken) == self.added:
+                taken = _taken(values)
+                split = _split_choices(values)
+                if not split and _count_added(taken) == self.added:
                     self.best = taken
                 return
             self._put_in(broken)
@@ -283,11 +283,11 @@ class _Component:
             if not any(row.kind == "ring" for row in broken):
                 self._guess(values)
             if not broken:
-                split = [c for c, v in values.items() if _SPLIT < v < 1 - _SPLIT]
+                split = _split_choices(values)
                 if split:
                     return self._split(min(split, key=lambda c: (isinstance(c, Added), abs(values[c] - 0.5))), values)
-                taken = frozenset(c for c, v in values.items() if v > 0.5)
-                count = sum(isinstance(c, Added) for c in taken)
+                taken = _taken(values)
+                count = _count_added(taken)
                 if count > self.added:
                     self.best, self.added = taken, count
                 if bound(self.choices, self.rows, weights, self.fixed) <= self.added:
@@ -303,7 +303,7 @@ class _Component:
         if guess is None:
             return
         mine = guess.intersection(self.choices)
-        count = sum(isinstance(c, Added) for c in mine)
+        count = _count_added(mine)
         if count > self.added:
             self.best, self.added = mine, count
 
@@ -323,10 +323,9 @@ class _Component:
 
     def _broken(self, values: Mapping[Choice, float]) -> list[Row]:
         rings = broken_rings(self.found, values, self.beside)
-        if rings or any(_SPLIT < v < 1 - _SPLIT for v in values.values()):
+        if rings or _split_choices(values):
             return rings
-        taken = [c for c, v in values.items() if v > 0.5]
-        return Waits(self.found, taken, self._near()).circles()
+        return Waits(self.found, _taken(values), self._near()).circles()
 
     def _near(self) -> set[int]:
         """Return the stretches that the choices are about."""
@@ -337,6 +336,19 @@ class _Component:
             else:
                 near.update(self.found.first[k] for k in self.found.around[choice.junction])
         return near
+
+
+def _count_added(choices: Iterable[Choice]) -> int:
+    return sum(isinstance(choice, Added) for choice in choices)
+
+
+def _taken(values: Mapping[Choice, float]) -> frozenset[Choice]:
+    return frozenset(choice for choice, value in values.items() if value > 0.5)
+
+
+def _split_choices(values: Mapping[Choice, float]) -> list[Choice]:
+    """Return the choices that a program neither takes nor leaves out."""
+    return [choice for choice, value in values.items() if _SPLIT < value < 1 - _SPLIT]
 
 
 def bound(

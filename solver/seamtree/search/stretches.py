@@ -38,7 +38,7 @@ exactly. Sums of rows are proofs: see `seamtree.search.row_proof`.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -144,6 +144,16 @@ class Stretches:
         for j, k in self.tees.items():
             tees.setdefault(self.first[k], []).append(j)
         return tees
+
+    @cached_property
+    def stems(self) -> dict[int, set[int]]:
+        """Per stretch (by its first edge), the stretches that end at a tee on it."""
+        stems: dict[int, set[int]] = {}
+        for j, k in self.tees.items():
+            for stem in self.around[j]:
+                if self.first[stem] != self.first[k]:
+                    stems.setdefault(self.first[k], set()).add(self.first[stem])
+        return stems
 
     @cached_property
     def gains(self) -> tuple[Added, ...]:
@@ -256,14 +266,12 @@ class _Trial:
         for k, patches in found.spans.items():
             for patch in patches:
                 self._by_patch.setdefault(patch, set()).add(k)
-        self._stems: dict[int, set[int]] = {}
+        self._stems = found.stems
         self._above: dict[int, set[int]] = {}
-        for j, k in found.tees.items():
-            for stem in found.around[j]:
-                if found.first[stem] != found.first[k]:
-                    self._stems.setdefault(found.first[k], set()).add(found.first[stem])
-                    self._above.setdefault(found.first[stem], set()).add(found.first[k])
-        self._beside = _meetings(found, self.open.keys())
+        for k, stems in found.stems.items():
+            for stem in stems:
+                self._above.setdefault(stem, set()).add(k)
+        self._beside = meetings(found)
 
     def drop(self, choice: Added) -> None:
         """Leave a choice out for good."""
@@ -363,14 +371,10 @@ def _bend_rows(found: Stretches) -> Iterator[Row]:
 
 def meetings(found: Stretches) -> dict[int, set[int]]:
     """Return for each stretch those that it meets where just two lines cross; one of both is a join."""
-    return _meetings(found, found.spans.keys())
-
-
-def _meetings(found: Stretches, spanned: Collection[int]) -> dict[int, set[int]]:
     beside: dict[int, set[int]] = {}
     for lines in found.crossings.values():
         if len(lines) == 2:
-            one, other = ({found.first[k], found.first[k + 1]}.intersection(spanned) for k in lines.values())
+            one, other = ({found.first[k], found.first[k + 1]}.intersection(found.spans) for k in lines.values())
             for a in one:
                 for b in other:
                     beside.setdefault(a, set()).add(b)

@@ -6,6 +6,7 @@ nodes are joins, given by the edges of the whole common boundary of the two part
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -40,6 +41,17 @@ class Joined:
 
 
 Order = Grown | Joined
+
+
+def units_in(order: Order) -> Iterator[Grown]:
+    """Yield the units of an order; orders may be deep."""
+    stack = [order]
+    while stack:
+        node = stack.pop()
+        if isinstance(node, Grown):
+            yield node
+        else:
+            stack += node.parts
 
 
 @dataclass(frozen=True, slots=True)
