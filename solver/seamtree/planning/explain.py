@@ -150,10 +150,11 @@ class Explanation:
             return
         ways = "There is one way" if found.orders == 1 else f"There are {found.orders:,} ways"
         yield f"{ways} to cut the block up into {count(self._plan.counts.units, 'unit')}."
+        foundations, length = self._plan.counts.foundations, sum(join.seam.length for join in self._plan.joins())
         if found.orders > 1:
-            foundations = count(found.foundations, "different foundation")
-            yield f"The one chosen takes {foundations} and {inches(found.length)} in of joins."
-        if found.shortest < found.length - 1e-6:
+            different = count(foundations, "different foundation")
+            yield f"The one chosen takes {different} and {inches(length)} in of joins."
+        if found.shortest < length - 1e-6:
             yield (
                 f"Joins could be as short as {inches(found.shortest)} in, but on {found.foundations_then} different "
                 "foundations."

@@ -27,11 +27,11 @@ from seamtree.search.tight import UNCOMPARED, choose_cuts
 from seamtree.search.tree import Found, Grown, Joined, Order
 from seamtree.search.view import SeamView, bits
 
-STATES_PER_SECOND = 2_000
+_STATES_PER_SECOND = 2_000
 """How many states of the parts graph count as a second; counted, not clocked, so that results do not hang on the
 machine."""
 
-_SOLVER_SHARE = 0.45
+SOLVER_SHARE = 0.45
 """Deterministic seconds of the constraint solver that go by in about a second of an ordinary machine."""
 
 _FEW_STATES = 500
@@ -82,7 +82,10 @@ def find_joined_order(view: SeamView, *, time_limit: float) -> Found:
     if stretches is None:
         return _search_parts(view, time_limit=time_limit)
     found: Found | None = None
-    for states, share in ((_few_states(view.block), _FIRST_SHARE), (_budget(view.block, time_limit), _ROWS_SHARE)):
+    for states, share in (
+        (_few_states(view.block), _FIRST_SHARE),
+        (state_budget(view.block, time_limit), _ROWS_SHARE),
+    ):
         if states > _TOO_FEW_STATES:
             with suppress(GaveUpError):
                 return _better(_search_parts(view, time_limit=time_limit, states=states), found)
@@ -112,9 +115,9 @@ def _better(one: Found, other: Found | None) -> Found:
     return replace(one if mine <= others else other, units=least, proven=min(mine, others) == least)
 
 
-def _budget(block: Block, time_limit: float) -> int:
+def state_budget(block: Block, time_limit: float) -> int:
     """Return the states of the parts graph that can be searched; each takes longer in a larger block."""
-    return int(time_limit * STATES_PER_SECOND / max(1.0, len(block.patches) / _ORDINARY_PATCHES))
+    return int(time_limit * _STATES_PER_SECOND / max(1.0, len(block.patches) / _ORDINARY_PATCHES))
 
 
 def _few_states(block: Block) -> int:
@@ -132,14 +135,14 @@ def _search_parts(view: SeamView, *, time_limit: float, states: int | None = Non
         if states is not None:
             raise GaveUpError
         share = patches.bit_count() / len(block.patches)
-        answer = solve_part(block, bits(patches), effort=_SOLVER_SHARE * time_limit * share)
+        answer = solve_part(block, bits(patches), effort=SOLVER_SHARE * time_limit * share)
         return Locked(patches, answer.order, answer.merit, answer.bound, answer.proven, answer.tidied)
 
-    budget = _budget(block, time_limit)
+    budget = state_budget(block, time_limit)
     few = budget if states is None else min(states, budget)
     limit = int(_SWEPT_AT_FIRST * few / _FEW_STATES if few < budget else _SWEPT_PER_SECOND * time_limit)
     sweep_limit = min(_SWEPT_PARTS, limit)
-    graph = PartsGraph(view, solve_locked, few, states is None, sweep_limit)
+    graph = PartsGraph(view, solve_locked, few, may_be_cut_short=states is None, sweep_limit=sweep_limit)
     with deep_calls():
         solved = graph.solve_part(whole)
         graph.budget, graph.may_be_cut_short = budget, True
@@ -149,7 +152,7 @@ def _search_parts(view: SeamView, *, time_limit: float, states: int | None = Non
             return replace(found, unproven=_unproven(graph, solved, locked))
         unproven: tuple[str, ...] = UNCOMPARED
         if not graph.cut_short:
-            chosen = choose_cuts(graph, whole, effort=_SOLVER_SHARE * time_limit)
+            chosen = choose_cuts(graph, whole, effort=SOLVER_SHARE * time_limit)
             runs, unproven = chosen.cuts or runs, chosen.unproven
         order = _put_together(graph, whole, [_edges(run) for run in runs], ())
     joins = graph.least_of_part(whole) if graph.cut_short else solved.joins
@@ -256,7 +259,7 @@ def _settle_as_a_whole(
     from seamtree.search.junction_model import solve_part
 
     block = graph.view.block
-    whole = solve_part(block, range(len(block.patches)), effort=_SOLVER_SHARE * time_limit)
+    whole = solve_part(block, range(len(block.patches)), effort=SOLVER_SHARE * time_limit)
     mine = [sum(column) for column in zip(*(part.merit for part in locked), strict=True)]
     order = whole.order if list(whole.merit[:4]) < [*mine[:3], units] else found.order
     hard = max(found.hard_corners, whole.bound.hard_corners)

@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from seamtree.block.model import Block
-from seamtree.search.joined import STATES_PER_SECOND
+from seamtree.search.joined import SOLVER_SHARE, state_budget
 from seamtree.search.parts import Locked, PartsGraph, Run, deep_calls
 from seamtree.search.peel import interior_edges, peel, peel_off
 from seamtree.search.tight import Comparison, choose_cuts
@@ -89,14 +89,14 @@ def find_reasons(block: Block, *, time_limit: float) -> Reasons:
         Effort in seconds of an ordinary machine; counted, not clocked.
     """
     view = build_view(block)
-    graph = PartsGraph(view, _leave_locked, budget=int(time_limit * STATES_PER_SECOND))
+    graph = PartsGraph(view, _leave_locked, budget=state_budget(block, time_limit))
     with deep_calls():
         certain, parts = _cut_safely(graph)
         knots = [_tie(graph, part) for part in parts]
         _, locked = graph.chosen(graph.solve_part(view.all_patches))
         comparison = None
         if not locked and not graph.cut_short:
-            comparison = choose_cuts(graph, view.all_patches, effort=time_limit).comparison
+            comparison = choose_cuts(graph, view.all_patches, effort=SOLVER_SHARE * time_limit).comparison
     return Reasons(
         certain=tuple(certain),
         knots=tuple(knot for knot in knots if knot.cuts),

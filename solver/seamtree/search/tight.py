@@ -58,15 +58,11 @@ class Comparison:
     ----------
     orders
         In how many ways the block can be cut up with the fewest units, the order of the cuts included.
-    foundations, length
-        Different foundations, and the length of the joins (inches), of the order chosen.
     shortest, foundations_then
         The shortest that the joins can be together, and the different foundations of that order.
     """
 
     orders: int
-    foundations: int
-    length: float
     shortest: float
     foundations_then: int
 
@@ -110,7 +106,7 @@ def choose_cuts(graph: PartsGraph, whole: int, *, effort: float) -> Chosen:
     units = [part for part, cuts in tight.cuts.items() if not cuts]
     kinds = classify(graph.view.block, [list(bits(part)) for part in units])
     length = _lengths(graph)
-    chosen = shortest = _shortest(tight, length)
+    shortest = chosen = _shortest(tight, length)
     kind_of = dict(zip(units, kinds, strict=True))
     if len(set(kinds)) < len(units):
         needed = {kind_of[part] for part in _parts_of(whole, chosen) if part in kind_of}
@@ -119,13 +115,12 @@ def choose_cuts(graph: PartsGraph, whole: int, *, effort: float) -> Chosen:
             better, unproven = model.solve(length, hint=_parts_of(whole, chosen), effort=effort)
             chosen = better or chosen
 
-    def figures(choice: Choice) -> tuple[int, float]:
-        parts = _parts_of(whole, choice)
-        total = sum(length(choice[part][0]) for part in parts if part in choice)
-        return len({kind_of[part] for part in parts if part in kind_of}), total / MICRO
-
-    (foundations, total), (foundations_then, least) = figures(chosen), figures(shortest)
-    comparison = Comparison(_count_orders(tight, whole), foundations, total, least, foundations_then)
+    parts = _parts_of(whole, shortest)
+    comparison = Comparison(
+        orders=_count_orders(tight, whole),
+        shortest=sum(length(shortest[part][0]) for part in parts if part in shortest) / MICRO,
+        foundations_then=len({kind_of[part] for part in parts if part in kind_of}),
+    )
     return Chosen(_list_cuts(whole, chosen), unproven, comparison)
 
 
