@@ -3,13 +3,41 @@
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
+
+from rich.console import RenderableType
 
 from seamtree.errors import OptionError
 from seamtree_cli.complaints import Complaints
 from seamtree_cli.exits import HARD_CORNERS, STRAIGHT, WRONG
 from seamtree_cli.progress import Progress
+from seamtree_cli.streams import Output
 from seamtree_cli.work import STDIN, Job, Outcome, work_on_all
+
+
+class BlockByBlock:
+    """Prints outcomes for people; an empty line stands between blocks.
+
+    Parameters
+    ----------
+    told
+        Returns for an outcome what is said of each of its blocks.
+    """
+
+    def __init__(self, told: Callable[[Outcome], Iterable[Iterable[RenderableType]]]) -> None:
+        self._console = Output()
+        self._told = told
+        self._first = True
+
+    def __call__(self, outcome: Outcome) -> None:
+        """Print what is said of the blocks of a drawing."""
+        for parts in self._told(outcome):
+            if not self._first:
+                self._console.print()
+            self._first = False
+            for part in parts:
+                self._console.print(part)
+        self._console.file.flush()
 
 
 def answer_each(

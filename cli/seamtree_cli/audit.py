@@ -210,14 +210,14 @@ def _gather(
 ) -> list[Record]:
     """Audit the drawings with a bar that shows how far it is; their records in the order of the drawings."""
     from seamtree.audit import audit as audit_all
-    from seamtree_cli.audit_tables import failure
+    from seamtree.audit.rules import fails
     from seamtree_cli.bar import Bar
 
     found: dict[str, Record] = {}
     with Bar(len(sources), "auditing") as bar:
         for record in audit_all(sources, settings, executor=executor, store=store, limits=limits):
             found[record.source] = record
-            bar.step(failed=bool(failure(record, rules)))
+            bar.step(failed=fails(record, rules))
     return [found[source] for source in sources]
 
 
@@ -244,9 +244,11 @@ def _default_store() -> Path:
 
 def _status(records: Sequence[Record], rules: Sequence[Rule]) -> int:
     """Return the exit status for all drawings."""
+    from seamtree.audit.rules import fails
+
     if any(record.state != "audited" for record in records):
         return WRONG
-    return BROKEN_RULE if any(rule.broken_by(record) for record in records for rule in rules) else STRAIGHT
+    return BROKEN_RULE if any(fails(record, rules) for record in records) else STRAIGHT
 
 
 def _page(records: Sequence[Record], *, rules: Sequence[Rule], proofread: bool, rate: bool) -> str:

@@ -112,9 +112,7 @@ def _broken(record: Record, rule: Rule) -> str:
 def _why(block: BlockRecord, rule: Rule) -> str:
     counts = block.counts
     if rule.text == "hard-corners":
-        kinds = ((counts["set_in"], "set-in"), (counts["partial"], "partial"), (counts["curved"], "curved"))
-        parted = ", ".join(f"{number} {kind}" for number, kind in kinds if number)
-        return f"{count(block.hard_corners, 'hard corner')} ({parted})"
+        return f"{count(block.hard_corners, 'hard corner')} ({Counts(**counts).corners_by_kind})"
     if rule.text == "refuted" and block.proof is not None:
         faults = block.proof["refutations"]
         more = len(faults) - 1

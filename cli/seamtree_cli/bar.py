@@ -16,16 +16,14 @@ class Bar:
     ----------
     total
         How many there are.
-    noun
-        What they are, in the plural.
-    console
-        Where to show it; standard error without it.
+    doing
+        What is done to them.
     """
 
-    def __init__(self, total: int, noun: str, console: Console | None = None) -> None:
-        console = console or Console(file=sys.stderr)
+    def __init__(self, total: int, doing: str) -> None:
+        console = Console(file=sys.stderr)
         self._progress = Progress(
-            TextColumn(noun),
+            TextColumn(doing),
             BarColumn(),
             MofNCompleteColumn(),
             TimeRemainingColumn(),
@@ -34,7 +32,7 @@ class Bar:
             transient=True,
             disable=not console.is_terminal,
         )
-        self._task = self._progress.add_task(noun, total=total, failed="")
+        self._task = self._progress.add_task(doing, total=total, failed="")
         self._failed = 0
 
     def __enter__(self) -> Bar:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import json
-import sys
 import textwrap
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Annotated
@@ -18,7 +16,7 @@ from seamtree_cli import options
 from seamtree_cli.answers import answer_each, judge_plans
 from seamtree_cli.guard import command
 from seamtree_cli.sewing_tree import render_plan, render_warnings
-from seamtree_cli.streams import Output
+from seamtree_cli.streams import Output, put_json
 from seamtree_cli.terminal_picture import LEAST_ROWS, MOST_ROWS, render_picture
 from seamtree_cli.wording import plain
 from seamtree_cli.work import Job, Outcome
@@ -90,8 +88,7 @@ class _JsonLines:
 
             for number, (block, plan) in enumerate(zip(answer["blocks"], outcome.plans, strict=True), 1):
                 block["picture"] = render_svg(plan, prefix=f"block-{number}", declaration=False)
-        sys.stdout.write(json.dumps(answer, allow_nan=False) + "\n")
-        sys.stdout.flush()
+        put_json(answer)
 
 
 def _set_in(sentence: str, indent: int, width: int) -> str:

@@ -11,7 +11,7 @@ from typing import NoReturn, ParamSpec
 
 import typer
 
-from seamtree.errors import SeamtreeError
+from seamtree.errors import SeamtreeError, describe_unexpected
 from seamtree_cli import interrupts
 from seamtree_cli.exits import BROKEN_PIPE, INTERRUPTED, WRONG
 from seamtree_cli.streams import close_quietly, forgive_unprintable, say
@@ -65,6 +65,4 @@ def internal_error(error: BaseException) -> str:
         raise KeyboardInterrupt from error
     if os.environ.get(DEBUG):
         traceback.print_exception(error)
-    said = " ".join(str(error).split())
-    name = type(error).__name__ + (f": {said}" if said else "")
-    return f"internal error ({name}); this is a fault of seamtree, not of the drawing: please report it"
+    return describe_unexpected(error)

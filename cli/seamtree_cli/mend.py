@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import json
-import sys
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -19,7 +17,7 @@ from seamtree_cli.exits import HARD_CORNERS, STRAIGHT, WRONG
 from seamtree_cli.files import check_target, whole
 from seamtree_cli.guard import command
 from seamtree_cli.progress import Progress
-from seamtree_cli.streams import Output, say
+from seamtree_cli.streams import Output, put_json, say
 from seamtree_cli.wording import count, inches, plain
 from seamtree_cli.work import STDIN
 
@@ -112,7 +110,7 @@ def mend(
     if output is not None:
         _write(output, mendings, tolerance)
     if as_json:
-        sys.stdout.write(json.dumps(_to_json(drawing, mendings), allow_nan=False) + "\n")
+        put_json(_to_json(drawing, mendings))
     else:
         _show(mendings, output)
     return max(map(_status, mendings))
@@ -228,8 +226,7 @@ def _listed(sentences: Sequence[str]) -> Iterator[Text]:
 
 
 def _figures(counts: Counts) -> str:
-    kinds = ((counts.set_in, "set-in"), (counts.partial, "partial"), (counts.curved, "curved"))
-    parted = ", ".join(f"{number} {kind}" for number, kind in kinds if number)
+    parted = counts.corners_by_kind
     corners = count(counts.hard_corners, "hard corner") + (f" ({parted})" if parted else "")
     return f"{count(counts.patches, 'patch', 'patches')}, {count(counts.units, 'unit')}, {corners}"
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import json
-import sys
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
@@ -12,10 +10,10 @@ from rich.text import Text
 from seamtree.report import SCHEMA
 from seamtree.tolerances import TOLERANCE
 from seamtree_cli import options
-from seamtree_cli.answers import answer_each
+from seamtree_cli.answers import BlockByBlock, answer_each
 from seamtree_cli.exits import REFUTED, STRAIGHT, WRONG
 from seamtree_cli.guard import command
-from seamtree_cli.streams import Output
+from seamtree_cli.streams import put_json
 from seamtree_cli.wording import count, inches, plain
 from seamtree_cli.work import Job, Outcome
 
@@ -47,7 +45,7 @@ def proofread(
     """
     layers = tuple(skip_layer or ())
     jobs = [Job(source, width, tolerance, layers, time_limit, proofread=True) for source in drawings]
-    show = _show_json if as_json else _Printer()
+    show = _show_json if as_json else BlockByBlock(lambda outcome: map(render_proof, outcome.proofs))
     return answer_each(jobs, workers=workers, show=show, judge=_status)
 
 
@@ -62,25 +60,7 @@ def _show_json(outcome: Outcome) -> None:
     """Print one object on one line."""
     blocks = [proof.to_json() for proof in outcome.proofs]
     answer = {"schema": SCHEMA, "source": outcome.source, "blocks": blocks}
-    sys.stdout.write(json.dumps(answer, allow_nan=False) + "\n")
-    sys.stdout.flush()
-
-
-class _Printer:
-    """Prints proofs for people; an empty line stands between blocks."""
-
-    def __init__(self) -> None:
-        self._console = Output()
-        self._first = True
-
-    def __call__(self, outcome: Outcome) -> None:
-        for proof in outcome.proofs:
-            if not self._first:
-                self._console.print()
-            self._first = False
-            for line in render_proof(proof):
-                self._console.print(line)
-        self._console.file.flush()
+    put_json(answer)
 
 
 def render_proof(proof: Proof) -> Iterator[Text]:

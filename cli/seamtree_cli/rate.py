@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -12,11 +11,11 @@ import typer
 from seamtree.errors import OptionError
 from seamtree.tolerances import TOLERANCE
 from seamtree_cli import options
-from seamtree_cli.answers import answer_each
+from seamtree_cli.answers import BlockByBlock, answer_each
 from seamtree_cli.exits import STRAIGHT, WRONG
 from seamtree_cli.guard import command
 from seamtree_cli.rating_tables import render_course, render_rating
-from seamtree_cli.streams import Output
+from seamtree_cli.streams import Output, put_json
 from seamtree_cli.work import Grading, Job, Outcome
 
 if TYPE_CHECKING:  # other commands start without what rates
@@ -96,7 +95,11 @@ def rate(
     jobs = [Job(source, width, tolerance, layers, time_limit, grading=grading) for source in sources]
     if course is not None:
         return _rate_course(jobs, str(course), workers=workers, as_json=as_json)
-    show = _show_json if as_json else _Printer(judge)
+    show = (
+        _show_json
+        if as_json
+        else BlockByBlock(lambda outcome: (render_rating(rating, judge) for rating in outcome.ratings))
+    )
     return answer_each(jobs, workers=workers, show=show, judge=_status)
 
 
@@ -134,26 +137,7 @@ def _show_json(outcome: Outcome, **more: Any) -> None:
     from seamtree.rating.model import drawing_json
 
     answer = {**drawing_json(outcome.source, outcome.ratings), **more}
-    sys.stdout.write(json.dumps(answer, allow_nan=False) + "\n")
-    sys.stdout.flush()
-
-
-class _Printer:
-    """Prints ratings for people; an empty line stands between blocks."""
-
-    def __init__(self, scale: Scale) -> None:
-        self._console = Output()
-        self._scale = scale
-        self._first = True
-
-    def __call__(self, outcome: Outcome) -> None:
-        for rating in outcome.ratings:
-            if not self._first:
-                self._console.print()
-            self._first = False
-            for part in render_rating(rating, self._scale):
-                self._console.print(part)
-        self._console.file.flush()
+    put_json(answer)
 
 
 # -- a course -------------------------------------------------------------------------------------------------

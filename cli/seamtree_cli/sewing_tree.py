@@ -105,10 +105,8 @@ def _verdict(plan: Plan) -> str:
         return "one unit: straight seams sew the whole block on one foundation"
     if plan.verdict == "joined units":
         return f"{counts.units} units, joined by straight seams"
-    kinds = ((counts.set_in, "set-in"), (counts.partial, "partial"), (counts.curved, "curved"))
-    parted = ", ".join(f"{number} {kind}" for number, kind in kinds if number)
     corners = count(counts.hard_corners, "hard corner")
-    return f"{corners} ({parted}): straight seams alone cannot sew this block"
+    return f"{corners} ({counts.corners_by_kind}): straight seams alone cannot sew this block"
 
 
 def _figures(plan: Plan) -> str:

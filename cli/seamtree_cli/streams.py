@@ -5,8 +5,10 @@ from __future__ import annotations
 import codecs
 import contextlib
 import io
+import json
 import os
 import sys
+from typing import Any
 
 from rich.console import Console
 
@@ -58,6 +60,12 @@ class Output(Console):
     def on_broken_pipe(self) -> None:
         """Leave it to the caller; rich itself would end the process as if a drawing had a hard corner."""
         raise BrokenPipeError
+
+
+def put_json(answer: Any) -> None:
+    """Write one object on one line of standard output."""
+    sys.stdout.write(json.dumps(answer, allow_nan=False) + "\n")
+    sys.stdout.flush()
 
 
 def say(subject: str, message: str) -> None:

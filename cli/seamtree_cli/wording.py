@@ -2,18 +2,12 @@
 
 from __future__ import annotations
 
-from seamtree.errors import Point
-from seamtree.words import count, inches
+from seamtree.words import count, inches, one_line, place
 
 __all__ = ["LABEL_LENGTH", "count", "inches", "place", "plain"]
 
 LABEL_LENGTH = 40
 """Longer texts of a drawing are cut short in print."""
-
-
-def place(at: Point) -> str:
-    """Return a place as ``(x, y)``."""
-    return f"({inches(at[0])}, {inches(at[1])})"
 
 
 def plain(text: str, *, limit: int | None = None) -> str:
@@ -22,5 +16,5 @@ def plain(text: str, *, limit: int | None = None) -> str:
     Control and other unprintable characters turn into spaces and runs of spaces into one; with `limit`, longer
     texts are cut short.
     """
-    line = " ".join("".join(c if c.isprintable() else " " for c in text).split())
+    line = one_line(text)
     return line if limit is None or len(line) <= limit else line[: limit - 1] + "…"

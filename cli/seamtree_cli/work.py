@@ -70,7 +70,9 @@ def work_on(job: Job) -> Outcome:
 
             return Outcome(job.source, proofs=tuple(proofread(block, time_limit=job.time_limit) for block in blocks))
         plans = tuple(seamtree.plan(block, time_limit=job.time_limit) for block in blocks)
-        return Outcome(job.source, plans, ratings=_ratings(plans, job.grading))
+        if job.grading is not None:
+            return Outcome(job.source, ratings=_ratings(plans, job.grading))
+        return Outcome(job.source, plans)
     except OptionError as error:
         return Outcome(job.source, misuse=str(error))
     except DrawingError as error:
@@ -85,9 +87,7 @@ def work_on(job: Job) -> Outcome:
     return Outcome(job.source, faults=faults)
 
 
-def _ratings(plans: Sequence[Plan], grading: Grading | None) -> tuple[Rating, ...]:
-    if grading is None:
-        return ()
+def _ratings(plans: Sequence[Plan], grading: Grading) -> tuple[Rating, ...]:
     from seamtree.rating import rate
 
     return tuple(rate(plan, scale=grading.scale, changes=grading.changes) for plan in plans)

@@ -8,6 +8,7 @@ in one `DrawingError`, the others travel with the block as warnings.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 Point = tuple[float, float]
 
@@ -33,6 +34,30 @@ class Finding:
     message: str
     at: Point | None = None
     patches: tuple[str, ...] = ()
+
+    def to_json(self) -> dict[str, Any]:
+        """Return the finding as plain data; places to a millionth of an inch."""
+        at = None if self.at is None else [round(v, 6) for v in self.at]
+        return {"code": self.code, "message": self.message, "at": at, "patches": list(self.patches)}
+
+
+def describe_unexpected(error: BaseException) -> str:
+    """Tell in one line of an error that nobody expected."""
+    said = " ".join(str(error).split())
+    name = type(error).__name__ + (f": {said}" if said else "")
+    return f"internal error ({name}); this is a fault of seamtree, not of the drawing: please report it"
+
+
+def check_time_limit(time_limit: float) -> None:
+    """Refuse a time limit that makes no sense.
+
+    Raises
+    ------
+    OptionError
+        If it is no number of seconds above 0.
+    """
+    if not 0 < time_limit < float("inf"):
+        raise OptionError(f"the time limit must be a number of seconds above 0, not {time_limit:g}")
 
 
 class SeamtreeError(Exception):

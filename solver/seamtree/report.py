@@ -53,15 +53,7 @@ def block_json(plan: Plan) -> dict[str, Any]:
         "repeats": [list(names) for names in plan.repeats],
         "unproven": list(plan.unproven),
         "tree": _tree(plan, ids),
-        "warnings": [
-            {
-                "code": finding.code,
-                "message": finding.message,
-                "at": None if finding.at is None else [round(v, _DECIMALS) for v in finding.at],
-                "patches": list(finding.patches),
-            }
-            for finding in plan.warnings
-        ],
+        "warnings": [finding.to_json() for finding in plan.warnings],
     }
 
 

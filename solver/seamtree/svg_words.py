@@ -47,11 +47,6 @@ class Paints:
             yield "  </defs>"
 
 
-def clean_text(text: str) -> str:
-    """Return text on one line, without what XML does not allow."""
-    return " ".join("".join(c if c.isprintable() else " " for c in text).split())
-
-
 def run(points: Sequence[Point]) -> str:
     """Return points as path data, to follow a ``M``."""
     return " L ".join(map(place, points))

@@ -74,7 +74,7 @@ TRANSFORMS = (
 
 @dataclass(frozen=True)
 class Input:
-    """A file, how it is to be read, and the seed of which it was made.
+    """A file, and how it is to be read.
 
     Parameters
     ----------

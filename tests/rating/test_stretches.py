@@ -1,7 +1,7 @@
 import shapely
 
 from seamtree.block.model import Block
-from seamtree.rating.stretches import find_stretches, is_matched, seams_at
+from seamtree.rating.stretches import find_stretches, is_matched
 from tests.support import layouts
 
 
@@ -41,6 +41,6 @@ def test_matched_points():
         (layouts.tumbling_block(), 0),
     ]:
         block = Block.from_polygons(layout)
-        arms = seams_at(block)
+        arms = block.interior_arms()
         inside = set(range(len(block.junctions))) - block.boundary_junctions()
         assert sum(is_matched(block, j, arms[j]) for j in inside) == matched

@@ -2,8 +2,9 @@
 
     from seamtree.audit import Limits, Settings, Store, audit, local_executor
 
-    with Store(path) as store, local_executor(workers=2, limits=Limits()) as executor:
-        for record in audit(["dinghy.svg", "buoy.svg"], Settings(), executor=executor, store=store):
+    limits = Limits()
+    with Store(path) as store, local_executor(workers=2, limits=limits) as executor:
+        for record in audit(["dinghy.svg", "buoy.svg"], Settings(), executor=executor, store=store, limits=limits):
             print(record.source, record.verdict)
 
 `work.audit_drawing` makes the record of one drawing, `run.audit` sends drawings to an executor and their records to a

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import html
 from collections.abc import Callable, Mapping
-from dataclasses import asdict, dataclass, replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Literal
 
-from seamtree.errors import Finding, OptionError
+from seamtree.errors import Finding, check_time_limit
 from seamtree.tolerances import TOLERANCE
 
 SCHEMA = "seamtree-audit/1"
@@ -62,8 +62,7 @@ class Settings:
         from seamtree.drawing.read import check_options
 
         check_options(self.width, self.tolerance)
-        if not 0 < self.time_limit < float("inf"):
-            raise OptionError(f"the time limit must be a number of seconds above 0, not {self.time_limit:g}")
+        check_time_limit(self.time_limit)
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,11 +177,11 @@ class Record:
             "schema": SCHEMA,
             "source": self.source,
             "state": self.state,
-            "faults": [_finding(fault) for fault in self.faults],
+            "faults": [fault.to_json() for fault in self.faults],
             "blocks": [
                 {
                     **{name: value for name, value in _fields(block).items() if name != "picture"},
-                    "warnings": [_finding(warning) for warning in block.warnings],
+                    "warnings": [warning.to_json() for warning in block.warnings],
                 }
                 for block in self.blocks
             ],
@@ -239,10 +238,6 @@ def _filled(value: Any, fill: Callable[[str], str]) -> Any:
 
 def _fields(block: BlockRecord) -> dict[str, Any]:
     return {name: getattr(block, name) for name in BlockRecord.__slots__}
-
-
-def _finding(finding: Finding) -> dict[str, Any]:
-    return {**asdict(finding), "patches": list(finding.patches)}
 
 
 def _from_finding(data: Mapping[str, Any]) -> Finding:

@@ -15,7 +15,8 @@ from importlib.resources import files
 from urllib.parse import quote
 
 from seamtree.audit.model import VERDICTS, BlockRecord, Record
-from seamtree.audit.rules import Rule
+from seamtree.audit.rules import Rule, fails
+from seamtree.words import one_line
 
 POLICY = "default-src 'none'; img-src data:; style-src 'unsafe-inline'; script-src 'unsafe-inline'; base-uri 'none'"
 """What the page may load: nothing that is not in it."""
@@ -64,12 +65,7 @@ def render_page(
         Whether printed numbers were proven and blocks rated, and so get a column.
     """
     columns = _columns(proofread=proofread, rate=rate)
-    rows = [
-        row
-        for record in records
-        for fails in [record.state != "audited" or any(rule.broken_by(record) for rule in rules)]
-        for row in _rows(record, columns, fails=fails)
-    ]
+    rows = [row for record in records for row in _rows(record, columns, fails=fails(record, rules))]
     blocks = sum(len(record.blocks) for record in records)
     title = f"Audit of {_counted(len(records), 'drawing')}"
     return "\n".join(
@@ -248,9 +244,9 @@ def _row(cells: dict[str, Cell], columns: Sequence[Column], verdict: str, *, fai
 
 
 def _name(name: str, source: str) -> Cell:
-    shown = f"<b>{escape(_plain(name))}</b>"
+    shown = f"<b>{escape(one_line(name))}</b>"
     return Cell(
-        shown if name == source else f'{shown} <span class="soft">{escape(_plain(source))}</span>', _plain(name)
+        shown if name == source else f'{shown} <span class="soft">{escape(one_line(source))}</span>', one_line(name)
     )
 
 
@@ -280,7 +276,7 @@ def _folded(messages: Sequence[str]) -> str:
 
 
 def _list(messages: Iterable[str]) -> str:
-    entries = "".join(f"<li>{escape(_plain(message))}</li>" for message in messages)
+    entries = "".join(f"<li>{escape(one_line(message))}</li>" for message in messages)
     return f"<ul>{entries}</ul>" if entries else ""
 
 
@@ -291,7 +287,7 @@ def _image(block: BlockRecord) -> str:
     counts = block.counts
     corners = _counted(block.hard_corners, "hard corner") if block.hard_corners else "no hard corners"
     alt = (
-        f"Block {_plain(block.name)}, {block.width:.2f} by {block.height:.2f} inches: "
+        f"Block {one_line(block.name)}, {block.width:.2f} by {block.height:.2f} inches: "
         f"{_counted(counts['units'], 'unit')}, {corners}"
     )
     match = _SIZE.match(block.picture)
@@ -309,8 +305,3 @@ def _image(block: BlockRecord) -> str:
 def _address(svg: str) -> str:
     """Return an address (data:, RFC 2397) that holds a picture."""
     return "data:image/svg+xml," + quote(svg.strip().replace("\n", ""), safe=_SAFE).replace("&", "&amp;")
-
-
-def _plain(text: str) -> str:
-    """Return text from a drawing as one line without control characters."""
-    return " ".join("".join(c if c.isprintable() else " " for c in text).split())

@@ -39,14 +39,14 @@ _SIGNS: Mapping[str, Callable[[float, float], bool]] = {
     "=": operator.eq,
 }
 
-NAMES: Mapping[str, str] = {
-    "hard-corners": "straight seams alone cannot sew it",
-    "unproven": "whether there is a better plan is not proven",
-    "refuted": "it cannot be sewn as its printed numbers say",
-    "warned": "there is a warning about it",
-    "faulty": "it could not be audited (which always ends with exit status 2)",
+NAMES: Mapping[str, Callable[[BlockRecord], bool]] = {
+    "hard-corners": lambda block: block.hard_corners > 0,
+    "unproven": lambda block: not block.proven,
+    "refuted": lambda block: block.proof is not None and not block.proof["proven"],
+    "warned": lambda block: bool(block.warnings),
+    "faulty": lambda _: False,  # a drawing that could not be audited ends with exit status 2 whatever the rules
 }
-"""The rules that are a word, and what each means."""
+"""The rules that are a word; each tells whether a block breaks it."""
 
 _COMPARISON = re.compile(r"([a-z-]+)\s*(>=|<=|>|<|=)\s*(\d+(?:\.\d+)?)")
 
@@ -77,6 +77,11 @@ class Rule:
         return any(map(self.breaks, record.blocks))
 
 
+def fails(record: Record, rules: Iterable[Rule]) -> bool:
+    """Tell whether a drawing could not be audited or breaks a rule."""
+    return record.state != "audited" or any(rule.broken_by(record) for rule in rules)
+
+
 def parse_rules(texts: Iterable[str]) -> tuple[Rule, ...]:
     """Read rules.
 
@@ -97,7 +102,7 @@ def parse_rules(texts: Iterable[str]) -> tuple[Rule, ...]:
 def _parse(text: str) -> Rule:
     wanted = text.lower()
     if wanted in NAMES:
-        return Rule(wanted, _WORDS[wanted], needs="proofread" if wanted == "refuted" else "")
+        return Rule(wanted, NAMES[wanted], needs="proofread" if wanted == "refuted" else "")
     match = _COMPARISON.fullmatch(wanted)
     if match and match[1] in FIGURES:
         figure, compare, number = FIGURES[match[1]], _SIGNS[match[2]], float(match[3])
@@ -110,12 +115,3 @@ def _parse(text: str) -> Rule:
         f"'{text}' is no rule.{hint} A rule is one of {', '.join(NAMES)}, or a comparison such as units>6 "
         f"(with >, >=, <, <= or =) of {', '.join(FIGURES)}."
     )
-
-
-_WORDS: Mapping[str, Callable[[BlockRecord], bool]] = {
-    "hard-corners": lambda block: block.hard_corners > 0,
-    "unproven": lambda block: not block.proven,
-    "refuted": lambda block: block.proof is not None and not block.proof["proven"],
-    "warned": lambda block: bool(block.warnings),
-    "faulty": lambda _: False,
-}

@@ -113,7 +113,7 @@ def audit(
     """
     done: queue.SimpleQueue[Future[Record]] = queue.SimpleQueue()
     waiting: dict[str, list[str]] = {}
-    jobs: dict[Future[Record], Job] = {}
+    jobs: dict[Future[Record], tuple[str, Job]] = {}
     version = code_version()
     for source in sources:
         job = _load(source, settings, version)
@@ -128,11 +128,11 @@ def audit(
         if record is not None:
             yield record.named(source)
             continue
-        while jobs and (len(jobs) >= WINDOW or sum(len(other.data) for other in jobs.values()) > WINDOW_BYTES):
+        while jobs and (len(jobs) >= WINDOW or sum(len(other.data) for _, other in jobs.values()) > WINDOW_BYTES):
             yield from _finish(done.get(), jobs, waiting, store, limits)
         waiting[key] = [source]
         future = executor.submit(audit_drawing, job)
-        jobs[future] = job
+        jobs[future] = key, job
         future.add_done_callback(done.put)
     while jobs:
         yield from _finish(done.get(), jobs, waiting, store, limits)
@@ -156,14 +156,13 @@ def _load(source: str, settings: Settings, version: str) -> Job | Record:
 
 def _finish(
     future: Future[Record],
-    jobs: dict[Future[Record], Job],
+    jobs: dict[Future[Record], tuple[str, Job]],
     waiting: dict[str, list[str]],
     store: Store,
     limits: Limits,
 ) -> Iterator[Record]:
     """Keep the record of a drawing that is done, and yield it under each of its names."""
-    job = jobs.pop(future)
-    key = job.key
+    key, job = jobs.pop(future)
     sources = waiting.pop(key)
     record = _outcome(future, limits)
     if isinstance(record, Record):

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import seamtree
 from seamtree.audit.model import SCHEMA, STAND_IN, BlockRecord, Record, Settings
-from seamtree.errors import DrawingError, Finding, OptionError
+from seamtree.errors import DrawingError, Finding, OptionError, describe_unexpected
 
 if TYPE_CHECKING:
     from seamtree.block.model import Block
@@ -36,7 +36,7 @@ _TRIAL = (
     '<rect width="1" height="1"/><rect x="1" width="1" height="1"/>'
     '<rect y="1" width="1" height="1"/><rect x="1" y="1" width="1" height="1"/></svg>'
 )
-"""A drawing to try everything with: four squares."""
+"""A drawing to read and plan before memory is limited: four squares."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,11 +136,7 @@ def audit_drawing(job: Job) -> Record:
 
 def unexpected(error: BaseException) -> Finding:
     """Tell of an error that nobody expected."""
-    said = " ".join(str(error).split())
-    name = type(error).__name__ + (f": {said}" if said else "")
-    return Finding(
-        UNEXPECTED, f"internal error ({name}); this is a fault of seamtree, not of the drawing: please report it"
-    )
+    return Finding(UNEXPECTED, describe_unexpected(error))
 
 
 def _audit_blocks(job: Job) -> tuple[BlockRecord, ...]:

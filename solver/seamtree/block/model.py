@@ -167,6 +167,15 @@ class Block:
         """Tell whether two interior edges follow each other in one line."""
         return abs(a - b) == 1 and self.line_of(a) == self.line_of(b)
 
+    def direction(self, junction: int, edge: int) -> float:
+        """Return the direction in which an edge leaves one of its ends (radians, from x to y)."""
+        here = self.edges[edge]
+        (x, y), (fx, fy) = (
+            self.junctions[junction],
+            self.junctions[here.end if here.start == junction else here.start],
+        )
+        return math.atan2(fy - y, fx - x)
+
     def edge_length(self, edge: int) -> float:
         """Return the length of an edge (inches)."""
         return math.dist(self.junctions[self.edges[edge].start], self.junctions[self.edges[edge].end])

@@ -30,6 +30,7 @@ def mend(
     curve_tolerance: float | None = None,
     alternatives: int = 1,
     time_limit: float = 10.0,
+    before: Plan | None = None,
 ) -> Mending:
     """Find the smallest change of a block that makes it sewable with straight seams.
 
@@ -47,6 +48,8 @@ def mend(
         How many equally small changes are wanted, 1 to 5.
     time_limit
         Effort in seconds of an ordinary machine; counted, not clocked.
+    before
+        The plan of the block as drawn, where there is one already: its patch ids are then used.
 
     Returns
     -------
@@ -62,7 +65,7 @@ def mend(
         raise OptionError(f"the number of alternatives must be 1 to {MOST_ALTERNATIVES}, not {alternatives}")
     if curve_tolerance is not None and not 0 < curve_tolerance < float("inf"):
         raise OptionError(f"the distance for curves must be a length above 0 in, not {curve_tolerance:g}")
-    before = plan(block, time_limit=time_limit * _COUNTING_SHARE)
+    before = before or plan(block, time_limit=time_limit * _COUNTING_SHARE)
     straight, done = (block, ()) if curve_tolerance is None else curves.straighten(block, distance=curve_tolerance)
     base = plan(straight, time_limit=time_limit * _COUNTING_SHARE) if done else before
     names = Names(before, straight)

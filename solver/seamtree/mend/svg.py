@@ -15,7 +15,8 @@ import shapely
 from seamtree.block.model import Block
 from seamtree.mend.cubics import Span, fit_curves
 from seamtree.mend.model import Mending
-from seamtree.svg_words import Paints, clean_text, number, place, run
+from seamtree.svg_words import Paints, number, place, run
+from seamtree.words import one_line
 
 _APART = 1.0
 """Inches between blocks."""
@@ -57,7 +58,7 @@ def render_svg(mendings: Sequence[Mending]) -> str:
 
 def _block(mending: Mending, left: float, paints: Paints) -> Iterator[str]:
     block = mending.best.block
-    yield f'  <g id={quoteattr(clean_text(block.name))} transform="translate({number(left)} 0)">'
+    yield f'  <g id={quoteattr(one_line(block.name))} transform="translate({number(left)} 0)">'
     yield f'    <g stroke="#000000" stroke-width="{_LINE}" stroke-linejoin="round">'
     spans = fit_curves(block)
     for p, patch in enumerate(block.patches):
@@ -107,7 +108,7 @@ def _label(block: Block, patch: int, label: str) -> str:
     inside = shapely.Polygon(block.polygon(patch))
     room = shapely.maximum_inscribed_circle(inside, 0.01)
     x, y = room.coords[0]
-    text = clean_text(label)
+    text = one_line(label)
     size = max(0.02, min(_LARGEST_TEXT, room.length, 2 * room.length / (_LETTER * max(1, len(text)))))
     # Letters stand on the line; their middle is about a third of their height above it.
     return (

@@ -15,6 +15,7 @@ from seamtree.mend.merge import Pair
 from seamtree.mend.model import AddedSeam, Alternative, DroppedSeam, Mending, StraightenedCurve
 from seamtree.mend.network import Network
 from seamtree.planning.model import Plan
+from seamtree.words import at, listed
 
 _COUNTED = {1: "one", 2: "two", 3: "three", 4: "four", 5: "five", 6: "six", 7: "seven", 8: "eight", 9: "nine"}
 
@@ -81,7 +82,7 @@ class Names:
         if vertex.patch >= 0:
             return "another added seam"
         around = [p for p, patch in enumerate(block.patches) if vertex.junction in patch.ring]
-        return f"the junction of {_listed(sorted((self._ids[p] for p in around), key=_order))}"
+        return f"the junction of {listed(sorted((self._ids[p] for p in around), key=_order))}"
 
     def dropped(self, pair: Pair) -> DroppedSeam:
         """Describe the seam between two patches."""
@@ -143,14 +144,14 @@ def describe_change(alternative: Alternative) -> list[str]:
     for seam in alternative.added:
         first, last = seam.path[0], seam.path[-1]
         sentences.append(
-            f"carry the seam between {seam.between[0]} and {seam.between[1]} on through {_listed(seam.through)} "
-            f"from {_at(first)} to {seam.to} at {_at(last)}: {_more(len(seam.through))}"
+            f"carry the seam between {seam.between[0]} and {seam.between[1]} on through {listed(seam.through)} "
+            f"from {at(first)} to {seam.to} at {at(last)}: {_more(len(seam.through))}"
         )
     for gone in alternative.dropped:
         first, last = gone.path[0], gone.path[-1]
         sentences.append(
             f"drop the seam between {gone.between[0]} and {gone.between[1]}, which are of the same fabric, "
-            f"from {_at(first)} to {_at(last)}: one patch less"
+            f"from {at(first)} to {at(last)}: one patch less"
         )
     return sentences
 
@@ -158,15 +159,11 @@ def describe_change(alternative: Alternative) -> list[str]:
 def describe_straightening(mending: Mending) -> list[str]:
     """Return one sentence for every curve that was straightened."""
     return [
-        f"replace the curve between {curve.between[0]} and {curve.between[1]} from {_at(curve.path[0])} to "
-        f"{_at(curve.path[-1])} by {_counted(len(curve.path) - 1)} straight seam{'s' * (len(curve.path) > 2)}: "
+        f"replace the curve between {curve.between[0]} and {curve.between[1]} from {at(curve.path[0])} to "
+        f"{at(curve.path[-1])} by {_counted(len(curve.path) - 1)} straight seam{'s' * (len(curve.path) > 2)}: "
         f"the drawing moves by {_moved(curve.moved)}"
         for curve in mending.straightened
     ]
-
-
-def _at(at: Point) -> str:
-    return f"{at[0] + 0.0:.2f}, {at[1] + 0.0:.2f}"
 
 
 def _moved(distance: float) -> str:
@@ -179,7 +176,3 @@ def _counted(number: int) -> str:
 
 def _more(number: int) -> str:
     return f"{_counted(number)} more patch{'es' * (number > 1)}"
-
-
-def _listed(words: Sequence[str]) -> str:
-    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"

@@ -14,7 +14,8 @@ import shapely
 
 from seamtree.errors import Point
 from seamtree.pattern.foundation import Foundation, PaperPatch
-from seamtree.svg_words import Paints, clean_text, number, place, run
+from seamtree.svg_words import Paints, number, place, run
+from seamtree.words import one_line
 
 _LINE = 0.01
 """Width of lines, inches."""
@@ -61,7 +62,7 @@ def _texts(patch: PaperPatch) -> Iterator[str]:
     """Yield the number above the word, both centred in the roomiest place of the patch."""
     room = shapely.maximum_inscribed_circle(shapely.Polygon(patch.polygon), 0.01)
     x, y = room.coords[0]
-    word = clean_text(patch.word)
+    word = one_line(patch.word)
     for text, row in ((patch.name, -0.5), (word, 0.5)):
         size = max(0.01, min(_LARGEST_TEXT, 0.6 * room.length, 1.6 * room.length / (_LETTER * max(1, len(text)))))
         apart = min(_LARGEST_TEXT, 0.6 * room.length)

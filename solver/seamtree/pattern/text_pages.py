@@ -135,11 +135,10 @@ def _facts(plan: Plan, lengths: Lengths, allowance: float, rating: Rating) -> It
     if plan.repeats:
         yield "Alike:", f"{'; '.join(map(name_units, plan.repeats))}."
     if counts.hard_corners:
-        kinds = ((counts.set_in, "set-in"), (counts.partial, "partial"), (counts.curved, "curved"))
-        told = ", ".join(f"{number} {kind}" for number, kind in kinds if number)
         yield (
             "Hard corners:",
-            f"{told}. Straight seams alone do not sew this block; the joins concerned say what to do.",
+            f"{counts.corners_by_kind}. Straight seams alone do not sew this block; "
+            "the joins concerned say what to do.",
         )
     else:
         yield "Seams:", "all straight."

@@ -31,8 +31,7 @@ from seamtree.picture.words import (
     verdict_of,
 )
 from seamtree.planning.model import Join, Node, Plan
-from seamtree.svg_words import clean_text
-from seamtree.words import count
+from seamtree.words import count, one_line
 
 Numbers = Literal["patches", "units", "none"]
 Weights = Literal["in order", "last"]
@@ -295,7 +294,7 @@ class _Drawing:
         for p in self.scene.patches:
             fabric = block.patches[p].fabric
             told = (self.ids[p], words[fabric] if fabric else None, block.patches[p].label)
-            name = clean_text(", ".join(filter(None, told)))
+            name = one_line(", ".join(filter(None, told)))
             yield Polygon(self.scene.polygons[p], self.tints[p].fill, name=name)
 
     def _draw_hatching(self) -> Iterator[Shape]:
@@ -401,7 +400,7 @@ class _Drawing:
         words = fabric_words(patch.fabric for patch in block.patches)
         seen = {block.patches[p].fabric: self.tints[p] for p in self.scene.patches}
         by_word = sorted(seen, key=lambda fabric: words[fabric])
-        return [tint_entry(seen[fabric], clean_text(words[fabric]), self.measures) for fabric in by_word]
+        return [tint_entry(seen[fabric], one_line(words[fabric]), self.measures) for fabric in by_word]
 
 
 def fabric_tints(fabrics: Sequence[str | None]) -> dict[str | None, Tint]:

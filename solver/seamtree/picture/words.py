@@ -7,8 +7,7 @@ from collections.abc import Iterator, Sequence
 from seamtree.picture.lettering import text_width
 from seamtree.picture.scene import Scene
 from seamtree.planning.model import Counts, Plan, Unit
-from seamtree.svg_words import clean_text
-from seamtree.words import count, inches
+from seamtree.words import count, inches, one_line
 
 _LONGEST_NAME = 80
 """Longer names of blocks are cut short."""
@@ -16,7 +15,7 @@ _LONGEST_NAME = 80
 
 def title_of(plan: Plan) -> str:
     """Return the name of the block as one printable line."""
-    name = clean_text(plan.block.name) or "block"
+    name = one_line(plan.block.name) or "block"
     return name if len(name) <= _LONGEST_NAME else name[: _LONGEST_NAME - 1] + "…"
 
 
@@ -39,9 +38,7 @@ def verdict_of(plan: Plan) -> str:
     doubt = "" if plan.proven else " Not proven: there may be a better order."
     if not counts.hard_corners:
         return "One unit: sewn with straight seams." if counts.units == 1 else f"Joined by straight seams.{doubt}"
-    kinds = ((counts.set_in, "set-in"), (counts.partial, "partial"), (counts.curved, "curved"))
-    parted = ", ".join(f"{number} {kind}" for number, kind in kinds if number)
-    return f"{count(counts.hard_corners, 'hard corner').capitalize()}: {parted}.{doubt}"
+    return f"{count(counts.hard_corners, 'hard corner').capitalize()}: {counts.corners_by_kind}.{doubt}"
 
 
 def describe(scene: Scene) -> str:

@@ -7,7 +7,7 @@ from dataclasses import replace
 from itertools import count
 
 from seamtree.block.model import MICRO, Block
-from seamtree.errors import Finding, OptionError
+from seamtree.errors import Finding, check_time_limit
 from seamtree.planning.corners import describe_corners, hard_corner_warning
 from seamtree.planning.model import (
     Bound,
@@ -55,8 +55,7 @@ def plan(block: Block, *, time_limit: float = 10.0) -> Plan:
     ReplayError
         If the plan does not describe a real sewing order, which would be a fault of this program.
     """
-    if not 0 < time_limit < float("inf"):
-        raise OptionError(f"the time limit must be a number of seconds above 0, not {time_limit:g}")
+    check_time_limit(time_limit)
     found = find_order(block, time_limit=time_limit)
     result = build_plan(block, found)
     from seamtree.report import block_json

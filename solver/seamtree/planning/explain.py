@@ -6,14 +6,13 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from typing import Any
 
-from seamtree.block.model import Block
 from seamtree.planning.model import Plan, id_order
 from seamtree.planning.naming import middle_of, name_patches, sort_ids
 from seamtree.planning.numbering import count_orders
 from seamtree.search.parts import Run
 from seamtree.search.reasons import Knot, Reasons, find_reasons
 from seamtree.search.view import build_view
-from seamtree.words import count, inches
+from seamtree.words import count, inches, listed, place
 
 _FEW = 8
 """As many seams of a knot are named one by one."""
@@ -116,7 +115,7 @@ class Explanation:
         names = _and(sort_ids(self._ids, [p for p, _ in knot.witness]))
         yield f"None of {names} can be sewn on last: what it shares with the others is not one straight stretch."
         if len(knot.witness) <= _MANY:
-            yield "(" + "; ".join(f"{place}: {_and(names)}" for place, names in places.items()) + ".)"
+            yield "(" + "; ".join(f"{where}: {_and(names)}" for where, names in places.items()) + ".)"
         yield "Whichever seam through them is sewn last as a join, the whole block then takes"
         for cost in knot.cuts[:_FEW]:
             most = "" if cost.exact else "at most "
@@ -193,7 +192,7 @@ class Explanation:
     # -- places -----------------------------------------------------------------------------------------------
 
     def _at(self, junction: int) -> str:
-        return _place(self._block, junction)
+        return place(self._block.junctions[junction])
 
     def _end_points(self, cut: Run) -> tuple[tuple[float, float], tuple[float, float]]:
         first, last = (self._block.edges[k] for k in cut)
@@ -233,9 +232,4 @@ def _and(names: Sequence[str]) -> str:
     """Name the first few of several things."""
     if len(names) > _MANY:
         return ", ".join(names[:_MANY]) + f" and {len(names) - _MANY} more"
-    return " and ".join(filter(None, (", ".join(names[:-1]), names[-1])))
-
-
-def _place(block: Block, junction: int) -> str:
-    x, y = block.junctions[junction]
-    return f"({inches(x)}, {inches(y)})"
+    return listed(names)

@@ -125,6 +125,12 @@ class Counts:
         """Set-in, partial and curved corners together."""
         return self.set_in + self.partial + self.curved
 
+    @property
+    def corners_by_kind(self) -> str:
+        """The hard corners in words: ``1 set-in, 2 curved``; empty where there are none."""
+        kinds = ((self.set_in, "set-in"), (self.partial, "partial"), (self.curved, "curved"))
+        return ", ".join(f"{number} {kind}" for number, kind in kinds if number)
+
 
 @dataclass(frozen=True, slots=True)
 class Bound:

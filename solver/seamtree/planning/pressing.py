@@ -162,23 +162,15 @@ def _stems(block: Block, sewn: _Sewn, join: int, junction: int) -> tuple[list[in
     """Return the seams that arrive at a point of a join from either side, sewn before it."""
     around = sorted(
         (k for k in sewn.arms[junction] if sewn.join_of.get(k, -1) <= join),
-        key=lambda k: (_direction(block, junction, k), k),
+        key=lambda k: (block.direction(junction, k), k),
     )
     first, second = (n for n, k in enumerate(around) if sewn.join_of.get(k) == join)
     return around[first + 1 : second], [*around[second + 1 :], *around[:first]]
 
 
-def _direction(block: Block, junction: int, edge: int) -> float:
-    """Return the direction of an edge seen from one of its ends."""
-    here = block.edges[edge]
-    far = here.end if here.start == junction else here.start
-    (x, y), (fx, fy) = block.junctions[junction], block.junctions[far]
-    return math.atan2(fy - y, fx - x)
-
-
 def _bend(block: Block, junction: int, a: int, b: int) -> float:
     """Return how far two edges are from being in line at a junction, radians."""
-    turn = abs(_direction(block, junction, a) - _direction(block, junction, b)) % (2 * math.pi)
+    turn = abs(block.direction(junction, a) - block.direction(junction, b)) % (2 * math.pi)
     return abs(math.pi - turn)
 
 

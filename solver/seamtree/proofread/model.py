@@ -157,8 +157,8 @@ class Proof:
                 for step, join in enumerate(self.joins, 1)
             ],
             "joins_checked": self.joins_checked,
-            "refutations": [_finding(finding) for finding in self.refutations],
-            "notes": [_finding(finding) for finding in self.notes],
+            "refutations": [finding.to_json() for finding in self.refutations],
+            "notes": [finding.to_json() for finding in self.notes],
             "fewest_units": self.fewest_units,
             "least_units": self.least_units,
         }
@@ -201,12 +201,3 @@ def middle(block: Block, patch: int) -> Point:
 
 def _place(at: Point) -> list[float]:
     return [round(v, _DECIMALS) for v in at]
-
-
-def _finding(finding: Finding) -> dict[str, Any]:
-    return {
-        "code": finding.code,
-        "message": finding.message,
-        "at": None if finding.at is None else _place(finding.at),
-        "patches": list(finding.patches),
-    }

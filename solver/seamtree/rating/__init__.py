@@ -1,9 +1,9 @@
 """Rating: how hard a block is to sew, from 1 to 5, with the reasons and with what would make it easier.
 
-from seamtree.rating import rate
+    from seamtree.rating import rate
 
-rating = rate(seamtree.plan(block))
-print(rating.level, rating.word, rating.score)
+    rating = rate(seamtree.plan(block))
+    print(rating.level, rating.word, rating.score)
 
 *Feature*: something about a block that can be counted or measured. *Scale*: how many points each feature gives, from
 which score on each level holds, and what counts as a skill. *Skill*: something a sewist meets first in some block.

@@ -11,14 +11,13 @@ import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
-from seamtree.errors import Point
 from seamtree.mend.model import Goal
 from seamtree.planning.model import Plan, id_order
 from seamtree.rating.features import KINDS, Features, Measured, Spot, measure
 from seamtree.rating.model import Change, ChangeKind
 from seamtree.rating.scale import Scale
 from seamtree.rating.score import score_tenths
-from seamtree.words import count, inches
+from seamtree.words import at, count, inches, listed
 
 MOST_CHANGES = 3
 """As many changes are told."""
@@ -54,7 +53,7 @@ def find_changes(plan: Plan, measured: Measured, scale: Scale, *, time_limit: fl
     time_limit
         Effort of each search for changes of the seams, in seconds of an ordinary machine; counted, not clocked.
     """
-    scorer = _Scorer(scale, measured.features)
+    scorer = _Scorer(scale, measured.features, score_tenths(measured.features, scale))
     found = [change for change in _simple(plan, measured, scorer) if change is not None]
     for try_out in _MENDINGS:
         best = sorted((change.tenths for change in found), reverse=True)
@@ -71,15 +70,16 @@ class _Scorer:
 
     scale: Scale
     before: Features
+    tenths: int
 
     def change(self, kind: ChangeKind, text: str, after: Features) -> Change | None:
         """Return a change if it lowers the score."""
         tenths = score_tenths(after, self.scale)
-        saved = score_tenths(self.before, self.scale) - tenths
+        saved = self.tenths - tenths
         return Change(kind, text, saved, self.scale.level_of(tenths)) if saved > 0 else None
 
     def saved(self, after: Features) -> int:
-        return score_tenths(self.before, self.scale) - score_tenths(after, self.scale)
+        return self.tenths - score_tenths(after, self.scale)
 
 
 def _simple(plan: Plan, measured: Measured, scorer: _Scorer) -> Iterator[Change | None]:
@@ -153,29 +153,29 @@ def _below(spots: Sequence[Spot], target: float) -> Sequence[Spot]:
 def _tell_wider(spots: Sequence[Spot], target: float) -> str:
     if len(spots) > _MOST_NAMED:
         return f"widen the {len(spots)} patches narrower than {target:g} in, {_patches(spots)}, to {target:g} in"
-    narrow = [f"{_patch(spot)} ({inches(spot.value)} in wide at {_at(spot.at)})" for spot in spots]
-    return f"widen {_listed(narrow)} to {target:g} in"
+    narrow = [f"{_patch(spot)} ({inches(spot.value)} in wide at {at(spot.at)})" for spot in spots]
+    return f"widen {listed(narrow)} to {target:g} in"
 
 
 def _tell_opened(spots: Sequence[Spot], target: float) -> str:
     if len(spots) > _MOST_NAMED:
         return f"open the {len(spots)} points sharper than {target:g}°, in {_patches(spots)}, to {target:g}°"
-    sharp = [f"the point of {_patch(spot)} ({spot.value:.0f}° at {_at(spot.at)})" for spot in spots]
-    return f"open {_listed(sharp)} to {target:g}°"
+    sharp = [f"the point of {_patch(spot)} ({spot.value:.0f}° at {at(spot.at)})" for spot in spots]
+    return f"open {listed(sharp)} to {target:g}°"
 
 
 def _tell_longer(spots: Sequence[Spot], target: float) -> str:
     if len(spots) > _MOST_NAMED:
         worst = spots[0]
         return (
-            f"lengthen the {len(spots)} seams shorter than {target:g} in, the first of them at {_at(worst.at)}, "
+            f"lengthen the {len(spots)} seams shorter than {target:g} in, the first of them at {at(worst.at)}, "
             f"to {target:g} in"
         )
     short = [
-        f"the seam between {' and '.join(spot.patches)} ({inches(spot.value)} in long at {_at(spot.at)})"
+        f"the seam between {' and '.join(spot.patches)} ({inches(spot.value)} in long at {at(spot.at)})"
         for spot in spots
     ]
-    return f"lengthen {_listed(short)} to {target:g} in"
+    return f"lengthen {listed(short)} to {target:g} in"
 
 
 def _patch(spot: Spot) -> str:
@@ -183,7 +183,7 @@ def _patch(spot: Spot) -> str:
 
 
 def _patches(spots: Sequence[Spot]) -> str:
-    return _listed(sorted({spot.patches[0] for spot in spots}, key=id_order))
+    return listed(sorted({spot.patches[0] for spot in spots}, key=id_order))
 
 
 _WIDER = _Adjustment("narrowest_patch", "widen", 0.125, lambda width: _STRETCH * width, _tell_wider)
@@ -202,11 +202,11 @@ def _parted(measured: Measured, scorer: _Scorer) -> Change | None:
     if not possible:
         return None
     best = max(possible, key=lambda n: (scorer.saved(scorer.before.with_value("meeting_seams", n)), n))
-    places = [_at(spot.at) for spot in spots[:_MOST_SPOTS] if spot.value > best]
+    places = [at(spot.at) for spot in spots[:_MOST_SPOTS] if spot.value > best]
     if len(places) > _MOST_NAMED:
         places = [*places[:_MOST_NAMED], f"{len(places) - _MOST_NAMED} more points"]
     text = (
-        f"let no more than {best} seams meet at {_listed(places)}, where {'up to ' * (len(places) > 1)}{most} do: "
+        f"let no more than {best} seams meet at {listed(places)}, where {'up to ' * (len(places) > 1)}{most} do: "
         f"end the others on seams beside {'it' if len(places) == 1 else 'them'}"
     )
     return scorer.change("part", text, scorer.before.with_value("meeting_seams", best))
@@ -255,17 +255,13 @@ class _Mending:
         return sum(curve.tenths(features.value(curve.key)) for curve in scale.curves if curve.key in self.saves)
 
 
-def _corners(features: Features) -> int:
-    return features.set_in + features.partial + features.curved
-
-
 _EVERYTHING = tuple(kind.key for kind in KINDS)
 
 _MENDINGS = (
     _Mending(
         "mend",
         "",
-        lambda features: _corners(features) > 0 and not features.curved,
+        lambda features: features.set_in + features.partial > 0 and not features.curved,
         ("set_in", "partial", "excess_pivots", "units", "matched_points", "meeting_seams"),
         "straight seams",
     ),
@@ -285,7 +281,7 @@ def _mended(plan: Plan, way: _Mending, scorer: _Scorer, time_limit: float) -> It
     from seamtree.mend.find import mend
     from seamtree.mend.words import describe_change, describe_straightening
 
-    mending = mend(plan.block, goal=way.goal, curve_tolerance=way.curve_tolerance, time_limit=time_limit)
+    mending = mend(plan.block, goal=way.goal, curve_tolerance=way.curve_tolerance, time_limit=time_limit, before=plan)
     sentences = describe_straightening(mending)
     if mending.alternatives:
         sentences += describe_change(mending.alternatives[0])
@@ -302,11 +298,3 @@ def _summed_up(sentences: Sequence[str], way: _Mending) -> str:
         return first
     more = count(len(others), "more change")
     return f"{first}; and {more} that `seamtree mend{way.options}` lists"
-
-
-def _at(at: Point) -> str:
-    return f"{at[0] + 0.0:.2f}, {at[1] + 0.0:.2f}"
-
-
-def _listed(words: Sequence[str]) -> str:
-    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"

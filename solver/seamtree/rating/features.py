@@ -1,13 +1,13 @@
 """What of a block makes it hard to sew, counted or measured.
 
 Only what stays the same when a drawing is turned, mirrored or listed in another order is used: counts that are in the
-order of merit of plans, and the geometry of the block.
+order of merit of plans, the geometry of the block, and how many fabrics it has.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from typing import Any, Literal
 
@@ -16,7 +16,7 @@ import shapely
 from seamtree.block.model import Block
 from seamtree.errors import Point
 from seamtree.planning.model import Plan, id_order
-from seamtree.rating.stretches import Stretch, angles_of, find_stretches, is_matched, seams_at
+from seamtree.rating.stretches import Stretch, angles_of, find_stretches, is_matched
 from seamtree.rating.widths import width_of
 
 DECIMALS = 4
@@ -186,16 +186,22 @@ def measure(plan: Plan) -> Measured:
     block, counts = plan.block, plan.counts
     ids = plan.patch_ids()
     stretches = find_stretches(block)
+    around = _around(block, ids)
+    outline = block.boundary_junctions()
+    inside = {j: arms for j, arms in enumerate(block.interior_arms()) if j not in outline}
+    shapes = [_Shape.of(block, p) for p in range(len(block.patches))]
+    corners = [corner for join in plan.joins() for corner in join.seam.corners]
     spots = {
-        "matched_points": _matched(block, ids),
-        "set_in": _corners(plan, "set-in", ids),
-        "partial": _corners(plan, "partial", ids),
-        "curved": _corners(plan, "curved", ids),
-        "meeting_seams": _meetings(block, ids),
+        "matched_points": _matched(block, inside, around),
+        **{
+            name: _corners(block, [corner.junction for corner in corners if corner.kind == kind], around)
+            for name, kind in (("set_in", "set-in"), ("partial", "partial"), ("curved", "curved"))
+        },
+        "meeting_seams": _meetings(block, inside, around),
         "sharpest_angle": _angles(block, ids),
-        "narrowest_patch": _widths(block, ids),
+        "narrowest_patch": _widths(block, shapes, ids),
         "shortest_seam": _lengths(stretches, ids),
-        "seam_length": _closeness(block, ids),
+        "seam_length": _closeness(block, shapes, ids),
     }
     features = Features(
         patches=counts.patches,
@@ -224,50 +230,45 @@ def _named(ids: dict[int, str], patches: set[int]) -> tuple[str, ...]:
     return tuple(sorted((ids[p] for p in patches), key=id_order))
 
 
-def _around(block: Block) -> list[set[int]]:
+def _around(block: Block, ids: dict[int, str]) -> list[tuple[str, ...]]:
     """Return the patches that meet at every junction."""
     around: list[set[int]] = [set() for _ in block.junctions]
     for p, patch in enumerate(block.patches):
         for j in patch.ring:
             around[j].add(p)
-    return around
+    return [_named(ids, patches) for patches in around]
 
 
-def _matched(block: Block, ids: dict[int, str]) -> tuple[Spot, ...]:
-    around = _around(block)
-    arms = seams_at(block)
-    outline = block.boundary_junctions()
+@dataclass(frozen=True, slots=True)
+class _Shape:
+    """The area of a patch (square inches), and a place well inside it."""
+
+    area: float
+    inside: Point
+
+    @classmethod
+    def of(cls, block: Block, p: int) -> _Shape:
+        polygon = shapely.Polygon(block.polygon(p))
+        x, y = shapely.point_on_surface(polygon).coords[0]
+        return cls(polygon.area, (x, y))
+
+
+Arms = Mapping[int, Sequence[int]]
+
+
+def _matched(block: Block, inside: Arms, around: Sequence[tuple[str, ...]]) -> tuple[Spot, ...]:
     return _sorted(
-        (
-            Spot(len(arms[j]), at, _named(ids, around[j]))
-            for j, at in enumerate(block.junctions)
-            if j not in outline and is_matched(block, j, arms[j])
-        ),
+        (Spot(len(arms), block.junctions[j], around[j]) for j, arms in inside.items() if is_matched(block, j, arms)),
         falling=True,
     )
 
 
-def _corners(plan: Plan, kind: str, ids: dict[int, str]) -> tuple[Spot, ...]:
-    around = _around(plan.block)
-    return _sorted(
-        Spot(1, plan.block.junctions[corner.junction], _named(ids, around[corner.junction]))
-        for join in plan.joins()
-        for corner in join.seam.corners
-        if corner.kind == kind
-    )
+def _corners(block: Block, junctions: Iterable[int], around: Sequence[tuple[str, ...]]) -> tuple[Spot, ...]:
+    return _sorted(Spot(1, block.junctions[j], around[j]) for j in junctions)
 
 
-def _meetings(block: Block, ids: dict[int, str]) -> tuple[Spot, ...]:
-    around = _around(block)
-    outline = block.boundary_junctions()
-    return _sorted(
-        (
-            Spot(len(arms), block.junctions[j], _named(ids, around[j]))
-            for j, arms in enumerate(seams_at(block))
-            if j not in outline
-        ),
-        falling=True,
-    )
+def _meetings(block: Block, inside: Arms, around: Sequence[tuple[str, ...]]) -> tuple[Spot, ...]:
+    return _sorted((Spot(len(arms), block.junctions[j], around[j]) for j, arms in inside.items()), falling=True)
 
 
 def _angles(block: Block, ids: dict[int, str]) -> tuple[Spot, ...]:
@@ -278,28 +279,28 @@ def _angles(block: Block, ids: dict[int, str]) -> tuple[Spot, ...]:
     )
 
 
-def _widths(block: Block, ids: dict[int, str]) -> tuple[Spot, ...]:
-    return _sorted(_width(block, p, ids) for p in range(len(block.patches)))
+def _widths(block: Block, shapes: Sequence[_Shape], ids: dict[int, str]) -> tuple[Spot, ...]:
+    return _sorted(
+        Spot(round(width_of(block.polygon(p)), _WIDTH_DECIMALS), shape.inside, (ids[p],))
+        for p, shape in enumerate(shapes)
+    )
 
 
-def _width(block: Block, p: int, ids: dict[int, str]) -> Spot:
-    return Spot(round(width_of(block.polygon(p)), _WIDTH_DECIMALS), _inside(block, p), (ids[p],))
-
-
-def _closeness(block: Block, ids: dict[int, str]) -> tuple[Spot, ...]:
-    seams = frozenset(block.interior_edges)
-    return _sorted((_close(block, p, seams, ids) for p in range(len(block.patches))), falling=True)
-
-
-def _close(block: Block, p: int, seams: frozenset[int], ids: dict[int, str]) -> Spot:
-    length = sum(block.edge_length(k) for k in block.patches[p].edges if k in seams)
-    area = shapely.Polygon(block.polygon(p)).area
-    return Spot(round(length / 2 / area, DECIMALS), _inside(block, p), (ids[p],))
-
-
-def _inside(block: Block, p: int) -> Point:
-    x, y = shapely.point_on_surface(shapely.Polygon(block.polygon(p))).coords[0]
-    return x, y
+def _closeness(block: Block, shapes: Sequence[_Shape], ids: dict[int, str]) -> tuple[Spot, ...]:
+    seams = block.interior_edges
+    return _sorted(
+        (
+            Spot(
+                round(
+                    sum(block.edge_length(k) for k in block.patches[p].edges if k in seams) / 2 / shape.area, DECIMALS
+                ),
+                shape.inside,
+                (ids[p],),
+            )
+            for p, shape in enumerate(shapes)
+        ),
+        falling=True,
+    )
 
 
 def _lengths(stretches: tuple[Stretch, ...], ids: dict[int, str]) -> tuple[Spot, ...]:

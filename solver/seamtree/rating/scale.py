@@ -11,7 +11,7 @@ import functools
 import math
 import tomllib
 from bisect import bisect_right
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from importlib import resources
 from itertools import pairwise
@@ -21,6 +21,7 @@ from typing import Any
 from seamtree.errors import OptionError
 from seamtree.rating.features import KIND_OF, KINDS, Features
 from seamtree.rating.model import LEVELS
+from seamtree.words import listed
 
 _MOST_POINTS = 1000.0
 """No row and no level goes beyond this, so that sums stay readable."""
@@ -178,7 +179,7 @@ def parse_scale(text: str, *, source: str) -> Scale:
     try:
         # TOML wants a line feed, alone or after a carriage return.
         data = tomllib.loads(text.replace("\r\n", "\n"))
-    except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
+    except (ValueError, RecursionError) as error:
         raise OptionError(f"the scale {source!r} is no valid TOML: {error}") from error
     return scale_of(data, source=source)
 
@@ -216,7 +217,7 @@ class _Reader:
         for key in table:
             if key not in known:
                 near = difflib.get_close_matches(key, known, n=1)
-                hint = f"write {near[0]}" if near else f"it can only be {_listed(known, 'or')}"
+                hint = f"write {near[0]}" if near else f"it can only be {listed(known, 'or')}"
                 raise self._wrong(f"{where}{key}", f"there is no such key; {hint}")
 
     def _table(self, value: Any, key: str) -> Mapping[str, Any]:
@@ -297,7 +298,7 @@ class _Reader:
             self._only(entry, ("name", "feature", "at"), f"{where}.")
             name, key = self._word(entry, "name", where), self._word(entry, "feature", where)
             if key not in KIND_OF:
-                known = _listed([kind.key for kind in KINDS], "or")
+                known = listed([kind.key for kind in KINDS], "or")
                 raise self._wrong(f"{where}.feature", f"there is no feature {key!r}; it can be {known}")
             if any(name == other.name for other in skills):
                 raise self._wrong(f"{where}.name", f"{name!r} is the name of another skill; give it its own")
@@ -315,8 +316,3 @@ def _shown(value: Any) -> str:
         return "nothing"
     text = " ".join(repr(value).split())
     return text if len(text) <= 40 else f"{text[:39]}…"
-
-
-def _listed(words: Iterable[str], last: str) -> str:
-    *others, end = words
-    return f"{', '.join(others)} {last} {end}"

@@ -30,15 +30,6 @@ class Stretch:
     patches: tuple[int, int]
 
 
-def seams_at(block: Block) -> list[list[int]]:
-    """Return the seams (interior edges) at every junction."""
-    arms: list[list[int]] = [[] for _ in block.junctions]
-    for k in block.interior_edges:
-        arms[block.edges[k].start].append(k)
-        arms[block.edges[k].end].append(k)
-    return arms
-
-
 def find_stretches(block: Block) -> tuple[Stretch, ...]:
     """Return the stretches of seam of a block.
 
@@ -47,7 +38,7 @@ def find_stretches(block: Block) -> tuple[Stretch, ...]:
     """
     outline = block.boundary_junctions()
     onward: dict[int, list[int]] = {}
-    for j, arms in enumerate(seams_at(block)):
+    for j, arms in enumerate(block.interior_arms()):
         through = [] if j in outline else [pair for pair in combinations(arms, 2) if runs_on(block, *pair)]
         if len(through) == 1:
             for one, other in (through[0], through[0][::-1]):
@@ -94,17 +85,9 @@ def is_matched(block: Block, junction: int, arms: Sequence[int]) -> bool:
 
     They have to where seams run through and every one of these has seams that end on it from both sides.
     """
-    turned = sorted(arms, key=lambda k: _direction(block, junction, k))
+    turned = sorted(arms, key=lambda k: block.direction(junction, k))
     pairs = [(a, b) for a, b in combinations(range(len(turned)), 2) if runs_on(block, turned[a], turned[b])]
     return bool(pairs) and all(1 < b - a < len(turned) - 1 for a, b in pairs)
-
-
-def _direction(block: Block, junction: int, k: int) -> float:
-    """Return the direction in which an edge leaves a junction, radians."""
-    edge = block.edges[k]
-    x, y = block.junctions[junction]
-    to = block.junctions[edge.end if edge.start == junction else edge.start]
-    return math.atan2(to[1] - y, to[0] - x)
 
 
 def angles_of(block: Block, patch: int) -> Iterator[tuple[int, float]]:

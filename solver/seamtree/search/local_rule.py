@@ -178,13 +178,8 @@ def _edges_around(block: Block, edges: tuple[int, ...]) -> dict[int, tuple[int, 
             else:
                 reached.add(j)
 
-    def direction(j: int, k: int) -> float:
-        far = block.edges[k].end if block.edges[k].start == j else block.edges[k].start
-        (x, y), (fx, fy) = block.junctions[j], block.junctions[far]
-        return math.atan2(fy - y, fx - x)
-
     return {
-        j: tuple(sorted(here, key=lambda k: direction(j, k)))
+        j: tuple(sorted(here, key=lambda k: block.direction(j, k)))
         for j, here in sorted(around.items())
         if j not in reached
     }
