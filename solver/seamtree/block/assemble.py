@@ -7,7 +7,7 @@ order that depends on the geometry alone, so that the order of the input never s
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations, pairwise
 
@@ -215,7 +215,7 @@ def _pair_up(
         here = junctions[j]
         candidates = sorted(
             (straying((junctions[a], here, junctions[b])), _turn(junctions[a], here, junctions[b]), a, b)
-            for a, b in combinations(sorted(ends), 2)
+            for a, b in _opposite(sorted(ends), junctions, here)
             if in_line(junctions[a], here, junctions[b], tolerance=tolerance)
         )
         taken: set[int] = set()
@@ -225,6 +225,14 @@ def _pair_up(
                 follows[a, j] = b
                 follows[b, j] = a
     return follows
+
+
+def _opposite(ends: Sequence[int], junctions: Sequence[Point], here: Point) -> Iterator[Pair]:
+    """Yield the pairs of ends that lie on different sides of a junction, as the ends of a line do."""
+    ways = [(end, junctions[end][0] - here[0], junctions[end][1] - here[1]) for end in ends]
+    for (a, ax, ay), (b, bx, by) in combinations(ways, 2):
+        if ax * bx + ay * by < 0.0:
+            yield a, b
 
 
 def _turn(before: Point, here: Point, after: Point) -> float:

@@ -8,7 +8,6 @@ width of a set').
 
 from __future__ import annotations
 
-import itertools
 import math
 from collections.abc import Sequence
 
@@ -42,6 +41,10 @@ def convex_hull(points: Sequence[Point]) -> list[Point]:
 
 def straying(points: Sequence[Point]) -> float:
     """Return how far the points stray, at least, from the line that fits them best (inches)."""
+    if len(points) == 3:
+        a, b, c = points  # a triangle is narrowest across its longest side
+        longest = max(math.dist(a, b), math.dist(b, c), math.dist(c, a))
+        return abs(cross(a, b, c)) / longest / 2 if longest else 0.0
     hull = convex_hull(points)
     if len(hull) < 3:
         return 0.0
@@ -56,17 +59,19 @@ def is_straight(points: Sequence[Point], *, tolerance: float) -> bool:
     """Tell whether a run of points is one line within the tolerance and never turns back."""
     if len(points) < 3:
         return True
-    first, last = points[0], points[-1]
-    dx, dy = last[0] - first[0], last[1] - first[1]
+    left, top = points[0]
+    dx, dy = points[-1][0] - left, points[-1][1] - top
     length = math.hypot(dx, dy)
-    along = [(x - first[0]) * dx + (y - first[1]) * dy for x, y in points]
-    if length == 0.0 or any(b <= a for a, b in itertools.pairwise(along)):
-        return False
+    widest = along = 0.0
+    for x, y in points[1:]:
+        before, along = along, (x - left) * dx + (y - top) * dy
+        if along <= before:
+            return False
+        widest = max(widest, abs(dx * (y - top) - dy * (x - left)))
     # Distances from the chord bound the straying from both sides; the hull is needed only in between.
-    stray = max(abs(cross(first, last, point)) for point in points) / length
-    if stray <= tolerance:
+    if widest <= tolerance * length:
         return True
-    return stray <= 2 * tolerance and straying(points) <= tolerance
+    return widest <= 2 * tolerance * length and straying(points) <= tolerance
 
 
 def in_line(before: Point, junction: Point, after: Point, *, tolerance: float) -> bool:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import cmath
 import math
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
@@ -29,14 +30,15 @@ class Foundation:
     radii: tuple[float, ...]
 
 
-def build_foundation(block: Block, patches: Iterable[int]) -> Foundation:
-    """Return the shape of a unit."""
+def build_foundation(block: Block, patches: Iterable[int], corners: dict[int, list[int]]) -> Foundation:
+    """Return the shape of a unit; `corners` keeps where patches turn, for the next units that have them."""
     members = sorted(patches)
-    corners = {j: complex(*block.junctions[j]) for p in members for j in _corners(block, p)}
-    middle = sum(corners.values()) / len(corners)
-    shapes = tuple(
-        (block.patches[p].fabric or "", tuple(corners[j] - middle for j in _corners(block, p))) for p in members
-    )
+    for p in members:
+        if p not in corners:
+            corners[p] = _corners(block, p)
+    points = {j: complex(*block.junctions[j]) for p in members for j in corners[p]}
+    middle = sum(points.values()) / len(points)
+    shapes = tuple((block.patches[p].fabric or "", tuple(points[j] - middle for j in corners[p])) for p in members)
     return Foundation(
         patches=shapes,
         kinds=tuple(sorted((fabric, len(ring)) for fabric, ring in shapes)),
@@ -177,23 +179,35 @@ class Copy:
 
 def find_copies(block: Block, units: Iterable[Iterable[int]]) -> list[Copy]:
     """Compare units, each given by its patches, and find out which have the same foundation."""
+    sets = [sorted(unit) for unit in units]
+    # Shapes take time, and units of different fabrics never have the same.
+    fabrics = [tuple(sorted(block.patches[p].fabric or "" for p in members)) for members in sets]
+    alike_in_fabric = Counter(fabrics)
     known: dict[tuple[tuple[str, int], ...], list[tuple[int, Foundation]]] = {}
+    corners: dict[int, list[int]] = {}
     copies = []
     number = 0
-    for unit in units:
-        members = sorted(unit)
-        shape = build_foundation(block, members)
-        alike = known.setdefault(shape.kinds, [])
-        for kind, first in alike:
-            places = match(first, shape, tolerance=block.tolerance)
-            if places is not None:
-                copies.append(Copy(kind, tuple(members[k] for k in places)))
-                break
-        else:
-            alike.append((number, shape))
-            copies.append(Copy(number, tuple(members)))
-            number += 1
+    for members, worn in zip(sets, fabrics, strict=True):
+        copy = Copy(number, tuple(members))
+        if alike_in_fabric[worn] > 1:
+            shape = build_foundation(block, members, corners)
+            alike = known.setdefault(shape.kinds, [])
+            copy = _copy_of(alike, shape, members, block.tolerance) or copy
+            if copy.kind == number:
+                alike.append((number, shape))
+        number += copy.kind == number
+        copies.append(copy)
     return copies
+
+
+def _copy_of(
+    alike: Sequence[tuple[int, Foundation]], shape: Foundation, members: Sequence[int], tolerance: float
+) -> Copy | None:
+    for kind, first in alike:
+        places = match(first, shape, tolerance=tolerance)
+        if places is not None:
+            return Copy(kind, tuple(members[k] for k in places))
+    return None
 
 
 def classify(block: Block, units: Iterable[Iterable[int]]) -> list[int]:

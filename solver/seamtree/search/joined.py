@@ -78,9 +78,7 @@ def find_joined_order(view: SeamView, *, time_limit: float) -> Found:
     time_limit
         Effort in seconds of an ordinary machine; counted, not clocked.
     """
-    stretches = build_stretches(view.block)
-    if stretches is None:
-        return _search_parts(view, time_limit=time_limit)
+    stretches: Stretches | None = None
     found: Found | None = None
     for states, share in (
         (_few_states(view.block), _FIRST_SHARE),
@@ -89,6 +87,9 @@ def find_joined_order(view: SeamView, *, time_limit: float) -> Found:
         if states > _TOO_FEW_STATES:
             with suppress(GaveUpError):
                 return _better(_search_parts(view, time_limit=time_limit, states=states), found)
+        stretches = stretches or build_stretches(view.block)
+        if stretches is None:
+            break
         by_rows = _take_by_rows(stretches, seconds=share * time_limit)
         if by_rows is None:
             break
@@ -283,7 +284,7 @@ def _safe_above_locked(graph: PartsGraph, solved: Solved) -> bool:
 def _put_together(graph: PartsGraph, part: int, cuts: Sequence[Cut], locked: Sequence[Locked]) -> Order:
     """Build the order of a part from its cuts (each after the ones it needs) and its locked parts."""
     if cuts:
-        sides = pieces(graph.view, part, sum(1 << k for k in cuts[0]))
+        sides = _sides(graph, part, cuts[0])
         shared = []
         for side in sides:
             within = [cut for cut in cuts[1:] if _patch_in(graph.view, cut, side)]
@@ -295,6 +296,15 @@ def _put_together(graph: PartsGraph, part: int, cuts: Sequence[Cut], locked: Seq
     if chain is None:
         raise AssertionError("a part without cuts and locked parts is a unit")
     return Grown(chain)
+
+
+def _sides(graph: PartsGraph, part: int, cut: Cut) -> Sequence[int]:
+    """Return the two sides of a cut, that of the lowest patch first."""
+    block = graph.view.block
+    if block.line_of(cut[0]) != block.line_of(cut[-1]):
+        return pieces(graph.view, part, sum(1 << k for k in cut))
+    left, right = graph.split(part, (cut[0], cut[-1]))
+    return (left, right) if left & -left < right & -right else (right, left)
 
 
 def _patch_in(view: SeamView, cut: Cut, side: int) -> bool:

@@ -18,12 +18,19 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
-from seamtree.block.model import Block
+from seamtree.block.model import Block, Line
 from seamtree.errors import Point
 from seamtree.geometry.straight import convex_hull, cross
 
 EXACT = 1e-9
 """Distances below this (inches) are noise of the arithmetic."""
+
+
+_AT_ONCE = 200_000
+"""Pairs of a line and a slot that are looked at together: arrays of a few megabytes."""
+
+Floats = npt.NDArray[np.float64]
+Bools = npt.NDArray[np.bool_]
 
 
 def bits(mask: int) -> Iterator[int]:
@@ -211,35 +218,46 @@ def _sides_of_lines(
     block: Block, slot_junction: Sequence[int], on_outline: frozenset[int]
 ) -> tuple[tuple[int, ...], tuple[int, ...]]:
     """Return for every line the slots of the interior junctions clearly on its left and on its right."""
+    left, right = [0] * len(block.lines), [0] * len(block.lines)
+    # A line of one edge, or one that ends where it began, parts nothing.
+    parting = [
+        n
+        for n, line in enumerate(block.lines)
+        if line.stop - line.first > 1 and block.edges[line.first].start != block.edges[line.stop - 1].end
+    ]
     xy = np.array(block.junctions, dtype=float)
-    slots = np.array(slot_junction, dtype=int)
+    at = xy[np.array(slot_junction, dtype=int)]
     inside = np.array([j >= 0 and j not in on_outline for j in slot_junction], dtype=bool)
-    x, y = xy[slots, 0], xy[slots, 1]
-    left, right = [], []
-    for line in block.lines:
-        a = block.junctions[block.edges[line.first].start]
-        b = block.junctions[block.edges[line.stop - 1].end]
-        dx, dy = b[0] - a[0], b[1] - a[1]
-        length = math.hypot(dx, dy)
-        if line.stop - line.first < 2 or length == 0.0:
-            left.append(0)
-            right.append(0)
-            continue
-        # y points down: what is on the left hand of a walker has a negative cross product.
-        away = (dx * (y - a[1]) - dy * (x - a[0])) / length
-        along = (dx * (x - a[0]) + dy * (y - a[1])) / length
-        stray = max(abs(cross(a, b, block.junctions[block.edges[k].end])) for k in range(line.first, line.stop))
-        # What lies beyond the ends of a line is never in a part that the line cuts through.
-        beyond = (along < 0) | (along > length)
-        clear = 2 * stray / length + EXACT
-        left.append(_pack(inside & (away < np.where(beyond, 0.0, -clear))))
-        right.append(_pack(inside & np.where(beyond, away >= 0.0, away > clear)))
+    most = max(1, _AT_ONCE // max(1, len(at)))
+    for first in range(0, len(parting), most):
+        some = parting[first : first + most]
+        beside = _beside([block.lines[n] for n in some], block, at)
+        for flags, sets in zip(beside, (left, right), strict=True):
+            for n, row in zip(some, np.packbits(inside & flags, axis=1, bitorder="little"), strict=True):
+                sets[n] = int.from_bytes(row.tobytes(), "little")
     return tuple(left), tuple(right)
 
 
-def _pack(flags: npt.NDArray[np.bool_]) -> int:
-    """Turn a row of flags into a bit set."""
-    return int.from_bytes(np.packbits(flags, bitorder="little").tobytes(), "little")
+def _beside(lines: Sequence[Line], block: Block, at: Floats) -> tuple[Bools, Bools]:
+    """Tell which places lie clearly to the left and to the right of lines; (lines, places) each."""
+    start = np.array([block.junctions[block.edges[line.first].start] for line in lines])
+    step = np.array([block.junctions[block.edges[line.stop - 1].end] for line in lines]) - start
+    length = np.hypot(*step.T)[:, None]
+    dx, dy = (step / length).T[:, :, None]
+    x, y = at[:, 0] - start[:, :1], at[:, 1] - start[:, 1:]
+    # y points down: what is on the left hand of a walker has a negative cross product.
+    away, along = dx * y - dy * x, dx * x + dy * y
+    # What lies beyond the ends of a line is never in a part that the line cuts through.
+    beyond = (along < 0) | (along > length)
+    clear = 2 * np.array([[_stray(block, line)] for line in lines]) + EXACT
+    return away < np.where(beyond, 0.0, -clear), np.where(beyond, away >= 0.0, away > clear)
+
+
+def _stray(block: Block, line: Line) -> float:
+    """Return how far the points of a line lie from the chord between its ends, at most (inches)."""
+    a, b = block.junctions[block.edges[line.first].start], block.junctions[block.edges[line.stop - 1].end]
+    inner = (block.junctions[block.edges[k].end] for k in range(line.first, line.stop))
+    return max(abs(cross(a, b, point)) for point in inner) / math.dist(a, b)
 
 
 def _junction_patches(block: Block, on_outline: frozenset[int]) -> tuple[int, ...]:
