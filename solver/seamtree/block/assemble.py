@@ -213,13 +213,15 @@ def _pair_up(
         if j in on_outline:
             continue
         here = junctions[j]
-        candidates = sorted(
-            (straying((junctions[a], here, junctions[b])), _turn(junctions[a], here, junctions[b]), a, b)
+        candidates = [
+            (a, b)
             for a, b in _opposite(sorted(ends), junctions, here)
             if in_line(junctions[a], here, junctions[b], tolerance=tolerance)
-        )
+        ]
+        if len({end for pair in candidates for end in pair}) < 2 * len(candidates):
+            candidates.sort(key=lambda pair: _strays(junctions[pair[0]], here, junctions[pair[1]]))
         taken: set[int] = set()
-        for _, _, a, b in candidates:
+        for a, b in candidates:
             if a not in taken and b not in taken:
                 taken |= {a, b}
                 follows[a, j] = b
@@ -235,11 +237,11 @@ def _opposite(ends: Sequence[int], junctions: Sequence[Point], here: Point) -> I
             yield a, b
 
 
-def _turn(before: Point, here: Point, after: Point) -> float:
-    """Return a number that grows with how sharply a path turns."""
+def _strays(before: Point, here: Point, after: Point) -> tuple[float, float]:
+    """Return how far a path strays from a line, and a number that grows with how sharply it turns."""
     doubled = abs(cross(before, here, after))
     ahead = (here[0] - before[0]) * (after[0] - here[0]) + (here[1] - before[1]) * (after[1] - here[1])
-    return round(doubled / ahead, 9)
+    return straying((before, here, after)), round(doubled / ahead, 9)
 
 
 def _runs(

@@ -334,11 +334,9 @@ _FAULTS_OF_LETTERS = frozenset({"patch-in-patch", "loose-end", "cut-edge", "tiny
 
 def _as_text(findings: list[Finding], painting: Painting) -> list[Finding]:
     """Put one finding in place of those that text turned into outlines leads to."""
-    boxes = _letter_boxes(painting)
-    if len(boxes) < _LETTERS:
-        return findings
     suspects = [k for k, f in enumerate(findings) if f.code in _FAULTS_OF_LETTERS and f.at is not None]
-    if not suspects:
+    boxes = _letter_boxes(painting) if suspects else ()
+    if len(boxes) < _LETTERS:
         return findings
     places = shapely.points([findings[k].at for k in suspects])
     inside, box = shapely.STRtree(boxes).query(places, predicate="intersects")

@@ -110,9 +110,11 @@ def build_network(segments: Segments, *, tolerance: float, visible: float) -> Ne
     leader = leaders(drawn, kind, count, tolerance, active=kind <= FREE)
     gathered = np.bincount(leader, weights=count, minlength=len(drawn))
     kind = np.where(gathered > 1, JOINT, kind)
-    points, _ = _onto_lines(drawn, kind == FREE, _unique_edges(leader[ends], segments.curve)[0], tolerance)
-    leader = leaders(points, kind, count, tolerance, active=leader == np.arange(len(drawn)))[leader]
     edges, curve = _unique_edges(leader[ends], segments.curve)
+    points, _ = _onto_lines(drawn, kind == FREE, edges, tolerance)
+    if points is not drawn or (kind > FREE).any():
+        leader = leaders(points, kind, count, tolerance, active=leader == np.arange(len(drawn)))[leader]
+        edges, curve = _unique_edges(leader[ends], segments.curve)
     stops, missed = passed_vertices(points, edges, tolerance, kind <= INNER)
     snapped = (np.hypot(*(points[leader] - drawn).T) > visible) & (count > 0)
     snapped[stops.vertex[(missed > visible) & (kind[stops.vertex] == JOINT)]] = True
@@ -167,6 +169,8 @@ def leaders(points: Floats, kind: Ints, count: Ints, tolerance: float, active: B
     which = leader if active is None else np.flatnonzero(active)
     dots = shapely.points(points[which])
     a, b = shapely.STRtree(dots).query(dots, predicate="dwithin", distance=tolerance)
+    if len(a) == len(which):  # every point is near itself
+        return leader
     a, b = which[a[a != b]], which[b[a != b]]
     near: dict[int, list[int]] = {}
     for p, q in zip(a.tolist(), b.tolist(), strict=True):
@@ -226,6 +230,8 @@ def _onto_lines(points: Floats, chosen: Bools, edges: Ints, tolerance: float) ->
     array, Stops
         The points, and the places where the moved ones lie on edges.
     """
+    if not chosen.any():
+        return points, Stops(np.empty(0, np.int64), np.empty(0, np.int64), np.empty(0))
     stops, off = passed_vertices(points, edges, tolerance, chosen)
     order = np.lexsort((stops.edge, np.round(off, _DECIMALS), stops.vertex))
     vertex = stops.vertex[order]
@@ -308,8 +314,8 @@ def _conflicts(points: Floats, edges: Ints) -> tuple[Stops, _Crossings]:
     )
     touching = _touching(points, edges, pairs, (first, second), sides)
     meets = (pairs[:, 0, None] == pairs[:, 2:]).any(axis=1) | (pairs[:, 1, None] == pairs[:, 2:]).any(axis=1)
-    clear = np.all([np.abs(side) > ON_LINE for side in sides], axis=0)
-    crosses = ~meets & clear & (sides[0] * sides[1] < 0) & (sides[2] * sides[3] < 0)
+    crosses = (sides[0] * sides[1] < 0) & (sides[2] * sides[3] < 0) & ~meets
+    crosses[crosses] = np.min(np.abs(np.column_stack(sides)[crosses]), axis=1) > ON_LINE
     share = sides[0][crosses] / (sides[0][crosses] - sides[1][crosses])
     at = a[crosses] + share[:, None] * r[crosses]
     return touching, _Crossings(first[crosses], second[crosses], at)
@@ -319,14 +325,13 @@ def _touching(
     points: Floats, edges: Ints, pairs: Ints, numbers: tuple[Ints, Ints], sides: tuple[Floats, ...]
 ) -> Stops:
     """Return the vertices that lie on an edge which does not end there."""
-    found = []
-    for corner, of in enumerate((1, 1, 0, 0)):
-        near = np.flatnonzero(np.abs(sides[corner]) <= ON_LINE)
-        vertex, edge = pairs[near, corner], numbers[of][near]
-        along, _ = _along(points, edges[edge], points[vertex])
-        inside = (along > 0.0) & (along < 1.0) & (edges[edge] != vertex[:, None]).all(axis=1)
-        found.append((edge[inside], vertex[inside], along[inside]))
-    edge, vertex, along = (np.concatenate(part) for part in zip(*found, strict=True))
+    pair, corner = np.nonzero(np.abs(np.column_stack(sides)) <= ON_LINE)
+    vertex, edge = pairs[pair, corner], np.column_stack(numbers)[pair, 1 - corner // 2]
+    apart = (edges[edge] != vertex[:, None]).all(axis=1)
+    vertex, edge = vertex[apart], edge[apart]
+    along, _ = _along(points, edges[edge], points[vertex])
+    inside = (along > 0.0) & (along < 1.0)
+    edge, vertex, along = edge[inside], vertex[inside], along[inside]
     _, once = np.unique(edge * len(points) + vertex, return_index=True)
     return Stops(edge[once], vertex[once], along[once])
 

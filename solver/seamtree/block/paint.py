@@ -289,8 +289,8 @@ def _are_plain(fills: Fills, shapes: Sequence[Shape]) -> Bools:
 
 def _edges_that_cut(segments: Segments, is_fill: Bools, unclear: Ints, *, stacked: bool) -> tuple[Ints, Ints]:
     """Return pairs of segments of which the second may cut the first into a seen and a hidden piece."""
-    tree = shapely.STRtree(_linestrings(segments.start, segments.end))
-    s, t = tree.query(_linestrings(segments.start, segments.end))
+    lines = _linestrings(segments.start, segments.end)
+    s, t = shapely.STRtree(lines).query(lines)
     below, above = segments.shape[s], segments.shape[t]
     counts = (below < above) & is_fill[above] & stacked
     if len(unclear):
@@ -323,11 +323,11 @@ def _cut(segments: Segments, pairs: tuple[Ints, Ints]) -> tuple[Segments, Ints]:
             & (across > -slack)
             & (across < 1 + slack)
         )
-    where, at = s[cuts], along[cuts]
-    order = np.lexsort((at, where))
-    where, at = where[order], at[order]
-    parent = np.concatenate([np.arange(len(segments)), where])
-    low = np.concatenate([np.zeros(len(segments)), at])
+    if not cuts.any():
+        long_enough = np.hypot(*(segments.end - segments.start).T) > EXACT
+        return segments.chosen(long_enough), np.flatnonzero(long_enough)
+    parent = np.concatenate([np.arange(len(segments)), s[cuts]])
+    low = np.concatenate([np.zeros(len(segments)), along[cuts]])
     order = np.lexsort((low, parent))
     parent, low = parent[order], low[order]
     high = np.where(np.append(parent[1:] == parent[:-1], False), np.append(low[1:], 1.0), 1.0)
@@ -351,7 +351,8 @@ def _hidden(pieces: Segments, fills: Fills, tolerance: float) -> Bools:
     region, piece = shapely.STRtree(_dots(pieces, 0.5)).query(fills.regions, predicate="contains")
     later = fills.shape[region] > pieces.shape[piece]
     piece, region = piece[later], region[later]
-    edges = shapely.boundary(fills.regions)
+    over, region = np.unique(region, return_inverse=True)
+    edges = shapely.boundary(fills.regions[over])
     shapely.prepare(edges)
     deep = np.zeros(len(piece), dtype=bool)
     for share in (0.5, 0.0, 1.0):
