@@ -185,7 +185,8 @@ def _chords_needed(number: float) -> int:
 
 def encloses(points: Sequence[Point]) -> bool:
     """Tell whether points that are joined to a ring enclose any area, that is, do not all lie on one line."""
-    first = points[0]
-    far = max(points, key=lambda point: math.dist(first, point))
-    dx, dy = far[0] - first[0], far[1] - first[1]
-    return any(abs((x - first[0]) * dy - (y - first[1]) * dx) > _SAME * math.hypot(dx, dy) for x, y in points)
+    left, top = points[0]
+    x, y = max(points, key=lambda point: math.dist(points[0], point))
+    dx, dy = x - left, y - top
+    least = _SAME * math.hypot(dx, dy)
+    return any(abs((x - left) * dy - (y - top) * dx) > least for x, y in points)

@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from typing import NamedTuple
 
-from seamtree.drawing.affine import Affine, apply, apply_vector
+from seamtree.drawing.affine import IDENTITY, Affine, apply, apply_vector
 from seamtree.errors import Point
 
 
@@ -89,6 +89,8 @@ def rectangle(left: float, top: float, width: float, height: float, *, rx: float
 
 def moved(outline: Outline, matrix: Affine) -> Outline:
     """Return the outline under an affine map."""
+    if matrix == IDENTITY:
+        return outline
     return Outline(
         apply(matrix, outline.start),
         tuple(_moved_piece(piece, matrix) for piece in outline.pieces),
@@ -114,12 +116,7 @@ def _moved_piece(piece: Piece, matrix: Affine) -> Piece:
 
 def bounds_of(outlines: Sequence[Outline]) -> Bounds:
     """Return the exact bounding box of outlines (not of their control points)."""
-    xs: list[float] = []
-    ys: list[float] = []
-    for outline in outlines:
-        for x, y in _extremes(outline):
-            xs.append(x)
-            ys.append(y)
+    xs, ys = zip(*(point for outline in outlines for point in _extremes(outline)), strict=True)
     return min(xs), min(ys), max(xs), max(ys)
 
 

@@ -304,10 +304,16 @@ class _Walker:
         style = self._style(element, place.style)
         if not _shows(style):
             return []
-        here = replace(place, style=style, depth=place.depth + 1, layer=self._layer(element, place))
         turned = self._transform(style, place.viewport)
-        if turned is not IDENTITY:
-            here = replace(here, matrix=compose(place.matrix, turned))
+        here = _Place(
+            matrix=place.matrix if turned is IDENTITY else compose(place.matrix, turned),
+            style=style,
+            viewport=place.viewport,
+            clips=place.clips,
+            layer=self._layer(element, place),
+            uses=place.uses,
+            depth=place.depth + 1,
+        )
         if tag in SHAPES:
             self._take_shape(element, here)
             return []
@@ -523,12 +529,15 @@ class _Walker:
     def _clips(self, here: _Place, own: tuple[Outline, ...] | None) -> tuple[Clip, ...]:
         """Return the clips of an element: those around it and its own; `own` is its geometry if it is a shape."""
         clips = here.clips
-        mask, clip = (_url_target(here.style[name]) for name in ("mask", "clip-path"))
+        style = here.style
+        if style["mask"] == style["clip-path"] == "none":
+            return clips
+        mask, clip = (_url_target(style[name]) for name in ("mask", "clip-path"))
         if mask in self._ids:
             clips = (*clips, Clip(None))
         if clip is None:
             # Neither a reference nor nothing: one of the shapes of CSS.
-            return clips if here.style["clip-path"].lower() in {"none", ""} else (*clips, Clip(None))
+            return clips if style["clip-path"].lower() in {"none", ""} else (*clips, Clip(None))
         target = self._ids.get(clip)
         if target is None or target.tag != "clipPath":
             return clips  # a reference to nothing does not clip
@@ -722,12 +731,14 @@ def _is_near(point: Point) -> bool:
 
 
 def _is_within_reach(outline: Outline) -> bool:
-    return _is_near(outline.start) and all(
-        _is_near(piece.end)
-        and (not isinstance(piece, Cubic) or (_is_near(piece.first) and _is_near(piece.second)))
-        and (not isinstance(piece, Arc) or (_is_near(piece.centre) and _is_near(piece.u) and _is_near(piece.v)))
-        for piece in outline.pieces
-    )
+    points = [outline.start]
+    for piece in outline.pieces:
+        points.append(piece.end)
+        if isinstance(piece, Cubic):
+            points += (piece.first, piece.second)
+        elif isinstance(piece, Arc):
+            points += (piece.centre, piece.u, piece.v)
+    return all(map(_is_near, points))
 
 
 def _has_area(outline: Outline) -> bool:

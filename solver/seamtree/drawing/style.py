@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal
 
 from seamtree.drawing.css import Declaration, StyleSheet, parse_declarations
@@ -280,6 +281,7 @@ def _plain(paint: Colour | Literal["none", "currentcolor"] | None, style: Style)
     return colour.code if isinstance(colour, Colour) and colour.alpha > 0.0 else None
 
 
+@lru_cache(maxsize=512)
 def is_dashed(value: str) -> bool:
     """Tell whether a ``stroke-dasharray`` leaves gaps."""
     if value.lower() == "none":

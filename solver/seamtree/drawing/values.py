@@ -48,6 +48,8 @@ _FUNCTION = re.compile(r"\s*,?\s*([a-zA-Z]+)\s*\(([^()]*)\)")
 _ARGUMENT = re.compile(rf"({NUMBER})([a-zA-Z%]*)")
 _ARGUMENTS = re.compile(rf"\s*(?>{NUMBER})[a-zA-Z%]*(?:{SEPARATOR}?(?>{NUMBER})[a-zA-Z%]*)*\s*")
 
+_NOT_FINITE = "is not a finite number"
+
 # Kinds of the arguments (n: number, l: length, a: angle) by how many may be given.
 _TRANSFORMS = {
     "matrix": {"nnnnnn"},
@@ -79,9 +81,13 @@ def parse_numbers(text: str) -> tuple[float, ...]:
         return ()
     if not _NUMBERS.fullmatch(stripped):
         raise ValueError("is not a list of numbers")
-    return tuple(_finite(float(each)) for each in _NUMBER.findall(stripped))
+    numbers = tuple(map(float, _NUMBER.findall(stripped)))
+    if not all(map(math.isfinite, numbers)):
+        raise ValueError(_NOT_FINITE)
+    return numbers
 
 
+@lru_cache(maxsize=512)
 def parse_length(text: str, *, percent_of: float, font_size: float) -> float:
     """Return a length in user units.
 
@@ -107,6 +113,7 @@ def parse_length(text: str, *, percent_of: float, font_size: float) -> float:
     raise ValueError(f"has the unknown unit '{unit}'; use in, mm, cm, pt, pc or px")
 
 
+@lru_cache(maxsize=512)
 def parse_opacity(text: str) -> float:
     """Return an opacity from 0 to 1 (a number or a percentage)."""
     stripped = text.strip()
@@ -291,5 +298,5 @@ def fit_view_box(
 
 def _finite(value: float) -> float:
     if not math.isfinite(value):
-        raise ValueError("is not a finite number")
+        raise ValueError(_NOT_FINITE)
     return value
