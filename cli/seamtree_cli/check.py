@@ -10,7 +10,6 @@ import typer
 
 from seamtree.errors import Finding
 from seamtree.planning.model import Plan
-from seamtree.report import drawing_json
 from seamtree.tolerances import TOLERANCE
 from seamtree_cli import options
 from seamtree_cli.answers import answer_each, judge_plans
@@ -79,6 +78,8 @@ class _JsonLines:
         self._picture = picture
 
     def __call__(self, outcome: Outcome) -> None:
+        from seamtree.report import drawing_json
+
         answer = drawing_json(outcome.source, outcome.plans)
         if self._effort is not None:
             for block, plan in zip(answer["blocks"], outcome.plans, strict=True):

@@ -6,13 +6,15 @@ import sys
 import threading
 import time
 from types import TracebackType
+from typing import TYPE_CHECKING
 
 from rich.console import Console, ConsoleOptions, RenderResult
-from rich.live import Live
-from rich.spinner import Spinner
 from rich.text import Text
 
 from seamtree_cli.wording import plain
+
+if TYPE_CHECKING:
+    from rich.live import Live
 
 MOMENT = 0.5
 """Seconds before anything is shown."""
@@ -42,6 +44,8 @@ class Progress:
         """Show a drawing, its number and how many there are, unless `hide` is called within a moment."""
         self.hide()
         if self._console.is_terminal:
+            from rich.live import Live
+
             of = f" ({number} of {total})" if total > 1 else ""
             line = _Line(f"working on {plain(source, limit=60)}{of}")
             self._live = Live(line, console=self._console, transient=True, refresh_per_second=8)
@@ -62,6 +66,8 @@ class _Line:
     """The line itself: what is going on and for how many seconds."""
 
     def __init__(self, words: str) -> None:
+        from rich.spinner import Spinner
+
         self._words = words
         self._spinner = Spinner("line")
         self._start = time.monotonic()

@@ -5,7 +5,6 @@ from __future__ import annotations
 import codecs
 import contextlib
 import io
-import json
 import os
 import sys
 from typing import Any
@@ -64,6 +63,8 @@ class Output(Console):
 
 def put_json(answer: Any) -> None:
     """Write one object on one line of standard output."""
+    import json
+
     sys.stdout.write(json.dumps(answer, allow_nan=False) + "\n")
     sys.stdout.flush()
 

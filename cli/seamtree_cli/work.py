@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 import contextlib
-import multiprocessing
 import os
 import signal
 import threading
 from collections.abc import Generator, Iterator, Sequence
-from concurrent.futures import Future, ProcessPoolExecutor
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -17,6 +15,8 @@ from seamtree.errors import DrawingError, OptionError
 from seamtree_cli.guard import internal_error
 
 if TYPE_CHECKING:
+    from concurrent.futures import Future, ProcessPoolExecutor
+
     from seamtree.planning.model import Plan
     from seamtree.proofread.model import Proof
     from seamtree.rating import Rating, Scale
@@ -117,6 +117,9 @@ def _result(job: Job, future: Future[Outcome]) -> Outcome:
 @contextlib.contextmanager
 def _pool(processes: int) -> Iterator[ProcessPoolExecutor]:
     """Start processes that are gone when the context ends, however it ends."""
+    import multiprocessing
+    from concurrent.futures import ProcessPoolExecutor
+
     # Started afresh and not forked, for a fork of a process with threads may lock up.
     pool = ProcessPoolExecutor(processes, mp_context=multiprocessing.get_context("spawn"))
     try:

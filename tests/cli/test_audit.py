@@ -16,7 +16,7 @@ import pytest
 from benchmarks.families import honeycomb
 from typer.testing import CliRunner
 
-from seamtree_cli.app import app
+from seamtree_cli.app import build_app
 from tests.audit.helps import kept, wait_for
 
 posix = pytest.mark.skipif(os.name != "posix", reason="signals and terminals of POSIX")
@@ -55,7 +55,7 @@ def folder(tmp_path):
 
 def audit(*arguments, **more):
     more.setdefault("env", {"COLUMNS": "300"})
-    return CliRunner().invoke(app, ["audit", "--workers", "1", *arguments], prog_name="seamtree", **more)
+    return CliRunner().invoke(build_app(), ["audit", "--workers", "1", *arguments], prog_name="seamtree", **more)
 
 
 def start(*arguments, **more):

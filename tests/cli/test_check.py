@@ -15,7 +15,7 @@ from typer.testing import CliRunner
 
 import seamtree
 from seamtree.errors import OptionError
-from seamtree_cli.app import app
+from seamtree_cli.app import build_app
 
 
 def polygon(*corners):
@@ -46,7 +46,7 @@ def drawing(tmp_path):
 
 
 def check(*arguments, **more):
-    return CliRunner().invoke(app, ["check", *arguments], prog_name="seamtree", **more)
+    return CliRunner().invoke(build_app(), ["check", *arguments], prog_name="seamtree", **more)
 
 
 def start(*arguments, **more):
@@ -236,7 +236,7 @@ def test_what_is_no_drawing_is_refused(drawing, tmp_path):
 
 
 def test_no_arguments_shows_help_and_is_wrong():
-    told = CliRunner().invoke(app, [], prog_name="seamtree")
+    told = CliRunner().invoke(build_app(), [], prog_name="seamtree")
     assert told.exit_code == 2
     assert check().exit_code == 2
 
@@ -250,7 +250,7 @@ def test_help_explains_the_job():
 
 
 def test_version():
-    told = CliRunner().invoke(app, ["--version"], prog_name="seamtree")
+    told = CliRunner().invoke(build_app(), ["--version"], prog_name="seamtree")
     assert told.exit_code == 0
     assert told.stdout == f"seamtree {seamtree.__version__}\n"
 

@@ -31,7 +31,8 @@ WHILE_WRITING = """
 import os, signal
 from pathlib import Path
 from seamtree_cli.main import run
-from seamtree_cli import app  # so that only the drawing is written below
+from seamtree_cli.app import build_app
+build_app()  # so that only the drawing is written below
 replace = Path.replace
 def stop(draft, target):
     assert draft.exists() and not target.exists()

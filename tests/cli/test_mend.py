@@ -10,7 +10,7 @@ import pytest
 from typer.testing import CliRunner
 
 import seamtree
-from seamtree_cli.app import app
+from seamtree_cli.app import build_app
 
 
 def polygon(*corners):
@@ -48,7 +48,7 @@ def drawing(tmp_path):
 
 
 def run(*arguments, **more):
-    return CliRunner().invoke(app, [*arguments], prog_name="seamtree", **more)
+    return CliRunner().invoke(build_app(), [*arguments], prog_name="seamtree", **more)
 
 
 def mend(*arguments, **more):

@@ -9,7 +9,7 @@ import pytest
 from typer.testing import CliRunner
 
 import seamtree
-from seamtree_cli.app import app
+from seamtree_cli.app import build_app
 from tests.cli.test_mend import CORNER, FOUR_PATCH, GAP, HOLE, RING
 
 SAMPLES = Path(__file__).parents[2] / "samples"
@@ -28,7 +28,7 @@ def drawing(tmp_path):
 
 
 def pack(*arguments, **more):
-    return CliRunner().invoke(app, ["pack", *arguments], prog_name="seamtree", **more)
+    return CliRunner().invoke(build_app(), ["pack", *arguments], prog_name="seamtree", **more)
 
 
 def names(folder):

@@ -8,14 +8,14 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
-from seamtree_cli.app import app
+from seamtree_cli.app import build_app
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 MUSSEL = str(SAMPLES / "mussel.svg")
 
 
 def proofread(*arguments, **more):
-    return CliRunner().invoke(app, ["proofread", *arguments], prog_name="seamtree", **more)
+    return CliRunner().invoke(build_app(), ["proofread", *arguments], prog_name="seamtree", **more)
 
 
 def feature(label, left, top, right, bottom):

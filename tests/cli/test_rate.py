@@ -11,7 +11,7 @@ from typer.testing import CliRunner
 from seamtree.block.model import Block
 from seamtree.planning.build import plan
 from seamtree.rating import Lesson, default_scale, default_scale_text, plan_course, rate
-from seamtree_cli.app import app
+from seamtree_cli.app import build_app
 from seamtree_cli.rating_tables import render_course, render_rating
 from tests.cli.hand_made import dinghy, rope_ring
 from tests.cli.test_mend import CURVE, FOUR_PATCH, GAP, RING, TWO_RINGS
@@ -20,7 +20,7 @@ from tests.support import layouts
 
 
 def run(*arguments, **more):
-    return CliRunner().invoke(app, ["rate", *arguments], prog_name="seamtree", **more)
+    return CliRunner().invoke(build_app(), ["rate", *arguments], prog_name="seamtree", **more)
 
 
 @pytest.fixture

@@ -11,12 +11,13 @@ from hypothesis import strategies as st
 from seamtree.block.model import Block
 from seamtree.errors import ProofError
 from seamtree.planning.build import plan
-from seamtree.search.by_rows import count_units, find_order_by_rows
+from seamtree.search.by_rows import find_order_by_rows
 from seamtree.search.local_rule import build_part
 from seamtree.search.orders import score
 from seamtree.search.row_proof import check_rows
 from seamtree.search.rows import Best, Sum, most_added
 from seamtree.search.stretches import Added, Row, Stretches, Through, build_stretches
+from seamtree.search.tree import count_units
 from seamtree.search.waits import Waits
 from tests.search.test_sweep import chords
 from tests.support.random_layouts import random_layout

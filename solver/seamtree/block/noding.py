@@ -25,6 +25,7 @@ import shapely
 
 from seamtree.block.paint import Segments
 from seamtree.errors import DrawingError, Finding
+from seamtree.geometry.distinct import distinct
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
@@ -210,7 +211,7 @@ def passed_vertices(
     points: Floats, edges: Ints, tolerance: float, chosen: Bools | None = None
 ) -> tuple[Stops, Floats]:
     """Return the vertices (or the chosen ones) that edges pass nearer than the tolerance, and how far off."""
-    used = np.unique(edges)
+    used = distinct(edges)
     used = used if chosen is None else used[chosen[used]]
     tree = shapely.STRtree(shapely.linestrings(points[edges]))
     vertex, edge = tree.query(shapely.points(points[used]), predicate="dwithin", distance=tolerance)
@@ -418,7 +419,7 @@ def _pair(a: int, b: int) -> tuple[int, int]:
 
 def _compact(network: Network) -> Network:
     """Leave out vertices that no edge uses, and number the others by their coordinates."""
-    used = np.unique(network.edges)
+    used = distinct(network.edges)
     at = network.points[used]
     used = used[np.lexsort((at[:, 1], at[:, 0]))]
     number = np.full(len(network.points), -1)

@@ -16,6 +16,7 @@ import shapely
 from seamtree.block.noding import Floats, Ints, Network
 from seamtree.drawing.model import STRAIGHT, Shape, Track
 from seamtree.errors import Point
+from seamtree.geometry.distinct import distinct
 from seamtree.geometry.straight import is_straight
 from seamtree.tolerances import SMOOTH_TURN_DEGREES
 
@@ -140,7 +141,7 @@ def curved_edges(
     tolerance
         Inches.
     """
-    smooth = smooth_numbers(shapes, np.unique(seen), tolerance=tolerance)
+    smooth = smooth_numbers(shapes, distinct(seen), tolerance=tolerance)
     chords: dict[int, list[tuple[int, int]]] = {}
     chosen = network.curve != STRAIGHT
     for (a, b), number in zip(network.edges[chosen].tolist(), network.curve[chosen].tolist(), strict=True):

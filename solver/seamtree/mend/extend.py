@@ -14,7 +14,7 @@ from seamtree.mend.quality import is_awkward, is_distinct
 from seamtree.mend.rebuild import Rebuilder
 from seamtree.mend.search import NEVER, Answer, Demands, Group, Search, group_knots
 from seamtree.search.find import find_order
-from seamtree.search.tree import Joined, Order
+from seamtree.search.tree import count_units
 from seamtree.search.view import bits
 
 _FIRST_PIECES, _MOST_PIECES = 4, 12
@@ -215,19 +215,6 @@ class _Ranking:
         units = 0 if left else count_units(find_order(block, time_limit=_RANKING_LIMIT).order)
         awkward = sum(map(is_awkward, self._rebuilder.new_patches(seams)))
         return Extended(seams, block, units, awkward)
-
-
-def count_units(order: Order) -> int:
-    """Return how many units a sewing order has."""
-    units = 0
-    stack = [order]
-    while stack:
-        node = stack.pop()
-        if isinstance(node, Joined):
-            stack += node.parts
-        else:
-            units += 1
-    return units
 
 
 def reads_back(block: Block) -> bool:

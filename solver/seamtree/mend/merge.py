@@ -13,11 +13,10 @@ from itertools import combinations, islice
 
 from seamtree.block.assemble import Face
 from seamtree.block.model import Block
-from seamtree.mend.extend import count_units
 from seamtree.mend.network import locked_parts
 from seamtree.mend.rebuild import Ring, assemble
 from seamtree.search.find import find_order
-from seamtree.search.tree import Joined, Order
+from seamtree.search.tree import Joined, Order, count_units
 
 _MOST_TOGETHER = 3
 """As many seams are dropped together in one part."""

@@ -13,6 +13,7 @@ import shapely
 from numpy.typing import NDArray
 
 from seamtree.errors import Point
+from seamtree.geometry.distinct import distinct
 
 _SLACK = 3.0
 """Tolerances by which two copies may differ: corners are matched within one, and left out where a side bends less."""
@@ -61,7 +62,7 @@ def _turns(shapes: _Unit, others: _Unit, tolerance: float) -> Iterator[complex]:
     """Yield the turns that lay the outermost corner of one unit on a corner of the other."""
     corners = shapes.corners()
     far = corners[np.argmax(abs(corners))]
-    for corner in np.unique(others.corners()):
+    for corner in distinct(others.corners()):
         if abs(abs(corner) - abs(far)) <= _SLACK * tolerance:
             turn = corner / far
             yield complex(turn / abs(turn))

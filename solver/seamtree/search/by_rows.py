@@ -8,7 +8,7 @@ from seamtree.search.orders import sew
 from seamtree.search.row_proof import check_rows
 from seamtree.search.rows import most_added
 from seamtree.search.stretches import Choice, Stretches, Through
-from seamtree.search.tree import Order, units_in
+from seamtree.search.tree import Order, count_units
 from seamtree.search.waits import Waits
 
 
@@ -57,8 +57,3 @@ def _sew(found: Stretches, choices: frozenset[Choice]) -> Order:
             stop += 1
         rank.update(dict.fromkeys(range(k, stop), place))
     return sew(part, last, rank)
-
-
-def count_units(order: Order) -> int:
-    """Count the units of an order."""
-    return sum(1 for _ in units_in(order))

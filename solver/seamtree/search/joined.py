@@ -7,8 +7,6 @@ from contextlib import suppress
 from dataclasses import replace
 
 from seamtree.block.model import Block
-from seamtree.search.bent import BentSearch, TooBentError
-from seamtree.search.by_rows import count_units, find_order_by_rows
 from seamtree.search.certificate import check_certificate
 from seamtree.search.parts import (
     GaveUpError,
@@ -24,7 +22,7 @@ from seamtree.search.parts import (
 from seamtree.search.peel import peel
 from seamtree.search.stretches import Stretches, build_stretches
 from seamtree.search.tight import UNCOMPARED, choose_cuts
-from seamtree.search.tree import Found, Grown, Joined, Order
+from seamtree.search.tree import Found, Grown, Joined, Order, count_units
 from seamtree.search.view import SeamView, bits
 
 _STATES_PER_SECOND = 2_000
@@ -100,6 +98,8 @@ def find_joined_order(view: SeamView, *, time_limit: float) -> Found:
 
 
 def _take_by_rows(stretches: Stretches, *, seconds: float) -> Found | None:
+    from seamtree.search.by_rows import find_order_by_rows
+
     by_rows = find_order_by_rows(stretches, seconds=seconds)
     if by_rows is None:
         return None
@@ -236,6 +236,8 @@ def _try_bent_cuts(graph: PartsGraph, locked: Sequence[Locked]) -> tuple[int, tu
         Joins that no good order goes below (0 if nothing is certain), and cuts and locked parts that need no more;
         None if none were found.
     """
+    from seamtree.search.bent import BentSearch, TooBentError
+
     clusters = graph.clusters_in(graph.view.all_slots)
     try:
         search = BentSearch(graph, locked)

@@ -33,11 +33,14 @@ import sys
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 from seamtree.search.peel import interior_edges, peel
-from seamtree.search.sweep import Sweep, TooManyParts, build_bundle, sweep
 from seamtree.search.tree import Joined, Merit, Order
 from seamtree.search.view import SeamView, bits, runs_of
+
+if TYPE_CHECKING:
+    from seamtree.search.sweep import Sweep
 
 _UNLIMITED = 1 << 60
 
@@ -391,6 +394,8 @@ class PartsGraph:
         try:
             return self._search(cluster, limit, low)
         except _Pause:
+            from seamtree.search.sweep import TooManyParts, build_bundle, sweep
+
             self._pause = _UNLIMITED
             bundle = build_bundle(self.view, cluster)
             if bundle is not None:

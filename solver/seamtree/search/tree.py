@@ -54,6 +54,11 @@ def units_in(order: Order) -> Iterator[Grown]:
             stack += node.parts
 
 
+def count_units(order: Order) -> int:
+    """Return how many units an order has."""
+    return sum(1 for _ in units_in(order))
+
+
 @dataclass(frozen=True, slots=True)
 class Found:
     """A sewing order of a block and what is known about it.
