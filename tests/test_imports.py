@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import ast
+import importlib.util
 import json
 import subprocess
 import sys
 from pathlib import Path
 
 import pytest
+from benchmarks.families import straight_cuts
 
 import seamtree
 import seamtree_cli
+from seamtree_cli.app import EXAMPLES
 
 LIBRARY = Path(seamtree.__file__).parent
 COMMANDS = Path(seamtree_cli.__file__).parent
@@ -32,7 +35,12 @@ def imported(path: Path) -> set[str]:
 
 def loaded_by(code: str, *arguments: str) -> set[str]:
     """Run Python code in a fresh process and return the first name of every module that it loaded."""
-    tail = "\nimport json, sys; print(json.dumps(sorted({name.split('.')[0] for name in sys.modules})))"
+    return {name.split(".")[0] for name in modules_loaded_by(code, *arguments)}
+
+
+def modules_loaded_by(code: str, *arguments: str) -> set[str]:
+    """Run Python code in a fresh process and return every module that it loaded."""
+    tail = "\nimport json, sys; print(json.dumps(sorted(sys.modules)))"
     done = subprocess.run(
         [sys.executable, "-c", code + tail, *arguments], capture_output=True, text=True, check=True, encoding="utf-8"
     )
@@ -79,9 +87,7 @@ def test_checking_one_unit_through_the_library_loads_nothing_slow(tmp_path):
     assert not loaded & {"rich", "typer", "ortools", "networkx", "seamtree_cli"}
 
 
-def test_checking_one_unit_on_the_command_line_loads_no_solver(tmp_path):
-    drawing = tmp_path / "buoy.wkt"
-    drawing.write_text(ONE_UNIT, encoding="utf-8")
+def loaded_by_checking(drawing: Path) -> set[str]:
     code = (
         "import sys\n"
         "from seamtree_cli.main import run\n"
@@ -91,6 +97,53 @@ def test_checking_one_unit_on_the_command_line_loads_no_solver(tmp_path):
         "except SystemExit as end:\n"
         "    assert end.code == 0, end.code"
     )
-    loaded = loaded_by(code, str(drawing))
-    assert {"rich", "typer", "seamtree_cli"} <= loaded
-    assert not loaded & {"ortools", "networkx", "reportlab", "rectpack"}
+    return modules_loaded_by(code, str(drawing))
+
+
+SLOW = {
+    *("ortools", "pandas", "scipy", "networkx", "reportlab", "rectpack", "resvg_py", "distributed", "pydantic"),
+    *("multiprocessing", "concurrent.futures", "rich.live", "rich.spinner", "numpy.ma"),
+    *(
+        "seamtree.report",
+        "seamtree.picture",
+        "seamtree.pattern",
+        "seamtree.mend",
+        "seamtree.rating",
+        "seamtree.audit",
+    ),
+    *(f"seamtree_cli.{name}" for name in EXAMPLES if name != "check"),
+}
+"""What a small drawing can be checked without, and what takes long to load."""
+
+
+def test_what_is_slow_to_load_can_be_loaded():
+    ours = {name for name in SLOW if name.startswith("seamtree")}
+    assert all(importlib.util.find_spec(name) for name in ours)
+
+
+def test_checking_one_unit_on_the_command_line_loads_nothing_slow(tmp_path):
+    drawing = tmp_path / "buoy.wkt"
+    drawing.write_text(ONE_UNIT, encoding="utf-8")
+    loaded = loaded_by_checking(drawing)
+    assert {"rich", "typer", "seamtree_cli", "seamtree_cli.check"} <= loaded
+    assert loaded & (SLOW | {"seamtree.search.joined"}) == set()
+
+
+@pytest.mark.parametrize("draw", [lambda: straight_cuts(12, 3)])
+def test_checking_joined_units_on_the_command_line_loads_nothing_slow(draw, tmp_path):
+    drawing = tmp_path / "raft.wkt"
+    drawing.write_text("\n".join(patch.wkt for patch in draw()), encoding="utf-8")
+    loaded = loaded_by_checking(drawing)
+    assert "seamtree.search.joined" in loaded
+    assert loaded & (SLOW | {"seamtree.search.by_rows", "seamtree.search.sweep", "seamtree.search.bent"}) == set()
+
+
+def test_a_command_loads_no_other_and_help_loads_all():
+    code = (
+        "from typer.main import get_command\n"
+        "from seamtree_cli.app import build_app\n"
+        "print(list(get_command(build_app({})).commands))"
+    )
+    others = {f"seamtree_cli.{name}" for name in EXAMPLES} - {"seamtree_cli.rate"}
+    assert not modules_loaded_by(code.format(["rate", "buoy.svg"])) & others
+    assert others < modules_loaded_by(code.format(["--help"]))

@@ -17,6 +17,9 @@ def run() -> None:
     interrupts.watch()
     gc.set_threshold(_GARBAGE)
     try:
+        # Not left to shapely, whose compiled part would print a traceback if Ctrl-C struck meanwhile.
+        import numpy  # noqa: F401, ICN001
+
         from seamtree_cli.app import build_app
 
         build_app(sys.argv[1:])(prog_name="seamtree")
