@@ -18,7 +18,7 @@ from seamtree_cli.files import check_target, whole
 from seamtree_cli.guard import command
 from seamtree_cli.progress import Progress
 from seamtree_cli.streams import Output, put_json, say
-from seamtree_cli.wording import count, inches, plain
+from seamtree_cli.wording import count, dimensions, plain
 from seamtree_cli.work import STDIN
 
 if TYPE_CHECKING:  # other commands start without what mends
@@ -199,7 +199,7 @@ def render_mending(mending: Mending) -> Iterator[Text]:
     from seamtree.mend.words import describe_change, describe_straightening
 
     block = mending.before.block
-    yield Text.assemble((plain(block.name), "bold"), f", {inches(block.width)} × {inches(block.height)} in")
+    yield Text.assemble((plain(block.name), "bold"), f", {dimensions(block.width, block.height)}")
     if mending.nothing_to_mend:
         single = mending.before.counts.units == 1
         yield Text(f"nothing to mend: {'the block is a single unit' if single else 'straight seams sew it'}", "green")

@@ -19,7 +19,7 @@ from seamtree_cli.files import check_target, whole
 from seamtree_cli.guard import command
 from seamtree_cli.sewing_tree import render_warnings
 from seamtree_cli.streams import Output
-from seamtree_cli.wording import count, inches, plain
+from seamtree_cli.wording import count, dimensions, plain
 from seamtree_cli.work import STDIN, Job, Outcome
 
 if TYPE_CHECKING:  # other commands start without what is needed for paper
@@ -168,8 +168,9 @@ def _write(plans: Sequence[Plan], how: Options, output: Path | None, svg: Path |
     for plan in plans:
         block, counts = plan.block, plan.counts
         figures = f"{count(counts.patches, 'patch', 'patches')}, {count(counts.units, 'unit')}"
-        size = f"{inches(block.width)} × {inches(block.height)} in"
-        console.print(Text.assemble((plain(block.name), "bold"), f", {size}: {figures}"))
+        console.print(
+            Text.assemble((plain(block.name), "bold"), f", {dimensions(block.width, block.height)}: {figures}")
+        )
         for line in render_warnings(plan.warnings):
             console.print(line)
     if svg is not None:

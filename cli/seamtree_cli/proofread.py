@@ -14,7 +14,7 @@ from seamtree_cli.answers import BlockByBlock, answer_each
 from seamtree_cli.exits import REFUTED, STRAIGHT, WRONG
 from seamtree_cli.guard import command
 from seamtree_cli.streams import put_json
-from seamtree_cli.wording import count, inches, plain
+from seamtree_cli.wording import capital, count, dimensions, plain
 from seamtree_cli.work import Job, Outcome
 
 if TYPE_CHECKING:  # other commands start without what proofreads
@@ -66,8 +66,7 @@ def _show_json(outcome: Outcome) -> None:
 def render_proof(proof: Proof) -> Iterator[Text]:
     """Yield the lines that tell what holds of the printed numbers of a block, and what does not."""
     block = proof.block
-    size = f"{inches(block.width)} × {inches(block.height)} in"
-    yield Text.assemble((plain(block.name), "bold"), f", {size}")
+    yield Text.assemble((plain(block.name), "bold"), f", {dimensions(block.width, block.height)}")
     printed = f"{count(len(proof.labels), 'labelled patch', 'labelled patches')}, {count(len(proof.units), 'unit')}"
     if proof.proven:
         yield Text(f"proven: can be sewn as printed ({printed})", "green")
@@ -93,5 +92,5 @@ def _unit(proof: Proof, unit: PrintedUnit) -> Iterator[Text]:
     if unit.nearest is not None:
         yield Text(describe_nearest(proof.labels, unit.title, unit.nearest))
     elif unit.chain:
-        title = f"{unit.title[0].upper()}{unit.title[1:]}"
+        title = capital(unit.title)
         yield Text(f"{title} can be sewn in printed order, {count(len(unit.patches), 'patch', 'patches')}.")

@@ -11,7 +11,7 @@ from rich.console import RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from seamtree_cli.wording import count, inches, place, plain
+from seamtree_cli.wording import count, dimensions, inches, place, plain
 
 if TYPE_CHECKING:  # other commands start without what rates
     from seamtree.rating import Contribution, Course, Rating, Scale
@@ -24,8 +24,7 @@ _STYLES = {1: "green", 2: "green", 3: "yellow", 4: "yellow", 5: "red"}
 
 def render_rating(rating: Rating, scale: Scale) -> Iterator[RenderableType]:
     """Yield what tells how hard a block is, why, and what would make it easier."""
-    size = f"{inches(rating.width)} × {inches(rating.height)} in"
-    yield Text.assemble((plain(rating.name), "bold"), f", {size}")
+    yield Text.assemble((plain(rating.name), "bold"), f", {dimensions(rating.width, rating.height)}")
     yield Text.assemble(
         (f"level {rating.level} of {len(scale.levels)}, {plain(rating.word)}", _STYLES[rating.level]),
         f": {rating.score:.1f} points ({_range(rating.level, scale)})",

@@ -20,10 +20,11 @@ from rich.tree import Tree
 
 from seamtree.errors import Finding
 from seamtree.fabric import fabric_rgb, fabric_words
+from seamtree.picture.tints import ink_on
 from seamtree.planning.directions import describe_join
 from seamtree.planning.model import Join, Node, Plan, Unit
 from seamtree.planning.naming import name_units, units_by_node
-from seamtree_cli.wording import LABEL_LENGTH, count, inches, plain
+from seamtree_cli.wording import LABEL_LENGTH, count, dimensions, inches, plain
 
 MOST_ALIKE = 6
 """As many warnings of one kind are shown in full."""
@@ -87,9 +88,8 @@ def render_warnings(warnings: Sequence[Finding]) -> Iterator[Text]:
 
 def _heading(plan: Plan) -> Text:
     """Return the root: name and size, verdict, figures, and what is proven."""
-    size = f"{inches(plan.block.width)} × {inches(plan.block.height)} in"
     lines = [
-        Text.assemble((plain(plan.block.name), "bold"), f", {size}"),
+        Text.assemble((plain(plan.block.name), "bold"), f", {dimensions(plan.block.width, plan.block.height)}"),
         Text(_verdict(plan), "yellow" if plan.verdict == "hard corners" else "green"),
         Text(_figures(plan)),
         Text(_repeats(plan)),
@@ -257,15 +257,11 @@ class _Writer:
         """Return the numbers of neighbouring patches, on the colour of their fabric."""
         first, last = numbers[0], numbers[-1]
         words = f"{name}{first}" if first == last else f"{name}{first}–{name}{last}"
-        rgb = fabric_rgb(fabric)
-        if not self._colour or rgb is None:
+        if not self._colour or fabric is None or not fabric_rgb(fabric):
             return Text(words)
-        return Text.assemble((f" {words} ", swatch(rgb)))
+        return Text.assemble((f" {words} ", swatch(fabric)))
 
 
-def swatch(rgb: tuple[int, int, int]) -> Style:
-    """Return a style that writes legibly on a colour."""
-    red, green, blue = (channel / 255 for channel in rgb)
-    light = 0.2126 * red**2.2 + 0.7152 * green**2.2 + 0.0722 * blue**2.2
-    ink = "#000000" if light > 0.18 else "#ffffff"
-    return Style(color=ink, bgcolor=f"#{rgb[0]:02x}{rgb[1]:02x}{rgb[2]:02x}")
+def swatch(colour: str) -> Style:
+    """Return a style that writes legibly on a colour ``#rrggbb``."""
+    return Style(color=ink_on(colour), bgcolor=colour)

@@ -17,6 +17,7 @@ from rich.style import Style
 from rich.text import Text
 
 from seamtree.fabric import fabric_rgb
+from seamtree.picture.tints import BARE
 from seamtree.planning.model import CornerKind, Plan
 from seamtree_cli.sewing_tree import swatch
 from seamtree_cli.wording import count
@@ -34,9 +35,6 @@ _CELL = 2.0
 
 _BOXES = " ╶╺╴─╼╸╾━╷┌┍┐┬┮┑┭┯╻┎┏┒┰┲┓┱┳╵└┕┘┴┶┙┵┷│├┝┤┼┾┥┽┿╽┟┢┧╁╆┪╅╈╹┖┗┚┸┺┛┹┻╿┞┡┦╀╄┩╃╇┃┠┣┨╂╊┫╉╋"
 """Box characters by 27 · up + 9 · down + 3 · left + right; each arm is 0 (none), 1 (light) or 2 (heavy)."""
-
-_BARE = (0xF2, 0xEF, 0xE6)
-"""What a patch is tinted with when the drawing gives it no colour."""
 
 _NOBODY = -1
 
@@ -209,4 +207,4 @@ def _units_by_patch(plan: Plan) -> Raster:
 
 
 def _tint(fabric: str | None) -> Style:
-    return swatch(fabric_rgb(fabric) or _BARE)
+    return swatch(fabric if fabric and fabric_rgb(fabric) else BARE)

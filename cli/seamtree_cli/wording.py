@@ -1,10 +1,10 @@
-"""Numbers, places and names in plain words."""
+"""Numbers, sizes, places and names in plain words."""
 
 from __future__ import annotations
 
-from seamtree.words import count, inches, one_line, place
+from seamtree.words import capital, count, dimensions, inches, one_line, place
 
-__all__ = ["LABEL_LENGTH", "count", "inches", "place", "plain"]
+__all__ = ["LABEL_LENGTH", "capital", "count", "dimensions", "inches", "place", "plain"]
 
 LABEL_LENGTH = 40
 """Longer texts of a drawing are cut short in print."""

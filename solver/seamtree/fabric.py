@@ -125,7 +125,7 @@ def fabric_rgb(fabric: str | None) -> tuple[int, int, int] | None:
 
 def oklab(rgb: tuple[int, int, int]) -> OKLab:
     """Convert an sRGB colour (0 to 255) to OKLab."""
-    red, green, blue = (_linear(channel / 255) for channel in rgb)
+    red, green, blue = (linear(channel / 255) for channel in rgb)
     long = (0.4122214708 * red + 0.5363325363 * green + 0.0514459929 * blue) ** (1 / 3)
     medium = (0.2119034982 * red + 0.6806995451 * green + 0.1073969566 * blue) ** (1 / 3)
     short = (0.0883024619 * red + 0.2817188376 * green + 0.6299787005 * blue) ** (1 / 3)
@@ -219,8 +219,8 @@ def _unique(words: dict[str | None, str]) -> dict[str | None, str]:
     return settled
 
 
-def _linear(channel: float) -> float:
-    """Undo the transfer function of sRGB (IEC 61966-2-1)."""
+def linear(channel: float) -> float:
+    """Return how much light a channel of sRGB stands for, 0 to 1 (IEC 61966-2-1)."""
     return channel / 12.92 if channel <= 0.04045 else ((channel + 0.055) / 1.055) ** 2.4
 
 

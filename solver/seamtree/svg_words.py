@@ -1,4 +1,4 @@
-"""Drawings written as SVG so that they read back as what they were: numbers, text, and paints that keep names."""
+"""Drawings written as SVG so that they read back as what they were: numbers, lines, and paints that keep names."""
 
 from __future__ import annotations
 
@@ -7,8 +7,9 @@ from collections.abc import Iterator, Sequence
 from xml.sax.saxutils import quoteattr
 
 from seamtree.errors import Point
+from seamtree.fabric import fabric_rgb
+from seamtree.words import decimal
 
-_PLAIN_COLOUR = re.compile(r"#[0-9a-fA-F]{6}")
 _UNFIT = re.compile(r"[^A-Za-z0-9_.-]")
 
 
@@ -22,7 +23,7 @@ class Paints:
         """Return the value of ``fill`` for a fabric."""
         if not fabric:
             return "none"
-        if _PLAIN_COLOUR.fullmatch(fabric):
+        if fabric_rgb(fabric):
             return fabric
         if fabric not in self._names:
             name = _UNFIT.sub("-", fabric)
@@ -57,7 +58,6 @@ def place(at: Point) -> str:
     return f"{number(at[0])} {number(at[1])}"
 
 
-def number(value: float, decimals: int = 6) -> str:
-    """Return a number with at most so many decimals, one or more."""
-    text = f"{value:.{decimals}f}".rstrip("0").rstrip(".")
-    return "0" if text == "-0" else text
+def number(value: float) -> str:
+    """Return a number as it stands in the file: with at most six decimals."""
+    return decimal(value, 6)

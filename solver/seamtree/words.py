@@ -1,16 +1,26 @@
-"""Numbers, places and lists in plain words."""
+"""Numbers, sizes, places and lists in plain words; text that has to fit somewhere."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
 
 from seamtree.errors import Point
 
 
 def inches(value: float) -> str:
     """Return a length as a decimal with at most two places: ``8``, ``4.25``."""
-    text = f"{value:.2f}".rstrip("0").rstrip(".")
+    return decimal(value, 2)
+
+
+def decimal(value: float, places: int) -> str:
+    """Return a number with at most so many decimal places, one or more."""
+    text = f"{value:.{places}f}".rstrip("0").rstrip(".")
     return "0" if text == "-0" else text
+
+
+def dimensions(width: float, height: float) -> str:
+    """Return the size of a rectangle in inches: ``8 × 4.25 in``."""
+    return f"{inches(width)} × {inches(height)} in"
 
 
 def count(number: int, noun: str, plural: str | None = None) -> str:
@@ -34,6 +44,34 @@ def listed(words: Sequence[str], last: str = "and") -> str:
     return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} {last} {words[-1]}"
 
 
+def capital(text: str) -> str:
+    """Return a text that begins with a capital letter."""
+    return text[:1].upper() + text[1:]
+
+
 def one_line(text: str) -> str:
     """Return text from a drawing on one line, without control characters and others that nothing prints."""
     return " ".join("".join(c if c.isprintable() else " " for c in text).split())
+
+
+def wrapped(text: str, fits: Callable[[str], bool]) -> Iterator[str]:
+    """Yield the lines of a text that is broken between words; a word that does not fit has a line of its own."""
+    line = ""
+    for word in text.split():
+        longer = f"{line} {word}" if line else word
+        if line and not fits(longer):
+            yield line
+            line = word
+        else:
+            line = longer
+    if line:
+        yield line
+
+
+def cut_short(text: str, fits: Callable[[str], bool]) -> str:
+    """Return a text as it is if it fits, else as much of its beginning as fits with an ellipsis."""
+    if fits(text):
+        return text
+    while text and not fits(f"{text}…"):
+        text = text[:-1]
+    return f"{text.rstrip()}…"

@@ -206,6 +206,10 @@ class Block:
             arms[self.edges[k].end].append(k)
         return tuple(map(tuple, arms))
 
+    def edge_between(self) -> dict[frozenset[int], int]:
+        """Return every edge by the two junctions that it joins."""
+        return {frozenset((edge.start, edge.end)): k for k, edge in enumerate(self.edges)}
+
     def boundary_junctions(self) -> frozenset[int]:
         """Return the junctions on the block outline."""
         return frozenset(j for e in self.edges if not e.interior for j in (e.start, e.end))

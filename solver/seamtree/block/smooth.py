@@ -67,7 +67,7 @@ def _curves_of(track: Track) -> Iterator[_Curve]:
     curves = track.curves
     if not any(curves):
         return
-    points = (*track.points, track.points[0]) if track.closed else track.points
+    points = track.path
     starts = [k for k, number in enumerate(curves) if k == 0 or number != curves[k - 1]]
     for start, stop in zip(starts, (*starts[1:], len(curves)), strict=True):
         if curves[start] != STRAIGHT:

@@ -105,18 +105,14 @@ def _grown(areas: list[Any], distance: float) -> Any:
 def _lines(tracks: Sequence[Track]) -> Any:
     import shapely
 
-    return shapely.MultiLineString([_ring(track) for track in tracks])
-
-
-def _ring(track: Track) -> list[tuple[float, float]]:
-    return [*track.points, track.points[0]] if track.closed else list(track.points)
+    return shapely.MultiLineString([track.path for track in tracks])
 
 
 def _area(tracks: Sequence[Track], *, evenodd: bool) -> Any:
     """Return the area inside closed tracks by a fill rule, None when that would take too long."""
     import shapely
 
-    rings = [_ring(track) for track in tracks if track.closed and len(track.points) > 2]
+    rings = [track.path for track in tracks if track.closed and len(track.points) > 2]
     if not rings:
         return shapely.Polygon()
     single = shapely.Polygon(rings[0])

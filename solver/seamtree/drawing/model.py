@@ -39,6 +39,11 @@ class Track:
         if len(self.curves) != len(self.points) - (not self.closed):
             raise ValueError("a track needs one curve number for every segment")
 
+    @property
+    def path(self) -> tuple[Point, ...]:
+        """The points from end to end; those of a closed track end with the first one."""
+        return (*self.points, self.points[0]) if self.closed else self.points
+
 
 @dataclass(frozen=True, slots=True)
 class Shape:

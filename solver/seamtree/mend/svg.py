@@ -68,10 +68,9 @@ def _block(mending: Mending, left: float, paints: Paints) -> Iterator[str]:
         if patch.label:
             yield _label(block, p, patch.label)
     for track in block.markings:
-        points = [*track.points, track.points[0]] if track.closed else track.points
         yield (
             f'    <path fill="none" stroke="#666666" stroke-width="{_LINE}" stroke-dasharray="0.08 0.06" '
-            f'd="M {run(points)}"/>'
+            f'd="M {run(track.path)}"/>'
         )
     added = mending.alternatives[0].added if mending.alternatives else ()
     if added:

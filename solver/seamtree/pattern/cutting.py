@@ -130,13 +130,7 @@ def build_cutting_list(
     OptionError
         If an option makes no sense.
     """
-    for name, value, least, most in (
-        ("the margin of the pieces", margin, 0.0, 3.0),
-        ("the step that pieces are rounded to", step, 0.01, 2.0),
-        ("the usable width of the fabric", fabric_width, 4.0, 200.0),
-    ):
-        if not least <= value <= most:
-            raise OptionError(f"{name} must be between {least:g} and {most:g} in, not {value:g} in")
+    check_cutting(margin=margin, step=step, fabric_width=fabric_width)
     block = plan.block
     words = fabric_words(patch.fabric for patch in block.patches)
     by_fabric: dict[str | None, list[Piece]] = {}
@@ -147,6 +141,17 @@ def build_cutting_list(
         FabricCuts(fabric, words[fabric], tuple(_ordered(pieces)), build_amount(pieces, fabric_width=fabric_width))
         for fabric, pieces in sorted(by_fabric.items(), key=lambda entry: words[entry[0]])
     )
+
+
+def check_cutting(*, margin: float, step: float, fabric_width: float) -> None:
+    """Refuse sizes of pieces and fabrics that make no sense."""
+    for name, value, least, most in (
+        ("the margin of the pieces", margin, 0.0, 3.0),
+        ("the step that pieces are rounded to", step, 0.01, 2.0),
+        ("the usable width of the fabric", fabric_width, 4.0, 200.0),
+    ):
+        if not least <= value <= most:
+            raise OptionError(f"{name} must be between {least:g} and {most:g} in, not {value:g} in")
 
 
 def _ordered(pieces: Iterable[Piece]) -> list[Piece]:

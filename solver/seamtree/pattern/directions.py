@@ -15,9 +15,9 @@ from seamtree.fabric import fabric_words
 from seamtree.pattern.labels import short_word
 from seamtree.pattern.lengths import CM, Lengths
 from seamtree.planning.directions import describe_join
-from seamtree.planning.model import Join, Node, Plan, Unit
+from seamtree.planning.model import Join, Plan, Unit, nodes_in_turn
 from seamtree.planning.naming import name_units, units_by_node
-from seamtree.words import count
+from seamtree.words import capital, count
 
 CAUTIONS = (
     "Rotary cutter: cut on a mat along a ruler, away from yourself, with your fingers well off the ruler's edge. "
@@ -79,7 +79,7 @@ def _prepare(plan: Plan) -> Iterator[str]:
         templates = [unit.name for unit in plan.units() if len(unit.patches) == 1]
         one = len(templates) == 1
         yield (
-            f"{_capital(name_units(templates))} {'is a single patch' if one else 'are single patches'}: a "
+            f"{capital(name_units(templates))} {'is a single patch' if one else 'are single patches'}: a "
             "template, nothing is sewn on it. Cut it out on the dashed line, lay it printed side up on the wrong "
             "side of the fabric, and cut round it."
         )
@@ -91,10 +91,6 @@ def _prepare(plan: Plan) -> Iterator[str]:
         "Foundations are mirror images of the finished block: you sew on the printed lines, and the cloth lies on "
         "the blank side. Sew one block of cheap cloth before you cut the good one."
     )
-
-
-def _capital(text: str) -> str:
-    return text[0].upper() + text[1:]
 
 
 def _unit_steps(allowance: str, beyond: str) -> Iterator[str]:
@@ -176,11 +172,11 @@ def _paper_off_early(plan: Plan) -> Iterator[tuple[int, list[str]]]:
     owner = {p: unit.name for unit in plan.units() for p in unit.patches}
     outer = {owner[e.left if e.right == OUTSIDE else e.right] for e in block.edges if not e.interior}
     last: dict[str, int] = {}
-    sides = {frozenset((e.start, e.end)): (e.left, e.right) for e in block.edges if e.interior}
+    between = block.edge_between()
     for join in plan.joins():
-        path = join.seam.path
-        for ends in pairwise(path):
-            for patch in sides[frozenset(ends)]:
+        for ends in pairwise(join.seam.path):
+            edge = block.edges[between[frozenset(ends)]]
+            for patch in (edge.left, edge.right):
                 last[owner[patch]] = join.step
     inner = sorted(((last[name], name) for name in last if name not in outer), key=lambda entry: entry[0])
     for step, group in groupby(inner, key=lambda entry: entry[0]):
@@ -195,24 +191,12 @@ def write_tasks(plan: Plan, *, lengths: Lengths) -> tuple[Task, ...]:
     words = fabric_words(patch.fabric for patch in plan.block.patches)
     names = units_by_node(plan.tree)
     tasks = []
-    for node in _in_sewing_order(plan.tree):
+    for node in nodes_in_turn(plan.tree):
         if isinstance(node, Unit):
             tasks.append(_unit_task(plan, node, words))
         else:
             tasks.append(_join_task(plan, node, names, lengths))
     return tuple(tasks)
-
-
-def _in_sewing_order(tree: Node) -> list[Node]:
-    """Return the nodes, parts before the joins that sew them together."""
-    order: list[Node] = []
-    stack = [tree]
-    while stack:
-        node = stack.pop()
-        order.append(node)
-        if isinstance(node, Join):
-            stack += node.parts
-    return order[::-1]
 
 
 def _unit_task(plan: Plan, unit: Unit, words: dict[str | None, str]) -> Task:

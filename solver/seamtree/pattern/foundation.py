@@ -17,6 +17,7 @@ import shapely
 from seamtree.block.model import Block, Edge
 from seamtree.errors import OptionError, Point
 from seamtree.fabric import fabric_words
+from seamtree.pattern.clipping import pieces_inside
 from seamtree.pattern.offset import offset_outline
 from seamtree.planning.model import Plan, Unit
 
@@ -182,12 +183,12 @@ def _foundation(
 
 def _matched_edges(plan: Plan) -> Iterator[tuple[int, Edge]]:
     """Yield every matched point of the plan with the two edges of its join that meet there."""
-    edges = {frozenset((e.start, e.end)): e for e in plan.block.edges}
+    between = plan.block.edge_between()
     for join in plan.joins():
         for ends in pairwise(join.seam.path):
             for junction in ends:
                 if junction in join.seam.matched:
-                    yield junction, edges[frozenset(ends)]
+                    yield junction, plan.block.edges[between[frozenset(ends)]]
 
 
 def _ticks(
@@ -211,9 +212,4 @@ def _ticks(
 
 def _markings_inside(block: Block, area: shapely.Polygon) -> Iterator[Sequence[Point]]:
     for track in block.markings:
-        points = [*track.points, track.points[0]] if track.closed else track.points
-        inside = shapely.intersection(shapely.LineString(points), area)
-        whole = shapely.line_merge(inside) if inside.geom_type == "MultiLineString" else inside
-        for piece in shapely.get_parts(whole):
-            if piece.geom_type == "LineString" and piece.length > block.tolerance:
-                yield [(x, y) for x, y in piece.coords]
+        yield from pieces_inside(track.path, area, least=block.tolerance)

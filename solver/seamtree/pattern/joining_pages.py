@@ -13,7 +13,7 @@ from seamtree.pattern.painting import paint_picture
 from seamtree.pattern.paper import Paper
 from seamtree.pattern.pdf import Page, Pen, wrap
 from seamtree.pattern.press_arrows import draw_press_arrow
-from seamtree.picture import JOINING, SMALL, Picture, draw_plan
+from seamtree.picture import JOINING, SMALL, Picture, draw_parts, draw_plan
 from seamtree.planning.model import Join, Plan
 
 _ROW = 3
@@ -48,7 +48,7 @@ def joining_pages(plan: Plan, tasks: Sequence[Task], *, paper: Paper, lengths: L
     paper, lengths
         What it is printed on, and how lengths are written.
     """
-    joins = [task for task in tasks if task.join is not None]
+    joins = [(task, task.join) for task in tasks if task.join is not None]
     if not joins:
         return []
     column = Column(paper)
@@ -60,8 +60,11 @@ def joining_pages(plan: Plan, tasks: Sequence[Task], *, paper: Paper, lengths: L
     )
     overview = draw_plan(plan, look=replace(SMALL, leaders=True), size=_MAP * POINTS)
     _row(column, plan, [(overview, ["All units with their patches"], None)], paper)
-    for first in range(0, len(joins), _ROW):
-        _row(column, plan, [_step(plan, task, paper) for task in joins[first : first + _ROW]], paper)
+    width = _width(paper)
+    pictures = draw_parts(plan, [join for _, join in joins], look=JOINING, size=0.94 * width * POINTS)
+    entries = [(picture, _told(task, width), join) for (task, join), picture in zip(joins, pictures, strict=True)]
+    for first in range(0, len(entries), _ROW):
+        _row(column, plan, entries[first : first + _ROW], paper)
     return column.pages("Joining diagram", plan.block.name)
 
 
@@ -82,21 +85,12 @@ def _width(paper: Paper) -> float:
     return (paper.room[0] - (_ROW - 1) * _GAP) / _ROW
 
 
-def _step(plan: Plan, task: Task, paper: Paper) -> Entry:
-    """Return the picture of a join, and what stands below it."""
-    width = _width(paper)
-    join = _the_join(task)
-    picture = draw_plan(plan, node=join, look=JOINING, size=0.94 * width * POINTS)
+def _told(task: Task, width: float) -> list[str]:
+    """Return what stands below the picture of a join, so wide (inches)."""
     lines = [line for text in task.sentences for line in wrap(text, _SIZE, width * POINTS)]
     if len(lines) > _MOST_LINES:
         lines = [*lines[:_MOST_LINES], "… all of it stands in the order of work."]
-    return picture, [task.head, *lines], join
-
-
-def _the_join(task: Task) -> Join:
-    if task.join is None:
-        raise ValueError("the task is no join")
-    return task.join
+    return [task.head, *lines]
 
 
 def _row(column: Column, plan: Plan, entries: Sequence[Entry], paper: Paper) -> None:

@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 import shapely
 
 from seamtree.errors import Point
+from seamtree.geometry.straight import cross
 
 BLUNT = 4.0
 """Corners whose tip would lie farther from the seam's corner than this many allowances are cut off blunt there.
@@ -20,7 +21,7 @@ _STRAIGHT = 1e-7
 """Inches; a corner that lies less far off the line of its neighbours is none."""
 
 
-def offset_outline(ring: Sequence[Point], distance: float, *, blunt: float = BLUNT) -> tuple[Point, ...]:
+def offset_outline(ring: Sequence[Point], distance: float) -> tuple[Point, ...]:
     """Return the outline of an area grown by a distance, its corners mitred.
 
     Parameters
@@ -29,8 +30,6 @@ def offset_outline(ring: Sequence[Point], distance: float, *, blunt: float = BLU
         Corners of a simple polygon in turn, either way round.
     distance
         How far outside the new line runs, same unit as the corners.
-    blunt
-        A tip farther from its corner than this many distances is cut off square to the corner's bisector.
 
     Returns
     -------
@@ -55,12 +54,12 @@ def offset_outline(ring: Sequence[Point], distance: float, *, blunt: float = BLU
         for (a, b), n in zip(sides, normals, strict=True)
     ]
     kites = [
-        shapely.Polygon(_kite(corner, before, after, distance, blunt))
+        shapely.Polygon(_kite(corner, before, after, distance))
         for corner, before, after in zip(corners, (normals[-1], *normals[:-1]), normals, strict=True)
         if before[0] * after[1] - before[1] * after[0] > _STRAIGHT
     ]
     grown = shapely.union_all([area, *strips, *kites])
-    return tuple(without_straight_corners(list(grown.exterior.coords)[:-1]))
+    return tuple(_without_straight_corners(list(grown.exterior.coords)[:-1]))
 
 
 def _normal(a: Point, b: Point) -> Point:
@@ -73,29 +72,29 @@ def _moved(at: Point, direction: Point, distance: float) -> Point:
     return at[0] + direction[0] * distance, at[1] + direction[1] * distance
 
 
-def _kite(corner: Point, before: Point, after: Point, distance: float, blunt: float) -> Iterator[Point]:
+def _kite(corner: Point, before: Point, after: Point, distance: float) -> Iterator[Point]:
     """Yield the corners of what fills the gap between the strips of two sides at a corner."""
     yield corner
     yield _moved(corner, before, distance)
     bisector = before[0] + after[0], before[1] + after[1]
     doubled = bisector[0] ** 2 + bisector[1] ** 2
     sine = math.sqrt(doubled) / 2  # of half the angle between the sides
-    if sine >= 1 / blunt:
+    if sine >= 1 / BLUNT:
         yield _moved(corner, bisector, 2 * distance / doubled)
     else:
-        past = distance * (blunt - sine) / math.sqrt(1 - sine * sine)
+        past = distance * (BLUNT - sine) / math.sqrt(1 - sine * sine)
         yield _moved(_moved(corner, before, distance), (-before[1], before[0]), past)
         yield _moved(_moved(corner, after, distance), (after[1], -after[0]), past)
     yield _moved(corner, after, distance)
 
 
-def without_straight_corners(ring: Sequence[Point]) -> list[Point]:
+def _without_straight_corners(ring: Sequence[Point]) -> list[Point]:
     """Return a ring without corners at which it runs straight on."""
     kept: list[Point] = []
     for n, here in enumerate(ring):
         before, after = kept[-1] if kept else ring[-1], ring[(n + 1) % len(ring)]
         base = math.dist(before, after)
-        doubled = (here[0] - before[0]) * (after[1] - before[1]) - (here[1] - before[1]) * (after[0] - before[0])
+        doubled = cross(before, here, after)
         if math.dist(before, here) > _STRAIGHT and base > _STRAIGHT and abs(doubled) / base > _STRAIGHT:
             kept.append(here)
     return kept

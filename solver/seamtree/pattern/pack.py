@@ -6,9 +6,9 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
-from seamtree.pattern.cutting import FABRIC_WIDTH, MARGIN, build_cutting_list
+from seamtree.pattern.cutting import FABRIC_WIDTH, MARGIN, build_cutting_list, check_cutting
 from seamtree.pattern.directions import write_directions, write_tasks
-from seamtree.pattern.foundation import ALLOWANCE, build_foundations
+from seamtree.pattern.foundation import ALLOWANCE, build_foundations, check_allowance
 from seamtree.pattern.joining_pages import joining_pages
 from seamtree.pattern.lengths import Lengths
 from seamtree.pattern.paper import PAPERS, Paper
@@ -45,6 +45,11 @@ class Options:
         How lengths are written.
     sheets_only
         Whether to leave all out but the foundations.
+
+    Raises
+    ------
+    OptionError
+        If one of them makes no sense.
     """
 
     paper: Paper = PAPERS["a4"]
@@ -54,6 +59,15 @@ class Options:
     fabric_width: float = FABRIC_WIDTH
     lengths: Lengths = field(default_factory=Lengths)
     sheets_only: bool = False
+
+    def __post_init__(self) -> None:
+        check_allowance(self.allowance)
+        check_cutting(margin=self.margin, step=self.rounding, fabric_width=self.fabric_width)
+
+    @property
+    def rounding(self) -> float:
+        """What the sides of pieces are rounded up to a multiple of, inches."""
+        return self.lengths.step if self.step is None else self.step
 
 
 def render_pack(plans: Sequence[Plan], options: Options, *, title: str) -> bytes:
@@ -70,8 +84,6 @@ def render_pack(plans: Sequence[Plan], options: Options, *, title: str) -> bytes
 
     Raises
     ------
-    OptionError
-        If an option makes no sense.
     SeamtreeError
         If a unit would take an absurd number of pages.
     """
@@ -93,10 +105,10 @@ def _pages(plan: Plan, options: Options) -> Iterator[Page]:
     """Yield the pages of a block."""
     name, paper, lengths, allowance = plan.block.name, options.paper, options.lengths, options.allowance
     foundations = build_foundations(plan, allowance=allowance)
-    step = lengths.step if options.step is None else options.step
-    cuts = build_cutting_list(plan, margin=options.margin, step=step, fabric_width=options.fabric_width)
     sheets = lay_out(foundations, paper, text_width)
     if not options.sheets_only:
+        step = options.rounding
+        cuts = build_cutting_list(plan, margin=options.margin, step=step, fabric_width=options.fabric_width)
         tasks = write_tasks(plan, lengths=lengths)
         sections = write_directions(plan, allowance=allowance, lengths=lengths)
         yield from first_pages(
@@ -106,7 +118,7 @@ def _pages(plan: Plan, options: Options) -> Iterator[Page]:
             lengths=lengths,
             allowance=allowance,
             sheets=len(sheets),
-            rating=rate(plan),
+            rating=rate(plan, changes=False),
         )
         yield from cutting_pages(
             cuts,

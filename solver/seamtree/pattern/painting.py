@@ -5,7 +5,8 @@ from __future__ import annotations
 from seamtree.errors import Point
 from seamtree.pattern.lengths import POINTS
 from seamtree.pattern.pdf import Pen, text_width
-from seamtree.picture.shapes import Disc, Lines, Picture, Polygon, Shape, Text
+from seamtree.picture.lettering import CAP_HEIGHT
+from seamtree.picture.shapes import BEFORE_ANCHOR, Disc, Lines, Picture, Polygon, Shape, Text
 
 
 def paint_picture(pen: Pen, picture: Picture, corner: Point, *, chips: bool = False) -> None:
@@ -54,8 +55,8 @@ _SEAM_COLOUR = "#404040"
 
 def _chip(text: Text) -> Polygon:
     """Return a white ground for a text that is anchored in its middle or elsewhere."""
-    wide, high = text_width(text.text, text.size, bold=text.bold), 0.73 * text.size
-    left = text.at[0] - {"start": 0.0, "middle": 0.5, "end": 1.0}[text.anchor] * wide
+    wide, high = text_width(text.text, text.size, bold=text.bold), CAP_HEIGHT * text.size
+    left = text.at[0] - BEFORE_ANCHOR[text.anchor] * wide
     pad = 0.12 * text.size
     x0, y0, x1, y1 = left - pad, text.at[1] - high - pad, left + wide + pad, text.at[1] + pad
     return Polygon(((x0, y0), (x1, y0), (x1, y1), (x0, y1)), fill="#ffffff")

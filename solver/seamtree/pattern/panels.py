@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from seamtree.errors import Point
 from seamtree.pattern.foundation import Foundation, Path
 from seamtree.pattern.labels import Label, Measure, place_label, short_word
 from seamtree.pattern.lengths import POINTS
+from seamtree.words import wrapped
 
 CAPTION_SIZE = 8.0
 """Size of type of captions, points."""
@@ -20,6 +21,8 @@ CAPTION_LEADING = 10.0 / POINTS
 LEAST_CAPTION = 1.7
 """Inches; captions of narrow panels may be this wide."""
 
+_BOLDER = 0.94
+"""Share of its room that the first line of a caption may take by its plain letters: the unit's is bold, so wider."""
 
 Window = tuple[float, float, float, float]
 
@@ -144,28 +147,20 @@ def caption_lines(
     numbers = {label.patch: label.patch.removeprefix(foundation.unit) for label in labels if not label.complete}
     key = ", ".join(f"{number} {words[name]}" for name, number in numbers.items())
     wide = max(width, LEAST_CAPTION) * POINTS
-    # The unit's letter is bold, so a little wider.
-    lines = list(_wrapped(head, wide * 0.94, measure))
-    return (*lines, *(_wrapped(f"Key: {key}", wide, measure) if key else ()))
+
+    def fits(line: str) -> bool:
+        return measure(line, CAPTION_SIZE) <= wide
+
+    def head_fits(line: str) -> bool:
+        return measure(line, CAPTION_SIZE) <= _BOLDER * wide
+
+    return (*wrapped(head, head_fits), *(wrapped(f"Key: {key}", fits) if key else ()))
 
 
 def caption_width(caption: Sequence[str], measure: Measure) -> float:
     """Return how wide the lines of a caption are, inches."""
-    # The unit's letter is bold, and stands a little apart.
     head, *key = (measure(line, CAPTION_SIZE) for line in caption)
-    return max(head / 0.94 + 4.0, *key, 0.0) / POINTS
-
-
-def _wrapped(text: str, width: float, measure: Measure) -> Iterator[str]:
-    line = ""
-    for word in text.split():
-        longer = f"{line} {word}" if line else word
-        if line and measure(longer, CAPTION_SIZE) > width:
-            yield line
-            line = word
-        else:
-            line = longer
-    yield line
+    return max([head / _BOLDER + 4.0, *key]) / POINTS  # the unit's letter stands a little apart
 
 
 def caption_height(panel: Panel) -> float:

@@ -68,16 +68,15 @@ def part_panels(foundation: Foundation, room: tuple[float, float], measure: Meas
     bands = list(_bands(grid, set(places)))
     marks = _marks(bands, laid)
     parts = len(places)
-    for number, (window, (column, row)) in enumerate(zip(windows, places, strict=True), 1):
+    for number, (window, (column, row), mine) in enumerate(zip(windows, places, labels, strict=True), 1):
         box = shapely.box(*window)
-        mine = tuple(labels[number - 1])
         where = f"row {row + 1} of {grid.rows}, column {column + 1} of {grid.columns}"
         head = f"Unit {foundation.unit}, part {number} of {parts} · {where}"
         caption = caption_lines(head, laid, mine, grid.width, measure)
         yield Panel(
             laid,
             window,
-            mine,
+            tuple(mine),
             tuple(mark for mark in marks if box.contains(shapely.Point(mark.at))),
             tuple(line for line in bands if box.contains(shapely.LineString(line).centroid)),
             number,

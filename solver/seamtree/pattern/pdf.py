@@ -11,11 +11,13 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cache
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any
 
 from seamtree.errors import Point
 from seamtree.pattern.lengths import CM, POINTS
 from seamtree.pattern.paper import MARGIN, SIDE, Paper
+from seamtree.picture.shapes import BEFORE_ANCHOR, Anchor
+from seamtree.words import cut_short, wrapped
 
 if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas
@@ -24,8 +26,6 @@ REGULAR, BOLD = "Seamtree-Regular", "Seamtree-Bold"
 """Names under which the fonts are known to the PDF library: Bitstream Vera Sans, which comes with it."""
 
 _FILES = {REGULAR: "Vera.ttf", BOLD: "VeraBd.ttf"}
-
-Anchor = Literal["start", "middle", "end"]
 
 _UNKNOWN = "?"
 """Stands for a character that the fonts lack."""
@@ -152,7 +152,7 @@ class Pen:
         from reportlab.lib.colors import HexColor
 
         shown = printable(text)
-        shift = {"start": 0.0, "middle": -0.5, "end": -1.0}[anchor] * text_width(shown, size, bold=bold)
+        shift = -BEFORE_ANCHOR[anchor] * text_width(shown, size, bold=bold)
         self.canvas.saveState()
         self.canvas.setFillColor(HexColor(colour))
         self.canvas.setFont(BOLD if bold else REGULAR, size)
@@ -190,9 +190,6 @@ TEST_SQUARES = (("1 in", 1.0), ("3 cm", 3.0 / CM))
 """Squares that are printed on every page, and their sides in inches."""
 
 _SQUARE_GAP = 0.15
-
-_NAME_LINES = 1
-"""Lines that the name of a block may take beside the test squares."""
 
 
 def write_pages(pages: Sequence[Page], paper: Paper, *, title: str) -> bytes:
@@ -248,14 +245,15 @@ def _footer(pen: Pen, page: Page, *, number: str) -> None:
         for words, side, corner in squares:
             pen.square(corner, side)
             pen.text((corner[0] + side / 2, corner[1] + side / 2 + 0.04), words, 9, anchor="middle")
-    rows = (
+    rows = (  # the name of the block takes one line only
         (page.heading, 10.0, True),
         (f"{number} · {page.title}", 8.0, False),
         ("Print at actual size (100 %), not fitted to the page. Then measure both squares.", 8.0, False),
         (page.advice, 8.0, False),
     )
     for words, size, bold in rows:
-        for line in wrap(words, size, room * POINTS, bold=bold)[: _NAME_LINES if bold else None]:
+        lines = wrap(words, size, room * POINTS, bold=bold)
+        for line in lines[:1] if bold else lines:
             pen.text((x, y), line, size, bold=bold)
             y += 1.35 * size / POINTS
         y += 0.08 * page.tall
@@ -263,15 +261,8 @@ def _footer(pen: Pen, page: Page, *, number: str) -> None:
 
 def wrap(text: str, size: float, width: float, *, bold: bool = False) -> list[str]:
     """Return the lines of a text that is broken between words at a width (points); a longer word is cut short."""
-    from reportlab.lib.utils import simpleSplit
 
-    font = BOLD if bold else REGULAR
-    return [_cut(str(line), size, width, bold=bold) for line in simpleSplit(printable(text), font, size, width)]
+    def fits(line: str) -> bool:
+        return text_width(line, size, bold=bold) <= width
 
-
-def _cut(line: str, size: float, width: float, *, bold: bool) -> str:
-    if text_width(line, size, bold=bold) <= width:
-        return line
-    while line and text_width(f"{line}…", size, bold=bold) > width:
-        line = line[:-1]
-    return f"{line}…"
+    return [cut_short(line, fits) for line in wrapped(printable(text), fits)]

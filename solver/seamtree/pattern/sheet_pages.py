@@ -9,6 +9,7 @@ import shapely
 from shapely import affinity
 
 from seamtree.errors import Point
+from seamtree.pattern.clipping import pieces_inside
 from seamtree.pattern.labels import LEADING, Label, line_width, space
 from seamtree.pattern.lengths import POINTS
 from seamtree.pattern.panels import CAPTION_LEADING, CAPTION_SIZE, Panel
@@ -57,28 +58,24 @@ def draw_panel(pen: Pen, panel: Panel, corner: Point) -> None:
     def moved(at: Point) -> Point:
         return at[0] + shift[0], at[1] + shift[1]
 
-    window = None if panel.whole else shapely.box(*panel.window)
+    window = None if panel.whole else affinity.translate(shapely.box(*panel.window), *shift)
     with pen.style(weight=_TRIM, dashes=_TRIM_DASHES):
-        _ring(pen, [moved(at) for at in foundation.trim], _moved_window(window, shift))
+        _ring(pen, [moved(at) for at in foundation.trim], window)
     with pen.style(weight=_MARKING, dashes=_MARKING_DASHES, colour=_MARKING_COLOUR):
         for marking in foundation.markings:
-            _line(pen, [moved(at) for at in marking], _moved_window(window, shift))
+            _line(pen, [moved(at) for at in marking], window)
     with pen.style(weight=_SEAM):
         for patch in foundation.patches:
-            _ring(pen, [moved(at) for at in patch.polygon], _moved_window(window, shift))
+            _ring(pen, [moved(at) for at in patch.polygon], window)
     with pen.style(weight=_OUTLINE):
-        _ring(pen, [moved(at) for at in foundation.outline], _moved_window(window, shift))
+        _ring(pen, [moved(at) for at in foundation.outline], window)
     with pen.style(weight=_TICK):
         for tick in foundation.ticks:
-            _line(pen, [moved(at) for at in tick], _moved_window(window, shift))
+            _line(pen, [moved(at) for at in tick], window)
     _draw_alignment(pen, panel, shift)
     for label in panel.labels:
         draw_label(pen, label, moved(label.at))
     _draw_caption(pen, panel, corner)
-
-
-def _moved_window(window: shapely.Polygon | None, shift: Point) -> shapely.Polygon | None:
-    return None if window is None else affinity.translate(window, *shift)
 
 
 def _ring(pen: Pen, points: list[Point], window: shapely.Polygon | None) -> None:
@@ -90,16 +87,8 @@ def _ring(pen: Pen, points: list[Point], window: shapely.Polygon | None) -> None
 
 
 def _line(pen: Pen, points: list[Point], window: shapely.Polygon | None) -> None:
-    if window is None:
-        pen.lines([points])
-        return
-    inside = shapely.intersection(shapely.LineString(points), window)
-    merged = shapely.line_merge(inside) if inside.geom_type == "MultiLineString" else inside
-    pen.lines(
-        [(x, y) for x, y in piece.coords]
-        for piece in shapely.get_parts(merged)
-        if piece.geom_type == "LineString" and not piece.is_empty
-    )
+    """Draw an open line, or what of it lies in a window."""
+    pen.lines([points] if window is None else pieces_inside(points, window))
 
 
 def _draw_alignment(pen: Pen, panel: Panel, shift: Point) -> None:

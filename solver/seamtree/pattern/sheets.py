@@ -25,6 +25,10 @@ _SCALE = 10_000
 """The packing library counts in whole numbers: this many to the inch."""
 
 
+Size = tuple[float, float]
+"""Width and height, inches."""
+
+
 @dataclass(frozen=True, slots=True)
 class Placement:
     """A panel and where its top left corner lies in the room of a sheet, inches."""
@@ -88,7 +92,7 @@ def lay_out(foundations: Sequence[Foundation], paper: Paper, measure: Measure) -
 class _Layout:
     """Lays foundations out on sheets of one kind."""
 
-    def __init__(self, room: tuple[float, float], measure: Measure, *, tall: bool) -> None:
+    def __init__(self, room: Size, measure: Measure, *, tall: bool) -> None:
         self._room = room
         self._measure = measure
         self._tall = tall
@@ -101,11 +105,11 @@ class _Layout:
     def sheets(self, foundations: Iterable[Foundation]) -> list[Sheet]:
         """Return the sheets, turned in the way that takes the fewest."""
         foundations = list(foundations)
-        ways = [
-            _packed([panel for f in foundations for panel in self._panels_of(f, quarter=turned(f))], self._room)
-            for turned in (_never, _if_tall, _if_wide)
-        ]
-        best = min(ways, key=len)
+        ways: dict[tuple[Size, ...], list[Panel]] = {}
+        for turned in (_never, _if_tall, _if_wide):
+            panels = [panel for f in foundations for panel in self._panels_of(f, quarter=turned(f))]
+            ways.setdefault(tuple(map(_box, panels)), panels)
+        best = min((_packed(panels, boxes, self._room) for boxes, panels in ways.items()), key=len)
         if len(best) > self._least(best):
             nested = self._nested(foundations)
             best = nested if len(nested) < len(best) else best
@@ -133,7 +137,7 @@ class _Layout:
         return sheets
 
     def _panels_of(self, foundation: Foundation, *, quarter: bool) -> tuple[Panel, ...]:
-        key = foundation.unit, quarter
+        key = foundation.unit, quarter and self.holds(foundation)
         if key not in self._panels:
             self._panels[key] = tuple(_panels(foundation, self._room, self._measure, quarter=quarter))
         return self._panels[key]
@@ -154,18 +158,21 @@ def _if_wide(foundation: Foundation) -> bool:
 # -- panels ----------------------------------------------------------------------------------------------------
 
 
-def _panels(foundation: Foundation, room: tuple[float, float], measure: Measure, *, quarter: bool) -> Iterator[Panel]:
+def _panels(foundation: Foundation, room: Size, measure: Measure, *, quarter: bool) -> Iterator[Panel]:
     """Yield a foundation as one panel, or as the panels of its parts."""
-    usual = turn(foundation, 90) if quarter else foundation
-    for laid in (usual, turn(foundation, 0 if quarter else 90), *_laid_best(foundation)):
+    usual = (foundation, turn(foundation, 90))
+    for laid in (*(reversed(usual) if quarter else usual), *_laid_best(foundation)):
+        if laid.width > room[0] or laid.height > room[1]:
+            continue  # before any thought about labels
         panel = whole_panel(laid, measure)
-        if _box(panel)[0] <= room[0] and _box(panel)[1] <= room[1]:
+        wide, high = _box(panel)
+        if wide <= room[0] and high <= room[1]:
             yield panel
             return
     yield from part_panels(foundation, room, measure)
 
 
-def _box(panel: Panel) -> tuple[float, float]:
+def _box(panel: Panel) -> Size:
     """Return width and height of a panel with its caption, inches."""
     return max(panel.width, LEAST_CAPTION), panel.height + caption_height(panel)
 
@@ -200,12 +207,12 @@ def _half_turned(panel: Panel) -> Panel:
 # -- packing ---------------------------------------------------------------------------------------------------
 
 
-def _packed(panels: Sequence[Panel], room: tuple[float, float]) -> list[list[Placement]]:
-    """Pack panels onto as few sheets as one of several ways to pack finds."""
+def _packed(panels: Sequence[Panel], boxes: Sequence[Size], room: Size) -> list[list[Placement]]:
+    """Pack panels, whose boxes these are, onto as few sheets as one of several ways to pack finds."""
     import rectpack
 
     width, height = (math.floor(side * _SCALE) for side in room)
-    boxes = [tuple(math.ceil(side * _SCALE) for side in _box(panel)) for panel in panels]
+    counted = [tuple(math.ceil(side * _SCALE) for side in box) for box in boxes]
     gap = round(GAP * _SCALE)
     best: list[tuple[int, int, int, int]] | None = None
     for bins, way, order in product(
@@ -216,10 +223,10 @@ def _packed(panels: Sequence[Panel], room: tuple[float, float]) -> list[list[Pla
         packer = rectpack.newPacker(
             mode=rectpack.PackingMode.Offline, bin_algo=bins, pack_algo=way, sort_algo=order, rotation=False
         )
-        for n, (wide, high) in enumerate(boxes):
+        for n, (wide, high) in enumerate(counted):
             packer.add_rect(wide + gap, high + gap, n)
         # The gap on the far side of the last panel lies outside the room.
-        packer.add_bin(width + gap, height + gap, count=len(boxes))
+        packer.add_bin(width + gap, height + gap, count=len(counted))
         packer.pack()
         packed = [(sheet, y, x, n) for sheet, x, y, _, _, n in packer.rect_list()]
         if best is None or _sheets_of(packed) < _sheets_of(best):

@@ -14,7 +14,7 @@ import shapely
 
 from seamtree.errors import Point
 from seamtree.pattern.foundation import Foundation, PaperPatch
-from seamtree.svg_words import Paints, number, place, run
+from seamtree.svg_words import Paints, number, run
 from seamtree.words import one_line
 
 _LINE = 0.01
@@ -33,13 +33,12 @@ def render_foundation_svg(foundation: Foundation) -> str:
     patches = [
         f'    <path fill="{paints.fill(patch.fabric)}" d="M {run(patch.polygon)} Z"/>' for patch in foundation.patches
     ]
-    size = f"{number(foundation.width)} {number(foundation.height)}"
-    width, height = (f"{value}in" for value in size.split())
+    width, height = number(foundation.width), number(foundation.height)
     return "\n".join(
         [
             '<?xml version="1.0" encoding="UTF-8"?>',
-            f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}" height="{height}" viewBox="0 0 {size}" '
-            'font-family="sans-serif">',
+            f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}in" height="{height}in" '
+            f'viewBox="0 0 {width} {height}" font-family="sans-serif">',
             f"  <title>unit {escape(foundation.unit)}, printed side</title>",
             *paints.definitions(),
             f'  <g id="patches" stroke="#000000" stroke-width="{_LINE}" stroke-linejoin="round">',
@@ -75,7 +74,7 @@ def _texts(patch: PaperPatch) -> Iterator[str]:
 
 def _dashed(name: str, paths: Sequence[Sequence[Point]], *, dashes: str, colour: str) -> str:
     """Return a group of dashed lines."""
-    lines = "".join(f'<path d="M {place(path[0])} L {run(path[1:])}"/>' for path in paths)
+    lines = "".join(f'<path d="M {run(path)}"/>' for path in paths)
     return (
         f'  <g id="{name}" fill="none" stroke="{colour}" stroke-width="{_LINE}" stroke-dasharray="{dashes}">'
         f"{lines}</g>"

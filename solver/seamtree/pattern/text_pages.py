@@ -7,7 +7,7 @@ from fractions import Fraction
 from itertools import groupby
 
 from seamtree.errors import Point
-from seamtree.pattern.cutting import FabricCuts, Piece
+from seamtree.pattern.cutting import FAT_EIGHTH, FAT_QUARTER, FabricCuts, Piece
 from seamtree.pattern.directions import Section, Task, warnings_for_print
 from seamtree.pattern.flow import Cell, Column, Swatch
 from seamtree.pattern.labels import short_word
@@ -16,6 +16,7 @@ from seamtree.pattern.painting import paint_cloth
 from seamtree.pattern.paper import Paper
 from seamtree.pattern.pdf import Page, Pen
 from seamtree.picture import Look, Picture, draw_plan
+from seamtree.picture.words import figures_of
 from seamtree.planning.model import Plan
 from seamtree.planning.naming import name_units
 from seamtree.rating.model import LEVELS, Rating
@@ -128,10 +129,7 @@ def _facts(plan: Plan, lengths: Lengths, allowance: float, rating: Rating) -> It
         f"{lengths.size(allowance)}.",
     )
     yield "Level:", f"{rating.level} of {LEVELS}, {rating.word}."
-    figures = [count(counts.patches, "patch", "patches"), count(counts.units, "unit")]
-    if counts.joins:
-        figures += [count(counts.joins, "join"), count(counts.matched_points, "matched point")]
-    yield "Pieces:", ", ".join(figures) + "."
+    yield "Pieces:", f"{figures_of(counts)}."
     if plan.repeats:
         yield "Alike:", f"{'; '.join(map(name_units, plan.repeats))}."
     if counts.hard_corners:
@@ -203,13 +201,17 @@ def cutting_pages(
     rows = [row for cut in cuts for row in _cut_rows(cut, lengths)]
     column.table(("", "Fabric", "Cut", "Size", "For patches"), rows, (0.5, 2.2, 0.6, 2.2, 4.5))
     column.heading("Fabric amounts")
+    amounts = []
+    for cut in cuts:
+        swatch, word, buy, other = _need(cut, lengths)
+        amounts.append((swatch, word, _strips(cut, lengths), buy, other))
     column.table(
         ("", "Fabric", "Strips to cut", "Buy", "Enough instead"),
-        [(*_need(cut, lengths)[:2], _strips(cut, lengths), *_need(cut, lengths)[2:]) for cut in cuts],
+        amounts,
         (0.5, 2.2, 3.6, 2.0, 1.7),
     )
-    fat = lengths.area(fabric_width / 2, 18), lengths.area(fabric_width / 2, 9)
-    column.paragraph(f"A fat quarter is counted as {fat[0]} of usable cloth, a fat eighth as {fat[1]}.")
+    quarter, eighth = (lengths.area(fabric_width / 2, high) for high in (FAT_QUARTER, FAT_EIGHTH))
+    column.paragraph(f"A fat quarter is counted as {quarter} of usable cloth, a fat eighth as {eighth}.")
     return column.pages("Cutting list", heading)
 
 

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from seamtree.lazy import lazy_names
 
 if TYPE_CHECKING:
-    from seamtree.picture.draw import JOINING, SMALL, Look, draw_plan, draw_plans
+    from seamtree.picture.draw import JOINING, SMALL, Look, draw_parts, draw_plan, draw_plans
     from seamtree.picture.png import write_png
     from seamtree.picture.render import render_svg
     from seamtree.picture.shapes import Disc, Layer, Lines, Picture, Polygon, Text
@@ -28,6 +28,7 @@ __all__ = [
     "Picture",
     "Polygon",
     "Text",
+    "draw_parts",
     "draw_plan",
     "draw_plans",
     "put_beside",
@@ -40,7 +41,9 @@ __getattr__ = lazy_names(
     __name__,
     {
         **dict.fromkeys(("Disc", "Layer", "Lines", "Picture", "Polygon", "Text"), "seamtree.picture.shapes"),
-        **dict.fromkeys(("JOINING", "SMALL", "Look", "draw_plan", "draw_plans"), "seamtree.picture.draw"),
+        **dict.fromkeys(
+            ("JOINING", "SMALL", "Look", "draw_parts", "draw_plan", "draw_plans"), "seamtree.picture.draw"
+        ),
         "put_beside": "seamtree.picture.sheet",
         "render_svg": "seamtree.picture.render",
         "write_png": "seamtree.picture.png",

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import chain
 from typing import Literal
 
 import shapely
@@ -13,7 +14,7 @@ from shapely.ops import substring
 
 from seamtree.errors import OptionError, Point
 from seamtree.fabric import fabric_rgb, fabric_words
-from seamtree.picture.hatching import hatch
+from seamtree.picture.hatching import Path, hatch
 from seamtree.picture.legend import Entry, draw_caption, draw_legend, line_entry, mark_entry, tint_entry
 from seamtree.picture.lettering import CAP_HEIGHT, text_width
 from seamtree.picture.marks import BLACK, MARK_WORDS, WHITE, MarkKind, draw_mark
@@ -26,12 +27,11 @@ from seamtree.picture.words import (
     describe,
     figures_of,
     ranged,
-    size_of,
     title_of,
     verdict_of,
 )
 from seamtree.planning.model import Join, Node, Plan
-from seamtree.words import count, one_line
+from seamtree.words import count, dimensions, one_line
 
 Numbers = Literal["patches", "units", "none"]
 Weights = Literal["in order", "last"]
@@ -130,9 +130,17 @@ def draw_plan(
         raise OptionError("the size or scale of a picture must be a number above 0")
     look = look or Look()
     if scale is not None:
-        return _Drawing(Scene(plan, node, scale), look).picture()
+        return _Drawing(Scene(plan, node, scale), look, patch_tints(plan, look)).picture()
     (drawing,) = _fitted([Scene(plan, node, 1.0)], look, SIZES if size is None else (size,))
     return drawing.picture()
+
+
+def draw_parts(plan: Plan, nodes: Iterable[Node], *, look: Look, size: float) -> Iterator[Picture]:
+    """Draw parts of a block one by one, the longest side of each of one size (points), as `draw_plan` does."""
+    tints = patch_tints(plan, look)
+    for node in nodes:
+        extent = Scene(plan, node, 1.0)
+        yield _Drawing(Scene(plan, node, size / max(extent.width, extent.height)), look, tints).picture()
 
 
 def draw_plans(plans: Sequence[Plan], *, look: Look | None = None) -> Picture:
@@ -145,10 +153,14 @@ def _fitted(extents: Sequence[Scene], look: Look, sizes: Sequence[float]) -> lis
     """Draw parts at the first size of the largest at which nearly all numbers fit inside their patches."""
     longest = max(max(extent.width, extent.height) for extent in extents)
     patches = sum(len(extent.patches) for extent in extents)
+    tints = [patch_tints(extent.plan, look) for extent in extents]
     drawings: list[_Drawing] = []
     for size in sizes:
         most = math.inf if size == sizes[-1] else FEW * patches
-        drawings = [_Drawing(Scene(extent.plan, extent.node, size / longest), look, most) for extent in extents]
+        drawings = [
+            _Drawing(Scene(extent.plan, extent.node, size / longest), look, tint, most)
+            for extent, tint in zip(extents, tints, strict=True)
+        ]
         if sum(drawing.squeezed_out for drawing in drawings) <= most:
             break
     return drawings
@@ -160,13 +172,13 @@ class _Drawing:
     Where more numbers than `most` do not fit inside their patches, it is no good, and the others are not placed.
     """
 
-    def __init__(self, scene: Scene, look: Look, most: float = math.inf) -> None:
+    def __init__(self, scene: Scene, look: Look, tints: Mapping[int, Tint], most: float = math.inf) -> None:
         self.scene = scene
         self.look = look
         self.measures = Measures(min(max(max(scene.width, scene.height) / SIZES[0], 0.45), 1.0))
         self.weights = _weights(scene.joins, self.measures, in_order=look.weights == "in order")
         self.ids = scene.plan.patch_ids()
-        self.tints = self._tints()
+        self.tints = tints
         self.marks = list(self._marks()) if look.marks else []
         self.inside, self.outside, self.missing = self._numbers(most)
         self.squeezed_out = len(self.outside) + self.missing
@@ -189,17 +201,6 @@ class _Drawing:
         return self._composed(block, self._caption(silent))
 
     # -- what to draw ---------------------------------------------------------------------------------------
-
-    def _tints(self) -> dict[int, Tint]:
-        """Return the look of every patch."""
-        block = self.scene.plan.block
-        if self.look.fabrics:
-            tints = fabric_tints([block.patches[p].fabric for p in self.scene.patches])
-            return {p: tints[block.patches[p].fabric] for p in self.scene.patches}
-        found = {}
-        for unit, tint in zip(self.scene.plan.units(), unit_tints(self.scene.plan), strict=True):
-            found.update(dict.fromkeys(unit.patches, tint))
-        return found
 
     def _marks(self) -> Iterator[tuple[MarkKind, Point]]:
         joins = self.scene.joins if self.look.weights == "in order" else self.scene.joins[-1:]
@@ -226,13 +227,13 @@ class _Drawing:
         keep_off = self._keep_off()
         inside: dict[int, Placed] = {}
         wanted: list[tuple[str, Point]] = []
-        for key, polygons, text in self._wanted():
-            tries = (self._place(polygon, text, keep_off) for polygon in polygons)
+        for key, polygon, wider, text in self._wanted():
+            tries = (self._place(room, text, keep_off) for room in chain((polygon,), wider))
             placed = next(filter(None, tries), None)
             if placed is not None:
                 inside[key] = placed
             else:
-                wanted.append((text, foot_in(polygons[0])))
+                wanted.append((text, foot_in(polygon)))
             if len(wanted) > most:
                 break
         if not self.look.leaders:
@@ -251,15 +252,15 @@ class _Drawing:
         sizes = [grow * size for size in self.measures.number_sizes]
         return place_inside(polygon, text, sizes=sizes, clearance=1.2 * self.measures.unit, keep_off=keep_off)
 
-    def _wanted(self) -> Iterator[tuple[int, list[tuple[Point, ...]], str]]:
-        """Yield what is to be numbered: a patch of it, polygons for the number from the best on, the number."""
+    def _wanted(self) -> Iterator[tuple[int, Path, Iterable[Path], str]]:
+        """Yield what is to be numbered: a patch of it, where the number is best, where else it may be, the number."""
         if self.look.numbers == "patches":
             for p in self.scene.patches:
-                yield p, [self.scene.polygons[p]], self.ids[p]
+                yield p, self.scene.polygons[p], (), self.ids[p]
             return
         for unit in self.scene.units:
             largest = max(unit.patches, key=lambda p: shapely.Polygon(self.scene.polygons[p]).area)
-            yield largest, [self.scene.polygons[largest], self.scene.area(unit)], unit.name
+            yield largest, self.scene.polygons[largest], map(self.scene.area, (unit,)), unit.name
 
     def _step_labels(self) -> list[Placed]:
         """Place the numbers of the joins on their seams, clear of each other and of all else that is written."""
@@ -376,7 +377,7 @@ class _Drawing:
     def _caption(self, silent: int) -> list[str]:
         """Return what stands below the title; so many joins bear no number."""
         plan = self.scene.plan
-        lines = [f"{size_of(plan)} · {figures_of(plan.counts)}", verdict_of(plan)]
+        lines = [f"{dimensions(plan.block.width, plan.block.height)} · {figures_of(plan.counts)}", verdict_of(plan)]
         if self.missing:
             lines.append(f"{count(self.missing, 'number').capitalize()} left out for want of room.")
         if silent:
@@ -403,16 +404,25 @@ class _Drawing:
         return [tint_entry(seen[fabric], one_line(words[fabric]), self.measures) for fabric in by_word]
 
 
+def patch_tints(plan: Plan, look: Look) -> dict[int, Tint]:
+    """Return the tint of every patch: that of its unit, or that of its fabric."""
+    if look.fabrics:
+        fabrics = [patch.fabric for patch in plan.block.patches]
+        tints = fabric_tints(fabrics)
+        return {p: tints[fabric] for p, fabric in enumerate(fabrics)}
+    units = zip(plan.units(), unit_tints(plan), strict=True)
+    return {p: tint for unit, tint in units for p in unit.patches}
+
+
 def fabric_tints(fabrics: Sequence[str | None]) -> dict[str | None, Tint]:
     """Return the look of every fabric: its colour, or a pale ground with a hatching where it is none."""
-    found = {}
+    found: dict[str | None, Tint] = {}
     named = 0
     for fabric in sorted(set(fabrics), key=lambda f: f or ""):
-        rgb = fabric_rgb(fabric)
-        if rgb is not None:
-            found[fabric] = Tint(f"#{rgb[0]:02x}{rgb[1]:02x}{rgb[2]:02x}", "none", BLACK)
-        elif fabric is None:
+        if fabric is None:
             found[fabric] = Tint(BARE, "none", BLACK)
+        elif fabric_rgb(fabric):
+            found[fabric] = Tint(fabric.lower(), "none", BLACK)
         else:
             found[fabric] = Tint(BARE, SIX[1 + named % (len(SIX) - 1)].hatching, "#7d7768")
             named += 1

@@ -14,7 +14,7 @@ from seamtree.picture.marks import BLACK, MARK_WORDS, MarkKind, draw_mark
 from seamtree.picture.scene import Measures
 from seamtree.picture.shapes import Lines, Polygon, Shape, Text
 from seamtree.picture.tints import Tint
-from seamtree.picture.words import wrapped
+from seamtree.words import wrapped
 
 Drawn = Callable[[Point], Sequence[Shape]]
 
@@ -105,4 +105,4 @@ def draw_caption(title: str, lines: Sequence[str], *, width: float, measures: Me
 
 def _broken(lines: Sequence[str], width: float, size: float) -> Iterator[str]:
     for line in lines:
-        yield from wrapped(line, width, size)
+        yield from wrapped(line, lambda text: text_width(text, size) <= width)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from seamtree.words import cut_short
+
 FAMILIES = ("Bitstream Vera Sans", "DejaVu Sans", "Verdana", "Arial", "Helvetica", "sans-serif")
 """Typefaces to take, the first that there is. The first three are cousins with next to the same widths, one of which
 nearly every machine has; the others are narrower, so that text still fits."""
@@ -27,11 +29,7 @@ def text_width(text: str, size: float, *, bold: bool = False) -> float:
 
 def shortened(text: str, width: float, size: float, *, bold: bool = False) -> str:
     """Return a text cut short, with an ellipsis, so that it is no wider than `width`."""
-    if text_width(text, size, bold=bold) <= width:
-        return text
-    while text and text_width(text + "…", size, bold=bold) > width:
-        text = text[:-1]
-    return text.rstrip() + "…"
+    return cut_short(text, lambda line: text_width(line, size, bold=bold) <= width)
 
 
 def _table(widths: str, others: dict[str, int]) -> dict[str, float]:

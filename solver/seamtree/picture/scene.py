@@ -8,7 +8,7 @@ from functools import cached_property
 import shapely
 
 from seamtree.errors import OptionError, Point
-from seamtree.planning.model import Join, Node, Plan, Unit
+from seamtree.planning.model import Join, Node, Plan, Unit, joins_of, units_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +79,7 @@ class Scene:
     def __init__(self, plan: Plan, node: Node | None, scale: float) -> None:
         self.plan = plan
         self.node = plan.tree if node is None else node
-        self.units, self.joins = _members(self.node)
+        self.units, self.joins = tuple(units_of(self.node)), tuple(joins_of(self.node))
         self.patches = tuple(sorted(p for unit in self.units for p in unit.patches))
         if not set(self.patches) <= set(range(len(plan.block.patches))):
             raise OptionError("the part to draw is no part of this plan")
@@ -124,19 +124,3 @@ class Scene:
             for edge in self.plan.block.edges
             if (edge.left in inside) != (edge.right in inside)
         )
-
-
-def _members(node: Node) -> tuple[tuple[Unit, ...], tuple[Join, ...]]:
-    """Return the units and joins of a part in sewing order."""
-    units: list[Unit] = []
-    joins: list[Join] = []
-    stack = [node]
-    while stack:
-        here = stack.pop()
-        if isinstance(here, Unit):
-            units.append(here)
-        else:
-            joins.append(here)
-            stack += here.parts
-    units.sort(key=lambda unit: (len(unit.name), unit.name))
-    return tuple(units), tuple(sorted(joins, key=lambda join: join.step))

@@ -17,6 +17,9 @@ from seamtree.errors import Point
 
 Anchor = Literal["start", "middle", "end"]
 
+BEFORE_ANCHOR: dict[Anchor, float] = {"start": 0.0, "middle": 0.5, "end": 1.0}
+"""The share of a line of text that stands before its anchor."""
+
 _COLOUR = re.compile(r"#[0-9a-f]{6}")
 
 

@@ -9,7 +9,7 @@ from xml.sax.saxutils import escape, quoteattr
 from seamtree.errors import OptionError, Point
 from seamtree.picture.lettering import FAMILIES
 from seamtree.picture.shapes import Disc, Lines, Picture, Polygon, Shape, Text
-from seamtree.svg_words import number
+from seamtree.words import decimal
 
 _PREFIX = re.compile(r"[A-Za-z][A-Za-z0-9_-]*")
 
@@ -95,4 +95,4 @@ def _family(name: str) -> str:
 
 
 def _number(value: float) -> str:
-    return number(value, _DECIMALS)
+    return decimal(value, _DECIMALS)

@@ -11,6 +11,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+from seamtree.fabric import linear
 from seamtree.planning.model import Plan
 
 Hatching = Literal["none", "rising", "dotted", "falling", "crossed", "steep"]
@@ -104,7 +105,7 @@ def _first_free(colours: Mapping[int, int], neighbours: frozenset[int]) -> int:
 def relative_luminance(colour: str) -> float:
     """Return the relative luminance of a colour ``#rrggbb``, 0 for black to 1 for white (WCAG 2.2, 'Terms')."""
     red, green, blue = (int(colour[k : k + 2], 16) / 255 for k in (1, 3, 5))
-    return 0.2126 * _linear(red) + 0.7152 * _linear(green) + 0.0722 * _linear(blue)
+    return 0.2126 * linear(red) + 0.7152 * linear(green) + 0.0722 * linear(blue)
 
 
 def contrast(one: str, other: str) -> float:
@@ -116,8 +117,3 @@ def contrast(one: str, other: str) -> float:
 def ink_on(colour: str) -> str:
     """Return black or white, whichever is read more easily on a colour; its contrast is 4.58 or more on any."""
     return max("#000000", "#ffffff", key=lambda ink: contrast(ink, colour))
-
-
-def _linear(channel: float) -> float:
-    """Undo the transfer function of sRGB (IEC 61966-2-1)."""
-    return channel / 12.92 if channel <= 0.04045 else ((channel + 0.055) / 1.055) ** 2.4

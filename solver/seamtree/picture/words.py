@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 
-from seamtree.picture.lettering import text_width
 from seamtree.picture.scene import Scene
 from seamtree.planning.model import Counts, Plan, Unit
-from seamtree.words import count, inches, one_line
+from seamtree.words import count, dimensions, inches, one_line, place
 
 _LONGEST_NAME = 80
 """Longer names of blocks are cut short."""
@@ -17,11 +16,6 @@ def title_of(plan: Plan) -> str:
     """Return the name of the block as one printable line."""
     name = one_line(plan.block.name) or "block"
     return name if len(name) <= _LONGEST_NAME else name[: _LONGEST_NAME - 1] + "…"
-
-
-def size_of(plan: Plan) -> str:
-    """Return the finished size of the block."""
-    return f"{inches(plan.block.width)} × {inches(plan.block.height)} in"
 
 
 def figures_of(counts: Counts) -> str:
@@ -46,8 +40,8 @@ def describe(scene: Scene) -> str:
     plan = scene.plan
     whole = scene.node is plan.tree
     sentences = [
-        f"{'Block' if whole else 'Part of the block'} {title_of(plan)}, finished size {size_of(plan)}, seen"
-        " from the fabric side."
+        f"{'Block' if whole else 'Part of the block'} {title_of(plan)}, finished size "
+        f"{dimensions(plan.block.width, plan.block.height)}, seen from the fabric side."
     ]
     if whole:
         sentences += [f"{figures_of(plan.counts).capitalize()}.", verdict_of(plan)]
@@ -55,8 +49,7 @@ def describe(scene: Scene) -> str:
     for join in scene.joins:
         words = f"Join {join.step}: {join.seam.kind} seam, {inches(join.seam.length)} in"
         for corner in join.seam.corners:
-            x, y = plan.block.junctions[corner.junction]
-            words += f", {corner.kind} at ({inches(x)}, {inches(y)})"
+            words += f", {corner.kind} at {place(plan.block.junctions[corner.junction])}"
         sentences.append(f"{words}.")
     return " ".join(sentences)
 
@@ -64,19 +57,6 @@ def describe(scene: Scene) -> str:
 def _numbers(unit: Unit) -> str:
     last = len(unit.patches)
     return f"patch {unit.name}1" if last == 1 else f"patches {unit.name}1 to {unit.name}{last}"
-
-
-def wrapped(text: str, width: float, size: float) -> Iterator[str]:
-    """Yield the lines of a text that is broken between words at a width (points); a longer word has its own line."""
-    line = ""
-    for word in text.split():
-        longer = f"{line} {word}" if line else word
-        if line and text_width(longer, size) > width:
-            yield line
-            line = word
-        else:
-            line = longer
-    yield line
 
 
 def ranged(steps: Sequence[int]) -> str:

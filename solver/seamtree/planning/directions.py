@@ -9,8 +9,8 @@ from collections.abc import Iterator, Mapping
 from itertools import pairwise
 
 from seamtree.block.model import Block
-from seamtree.planning.model import HardCorner, Join, Plan
-from seamtree.words import inches
+from seamtree.planning.model import HardCorner, Join, Plan, Unit, nodes_in_turn
+from seamtree.words import capital, inches
 
 
 def describe_join(plan: Plan, join: Join, *, scale: float = 1.0) -> tuple[str, ...]:
@@ -42,9 +42,7 @@ class _Writer:
         self._plan = plan
         self._block = plan.block
         self._join = join
-        self._edge_of = {
-            frozenset((edge.start, edge.end)): k for k, edge in enumerate(plan.block.edges) if edge.interior
-        }
+        self._edge_between = plan.block.edge_between()
 
     def sentences(self) -> Iterator[str]:
         """Yield the stretches that are sewn before those that are closed afterwards."""
@@ -83,7 +81,7 @@ class _Writer:
         turned = sum(len(run) - 2 for run in runs)
         if turned:
             words += f"; stop exactly at {'the corner' if turned == 1 else 'each corner'}, needle down, and pivot"
-        return words[0].upper() + words[1:] + "."
+        return f"{capital(words)}."
 
     def _run(self, stops: list[int]) -> str:
         first, *turns, last = (self._at(junction) for junction in stops)
@@ -103,7 +101,7 @@ class _Writer:
         path = self._join.seam.path
         at = path.index(corner.junction)
         for side, neighbour in ((1, path[at + 1]), (0, path[at - 1])):
-            edge = self._edge_of[frozenset((corner.junction, neighbour))]
+            edge = self._edge_between[frozenset((corner.junction, neighbour))]
             onward = self._in_line(edge, corner.junction)
             if onward is not None:
                 return side, _when_sewn(self._plan, self._block, onward)
@@ -138,8 +136,10 @@ def _when_sewn(plan: Plan, block: Block, edge: int) -> str:
 def _members(plan: Plan) -> Mapping[int, frozenset[int]]:
     """Return the patches of every node by its identity."""
     members: dict[int, frozenset[int]] = {}
-    for unit in plan.units():
-        members[id(unit)] = frozenset(unit.patches)
-    for join in plan.joins():
-        members[id(join)] = members[id(join.parts[0])] | members[id(join.parts[1])]
+    for node in nodes_in_turn(plan.tree):
+        members[id(node)] = (
+            frozenset(node.patches)
+            if isinstance(node, Unit)
+            else members[id(node.parts[0])] | members[id(node.parts[1])]
+        )
     return members

@@ -178,14 +178,7 @@ class Plan:
 
     def joins(self) -> Iterator[Join]:
         """Yield the joins in sewing order."""
-        stack = [self.tree]
-        found = []
-        while stack:
-            node = stack.pop()
-            if isinstance(node, Join):
-                found.append(node)
-                stack += node.parts
-        yield from sorted(found, key=lambda join: join.step)
+        return joins_of(self.tree)
 
     def to_json(self) -> dict[str, Any]:
         """Return the plan as plain data (see `seamtree.report.block_json`)."""
@@ -212,6 +205,11 @@ def nodes_in_turn(tree: Node) -> Iterator[Node]:
 def units_of(tree: Node) -> Iterator[Unit]:
     """Yield the units of a tree in sewing order."""
     return (node for node in nodes_in_turn(tree) if isinstance(node, Unit))
+
+
+def joins_of(tree: Node) -> Iterator[Join]:
+    """Yield the joins of a tree in sewing order."""
+    return (node for node in nodes_in_turn(tree) if isinstance(node, Join))
 
 
 def id_order(name: str) -> tuple[int, str, int]:

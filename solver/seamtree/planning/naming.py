@@ -7,7 +7,7 @@ from itertools import groupby
 
 from seamtree.block.model import Block
 from seamtree.errors import Point
-from seamtree.planning.model import Join, Node, Unit, id_order
+from seamtree.planning.model import Node, Unit, id_order, nodes_in_turn
 
 _FEW = 8
 """As many patches of a part are named one by one."""
@@ -15,14 +15,11 @@ _FEW = 8
 
 def units_by_node(tree: Node) -> dict[int, tuple[str, ...]]:
     """Return the unit names of every node of a tree, in sewing order, by the identity of the node."""
-    order: list[Node] = [tree]
-    for node in order:
-        if isinstance(node, Join):
-            order += node.parts
     found: dict[int, tuple[str, ...]] = {}
-    for node in reversed(order):
-        names = (node.name,) if isinstance(node, Unit) else found[id(node.parts[0])] + found[id(node.parts[1])]
-        found[id(node)] = tuple(sorted(names, key=lambda name: (len(name), name)))
+    for node in nodes_in_turn(tree):
+        found[id(node)] = (
+            (node.name,) if isinstance(node, Unit) else found[id(node.parts[0])] + found[id(node.parts[1])]
+        )
     return found
 
 

@@ -133,7 +133,7 @@ def _lay_out(block: Block, tree: Node) -> _Sewn:
         else:
             seconds.append(starts.pop())
             joins.append(node)
-    between = {frozenset((block.edges[k].start, block.edges[k].end)): k for k in block.interior_edges}
+    between = block.edge_between()
     edges = [tuple(between[frozenset(ends)] for ends in pairwise(join.seam.path)) for join in joins]
     return _Sewn(
         joins=tuple(joins),

@@ -13,6 +13,7 @@ from seamtree.proofread.model import Label, middle
 from seamtree.search.parts import pieces
 from seamtree.search.peel import can_peel, interior_edges
 from seamtree.search.view import SeamView, bits
+from seamtree.words import capital
 
 Run = list[int]
 """Edges of a patch that follow each other in one straight stretch."""
@@ -50,7 +51,7 @@ def unit_pieces(view: SeamView, labels: Mapping[int, Label], title: str, patches
         return None
     groups = [[str(labels[p]) for p in patches if piece >> p & 1] for piece in found]
     groups.sort(key=len, reverse=True)
-    message = f"{title[0].upper()}{title[1:]} is in {len(found)} pieces that share no edge: " + "; ".join(
+    message = f"{capital(title)} is in {len(found)} pieces that share no edge: " + "; ".join(
         shortened(group) for group in groups
     )
     smallest = next(p for p in patches if str(labels[p]) == groups[-1][0])

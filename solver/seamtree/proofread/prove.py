@@ -15,6 +15,7 @@ from seamtree.proofread.model import Label, PrintedJoin, PrintedUnit, Proof, Ren
 from seamtree.proofread.orders import nearest_order
 from seamtree.search.peel import peel_off
 from seamtree.search.view import SeamView, bits, build_view
+from seamtree.words import capital
 
 
 def proofread(block: Block, *, time_limit: float = 10.0, best: Plan | None = None) -> Proof:
@@ -102,7 +103,7 @@ def _locked(view: SeamView, labels: Mapping[int, Label], title: str, patches: Se
     left, _ = peel_off(view, sum(1 << p for p in patches))
     names = tuple(str(labels[p]) for p in sorted(bits(left), key=lambda p: (labels[p].number, p)))
     message = (
-        f"{title[0].upper()}{title[1:]} cannot be sewn in any order: of {shortened(names)} none can be the last one "
+        f"{capital(title)} cannot be sewn in any order: of {shortened(names)} none can be the last one "
         "sewn to the others with one straight seam."
     )
     return Finding("unit-locked", message, middle(view.block, next(bits(left))), names)
