@@ -18,9 +18,9 @@ from rich.style import Style
 from rich.text import Text
 from rich.tree import Tree
 
+from seamtree.colour import ink_on
 from seamtree.errors import Finding
 from seamtree.fabric import fabric_rgb, fabric_words
-from seamtree.picture.tints import ink_on
 from seamtree.planning.directions import describe_join
 from seamtree.planning.model import Join, Node, Plan, Unit
 from seamtree.planning.naming import name_units, units_by_node

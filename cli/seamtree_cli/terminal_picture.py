@@ -16,8 +16,8 @@ from numpy.typing import NDArray
 from rich.style import Style
 from rich.text import Text
 
+from seamtree.colour import BARE
 from seamtree.fabric import fabric_rgb
-from seamtree.picture.tints import BARE
 from seamtree.planning.model import CornerKind, Plan
 from seamtree_cli.sewing_tree import swatch
 from seamtree_cli.wording import count

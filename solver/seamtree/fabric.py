@@ -18,6 +18,8 @@ from collections.abc import Iterable
 from itertools import pairwise
 from typing import NamedTuple
 
+from seamtree.colour import linear
+
 NOT_DRAWN = "fabric not drawn"
 """What stands in place of a word where the drawing names no fabric."""
 
@@ -217,11 +219,6 @@ def _unique(words: dict[str | None, str]) -> dict[str | None, str]:
         taken.add(name)
         settled[fabric] = name
     return settled
-
-
-def linear(channel: float) -> float:
-    """Return how much light a channel of sRGB stands for, 0 to 1 (IEC 61966-2-1)."""
-    return channel / 12.92 if channel <= 0.04045 else ((channel + 0.055) / 1.055) ** 2.4
 
 
 def _distance(one: OKLab, other: OKLab) -> float:

@@ -72,6 +72,8 @@ def test_memory_within_the_limit_is_given(executor):
 def test_calls_that_wait_can_be_cancelled():
     with LimitedExecutor(1, seconds=60, megabytes=300) as executor:
         running = executor.submit(time.sleep, 0.5)
+        while not running.running():
+            time.sleep(0.01)
         waiting = [executor.submit(time.sleep, 60) for _ in range(3)]
         executor.shutdown(wait=False, cancel_futures=True)
         with pytest.raises(RuntimeError, match="after shutdown"):

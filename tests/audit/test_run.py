@@ -14,15 +14,8 @@ import seamtree
 from seamtree.audit import Limits, Settings, Store, audit, find_drawings, local_executor
 from seamtree.audit import work as audit_work
 from seamtree.errors import OptionError
+from tests.support.wkt import FOUR_PATCH, GAP, ONE_UNIT, box
 
-
-def box(left, top, right, bottom):
-    return f"POLYGON (({left} {top}, {right} {top}, {right} {bottom}, {left} {bottom}, {left} {top}))"
-
-
-ONE_UNIT = "\n".join(box(0, y, 6, y + 2) for y in (0, 2, 4))
-FOUR_PATCH = "\n".join(box(x, y, x + 3, y + 3) for x in (0, 3) for y in (0, 3))
-GAP = "\n".join([box(0, 0, 3, 6), box(3.1, 0, 6, 6), box(0, 6, 6, 7)])
 NUMBERED = (
     '<svg xmlns="http://www.w3.org/2000/svg" width="3in" height="1in" viewBox="0 0 3 1" font-size="0.2">'
     '<rect width="1" height="1" fill="navy"/><rect x="1" width="1" height="1" fill="red"/>'

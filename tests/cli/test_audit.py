@@ -14,22 +14,12 @@ from pathlib import Path
 
 import pytest
 from benchmarks.families import honeycomb
-from typer.testing import CliRunner
 
-from seamtree_cli.app import build_app
 from tests.audit.helps import kept, wait_for
+from tests.cli.running import run
+from tests.support.wkt import FOUR_PATCH, GAP, ONE_UNIT, RING, box
 
 posix = pytest.mark.skipif(os.name != "posix", reason="signals and terminals of POSIX")
-
-
-def box(left, top, right, bottom):
-    return f"POLYGON (({left} {top}, {right} {top}, {right} {bottom}, {left} {bottom}, {left} {top}))"
-
-
-ONE_UNIT = "\n".join(box(0, y, 6, y + 2) for y in (0, 2, 4))
-FOUR_PATCH = "\n".join(box(x, y, x + 3, y + 3) for x in (0, 3) for y in (0, 3))
-RING = "\n".join([box(0, 4, 4, 6), box(4, 2, 6, 6), box(2, 0, 6, 2), box(0, 0, 2, 4), box(2, 2, 4, 4)])
-GAP = "\n".join([box(0, 0, 3, 6), box(3.1, 0, 6, 6), box(0, 6, 6, 7)])
 
 
 @pytest.fixture(autouse=True)
@@ -55,7 +45,7 @@ def folder(tmp_path):
 
 def audit(*arguments, **more):
     more.setdefault("env", {"COLUMNS": "300"})
-    return CliRunner().invoke(build_app(), ["audit", "--workers", "1", *arguments], prog_name="seamtree", **more)
+    return run("audit", "--workers", "1", *arguments, **more)
 
 
 def start(*arguments, **more):

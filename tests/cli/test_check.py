@@ -11,42 +11,15 @@ import sys
 import time
 
 import pytest
-from typer.testing import CliRunner
 
 import seamtree
 from seamtree.errors import OptionError
-from seamtree_cli.app import build_app
-
-
-def polygon(*corners):
-    return f"POLYGON (({', '.join(f'{x} {y}' for x, y in (*corners, corners[0]))}))"
-
-
-def box(left, top, right, bottom):
-    return polygon((left, top), (right, top), (right, bottom), (left, bottom))
-
-
-ONE_UNIT = "\n".join(box(0, y, 6, y + 2) for y in (0, 2, 4))
-FOUR_PATCH = "\n".join(box(x, y, x + 3, y + 3) for x in (0, 3) for y in (0, 3))
-RING = "\n".join([box(0, 4, 4, 6), box(4, 2, 6, 6), box(2, 0, 6, 2), box(0, 0, 2, 4), box(2, 2, 4, 4)])
-GAP = "\n".join([box(0, 0, 3, 6), box(3.1, 0, 6, 6), box(0, 6, 6, 7)])
-OVERLAPS = "\n".join([box(0, 0, 3.5, 6), box(3, 0, 6.5, 6), box(6, 0, 9, 6)])
-
-
-@pytest.fixture
-def drawing(tmp_path):
-    """Write a drawing and return its path."""
-
-    def write(text, name="drawing.wkt"):
-        path = tmp_path / name
-        path.write_text(text, encoding="utf-8")
-        return str(path)
-
-    return write
+from tests.cli.running import run
+from tests.support.wkt import FOUR_PATCH, GAP, ONE_UNIT, OVERLAPS, RING
 
 
 def check(*arguments, **more):
-    return CliRunner().invoke(build_app(), ["check", *arguments], prog_name="seamtree", **more)
+    return run("check", *arguments, **more)
 
 
 def start(*arguments, **more):
@@ -236,7 +209,7 @@ def test_what_is_no_drawing_is_refused(drawing, tmp_path):
 
 
 def test_no_arguments_shows_help_and_is_wrong():
-    told = CliRunner().invoke(build_app(), [], prog_name="seamtree")
+    told = run()
     assert told.exit_code == 2
     assert check().exit_code == 2
 
@@ -250,7 +223,7 @@ def test_help_explains_the_job():
 
 
 def test_version():
-    told = CliRunner().invoke(build_app(), ["--version"], prog_name="seamtree")
+    told = run("--version")
     assert told.exit_code == 0
     assert told.stdout == f"seamtree {seamtree.__version__}\n"
 

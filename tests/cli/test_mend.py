@@ -7,48 +7,10 @@ import os
 from pathlib import Path
 
 import pytest
-from typer.testing import CliRunner
 
 import seamtree
-from seamtree_cli.app import build_app
-
-
-def polygon(*corners):
-    return f"POLYGON (({', '.join(f'{x} {y}' for x, y in (*corners, corners[0]))}))"
-
-
-def box(left, top, right, bottom):
-    return polygon((left, top), (right, top), (right, bottom), (left, bottom))
-
-
-RING_BOXES = [(0, 4, 4, 6), (4, 2, 6, 6), (2, 0, 6, 2), (0, 0, 2, 4), (2, 2, 4, 4)]
-RING = "\n".join(box(*sides) for sides in RING_BOXES)
-TWO_RINGS = "\n".join(box(a + 8 * n, b, c + 8 * n, d) for n in (0, 1) for a, b, c, d in RING_BOXES)
-FOUR_PATCH = "\n".join(box(x, y, x + 3, y + 3) for x in (0, 3) for y in (0, 3))
-CORNER = "\n".join([box(0, 0, 2, 2), polygon((2, 0), (4, 0), (4, 4), (0, 4), (0, 2), (2, 2))])
-GAP = "\n".join([box(0, 0, 3, 6), box(3.1, 0, 6, 6), box(0, 6, 6, 7)])
-HOLE = "\n".join([polygon((0, 0), (6, 0), (6, 6), (0, 6))[:-2] + "), (2 2, 4 2, 4 4, 2 4, 2 2))", box(2, 2, 4, 4)])
-CURVE = (
-    '<svg xmlns="http://www.w3.org/2000/svg" width="6in" height="6in" viewBox="0 0 6 6">'
-    '<rect width="6" height="6" fill="#87ceeb" stroke="#000000" stroke-width="0.01"/>'
-    '<path d="M0 0 H4 A4 4 0 0 1 0 4 Z" fill="#c8102e"/></svg>'
-)
-
-
-@pytest.fixture
-def drawing(tmp_path):
-    """Write a drawing and return its path."""
-
-    def write(text, name="drawing.wkt"):
-        path = tmp_path / name
-        path.write_text(text, encoding="utf-8")
-        return str(path)
-
-    return write
-
-
-def run(*arguments, **more):
-    return CliRunner().invoke(build_app(), [*arguments], prog_name="seamtree", **more)
+from tests.cli.running import run
+from tests.support.wkt import CORNER, CURVE, FOUR_PATCH, GAP, HOLE, RING, TWO_RINGS, box
 
 
 def mend(*arguments, **more):

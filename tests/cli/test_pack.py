@@ -6,29 +6,16 @@ from pathlib import Path
 
 import pypdf
 import pytest
-from typer.testing import CliRunner
 
 import seamtree
-from seamtree_cli.app import build_app
-from tests.cli.test_mend import CORNER, FOUR_PATCH, GAP, HOLE, RING
+from tests.cli.running import run
+from tests.support.wkt import CORNER, FOUR_PATCH, GAP, HOLE, RING
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 
 
-@pytest.fixture
-def drawing(tmp_path):
-    """Write a drawing and return its path."""
-
-    def write(text, name="drawing.wkt"):
-        path = tmp_path / name
-        path.write_text(text, encoding="utf-8")
-        return str(path)
-
-    return write
-
-
 def pack(*arguments, **more):
-    return CliRunner().invoke(build_app(), ["pack", *arguments], prog_name="seamtree", **more)
+    return run("pack", *arguments, **more)
 
 
 def names(folder):
@@ -110,6 +97,12 @@ def test_misuse_is_told_and_makes_no_file(drawing, tmp_path, monkeypatch, argume
     assert said in told.stderr
     assert told.stderr.count("\n") == 1
     assert names(tmp_path) == ["drawing.wkt"]
+
+
+def test_what_makes_no_sense_is_refused_before_the_drawing_is_read(tmp_path):
+    told = pack(str(tmp_path / "nowhere.svg"), "-o", str(tmp_path / "x.pdf"), "--margin", "9in")
+    assert told.exit_code == 2
+    assert "the margin of the pieces must be between" in told.stderr
 
 
 def test_a_folder_that_is_a_file_is_refused(drawing, tmp_path):

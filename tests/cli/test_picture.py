@@ -5,16 +5,11 @@ import xml.etree.ElementTree as ET
 from pathlib import Path
 
 import pytest
-from typer.testing import CliRunner
 
-from seamtree_cli.app import build_app
+from tests.cli.running import run
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 SVG = "{http://www.w3.org/2000/svg}"
-
-
-def run(*arguments, **more):
-    return CliRunner().invoke(build_app(), list(map(str, arguments)), **more)
 
 
 def written(target):

@@ -6,16 +6,15 @@ import sys
 from pathlib import Path
 
 import pytest
-from typer.testing import CliRunner
 
-from seamtree_cli.app import build_app
+from tests.cli.running import run
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 MUSSEL = str(SAMPLES / "mussel.svg")
 
 
 def proofread(*arguments, **more):
-    return CliRunner().invoke(build_app(), ["proofread", *arguments], prog_name="seamtree", **more)
+    return run("proofread", *arguments, **more)
 
 
 def feature(label, left, top, right, bottom):

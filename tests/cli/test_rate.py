@@ -6,34 +6,20 @@ import json
 from dataclasses import replace
 
 import pytest
-from typer.testing import CliRunner
 
 from seamtree.block.model import Block
 from seamtree.planning.build import plan
 from seamtree.rating import Lesson, default_scale, default_scale_text, plan_course, rate
-from seamtree_cli.app import build_app
 from seamtree_cli.rating_tables import render_course, render_rating
 from tests.cli.hand_made import dinghy, rope_ring
-from tests.cli.test_mend import CURVE, FOUR_PATCH, GAP, RING, TWO_RINGS
+from tests.cli.running import run
 from tests.cli.test_sewing_tree import check_snapshot, printed
 from tests.support import layouts
+from tests.support.wkt import CURVE, FOUR_PATCH, GAP, RING, TWO_RINGS
 
 
-def run(*arguments, **more):
-    return CliRunner().invoke(build_app(), ["rate", *arguments], prog_name="seamtree", **more)
-
-
-@pytest.fixture
-def drawing(tmp_path):
-    """Write a drawing and return its path."""
-
-    def write(text, name="drawing.wkt"):
-        path = tmp_path / name
-        path.parent.mkdir(exist_ok=True)
-        path.write_text(text, encoding="utf-8")
-        return str(path)
-
-    return write
+def rated(*arguments, **more):
+    return run("rate", *arguments, **more)
 
 
 @pytest.mark.parametrize(("name", "made"), [("rating_dinghy", dinghy), ("rating_rope_ring", rope_ring)])
@@ -61,7 +47,7 @@ def test_a_better_plan_may_exist():
 
 
 def test_the_table_adds_up_as_printed(drawing):
-    told = run(drawing(RING, "rope ring.wkt"))
+    told = rated(drawing(RING, "rope ring.wkt"))
     assert (told.exit_code, told.stderr) == (0, "")
     lines = told.stdout.splitlines()
     assert lines[0] == "rope ring, 6 × 6 in"
@@ -81,7 +67,7 @@ def _is_points(word: str) -> bool:
 
 
 def test_json(drawing):
-    told = run(drawing(TWO_RINGS), "--json")
+    told = rated(drawing(TWO_RINGS), "--json")
     assert told.exit_code == 0
     (line,) = told.stdout.splitlines()
     answer = json.loads(line)
@@ -100,7 +86,7 @@ def test_json(drawing):
 
 
 def test_json_has_no_infinite_length(drawing):
-    told = run(drawing("POLYGON ((0 0, 4 0, 4 4, 0 4, 0 0))"), "--json")
+    told = rated(drawing("POLYGON ((0 0, 4 0, 4 4, 0 4, 0 0))"), "--json")
     (block,) = json.loads(told.stdout)["blocks"]
     values = {part["feature"]: part["value"] for part in block["features"]}
     assert values["shortest_seam"] is None
@@ -109,12 +95,12 @@ def test_json_has_no_infinite_length(drawing):
 
 def test_smaller_is_harder(drawing):
     path = drawing(FOUR_PATCH)
-    scores = [json.loads(run(path, "--json", "--width", w).stdout)["blocks"][0]["score"] for w in ("12", "3", "1")]
+    scores = [json.loads(rated(path, "--json", "--width", w).stdout)["blocks"][0]["score"] for w in ("12", "3", "1")]
     assert scores == sorted(set(scores))
 
 
 def test_a_curve_is_rated(drawing):
-    told = run(drawing(CURVE, "pool.svg"))
+    told = rated(drawing(CURVE, "pool.svg"))
     assert told.exit_code == 0
     assert "level 3 of 5, intermediate" in told.stdout
     assert "curved seams" in told.stdout
@@ -122,20 +108,22 @@ def test_a_curve_is_rated(drawing):
 
 def test_a_scale_of_ones_own(drawing, tmp_path):
     scale = tmp_path / "my-class.toml"
-    scale.write_text(run("--print-scale").stdout.replace('word = "beginner"', 'word = "deck hand"'), encoding="utf-8")
-    told = run(drawing(FOUR_PATCH), "--scale", str(scale))
+    scale.write_text(
+        rated("--print-scale").stdout.replace('word = "beginner"', 'word = "deck hand"'), encoding="utf-8"
+    )
+    told = rated(drawing(FOUR_PATCH), "--scale", str(scale))
     assert "level 1 of 5, deck hand" in told.stdout
 
 
 def test_the_printed_scale_is_the_one_that_comes_along():
-    told = run("--print-scale")
+    told = rated("--print-scale")
     assert (told.exit_code, told.stdout) == (0, default_scale_text())
 
 
 def test_a_faulty_scale_stops_before_any_work(tmp_path):
     scale = tmp_path / "my-class.toml"
     scale.write_text("[points]\nunits = 3", encoding="utf-8")
-    told = run("nowhere.svg", "--scale", str(scale))
+    told = rated("nowhere.svg", "--scale", str(scale))
     assert (told.exit_code, told.stdout) == (2, "")
     assert told.stderr.count("\n") == 1
     assert "my-class.toml', level: there have to be 5 tables [[level]]" in told.stderr
@@ -147,19 +135,19 @@ def test_a_faulty_scale_stops_before_any_work(tmp_path):
     ids=["nothing", "drawing and scale", "drawing and course", "course and scale"],
 )
 def test_one_thing_at_a_time(arguments):
-    told = run(*arguments)
+    told = rated(*arguments)
     assert (told.exit_code, told.stdout) == (2, "")
     assert "one of the three" in told.stderr
 
 
 def test_printing_the_scale_takes_no_other(tmp_path):
-    told = run("--print-scale", "--scale", "x.toml")
+    told = rated("--print-scale", "--scale", "x.toml")
     assert told.exit_code == 2
     assert "leave --scale out" in told.stderr
 
 
 def test_a_faulty_drawing_does_not_stop_the_others(drawing):
-    told = run(drawing(GAP, "gap.wkt"), drawing(FOUR_PATCH, "four.wkt"), "nowhere.svg")
+    told = rated(drawing(GAP, "gap.wkt"), drawing(FOUR_PATCH, "four.wkt"), "nowhere.svg")
     assert told.exit_code == 2
     assert "level 1 of 5" in told.stdout
     assert "gap.wkt: There is a gap" in told.stderr
@@ -179,7 +167,7 @@ def folder(tmp_path):
 
 
 def test_a_course(folder):
-    told = run("--course", str(folder))
+    told = rated("--course", str(folder))
     assert (told.exit_code, told.stderr) == (0, "")
     lines = told.stdout.splitlines()
     assert lines[0] == "2 steps, 3 skills"
@@ -189,7 +177,7 @@ def test_a_course(folder):
 
 
 def test_a_course_as_json_is_the_same_with_more_workers(folder):
-    one, two = (run("--course", str(folder), "--json", "--workers", n) for n in ("1", "2"))
+    one, two = (rated("--course", str(folder), "--json", "--workers", n) for n in ("1", "2"))
     assert one.stdout == two.stdout
     steps = [json.loads(line) for line in one.stdout.splitlines()]
     assert [step["step"] for step in steps] == [1, 2]
@@ -199,7 +187,7 @@ def test_a_course_as_json_is_the_same_with_more_workers(folder):
 
 def test_a_course_leaves_faulty_drawings_out(folder):
     (folder / "gap.wkt").write_text(GAP, encoding="utf-8")
-    told = run("--course", str(folder))
+    told = rated("--course", str(folder))
     assert told.exit_code == 2
     assert told.stdout.startswith("2 steps")
     assert "There is a gap" in told.stderr
@@ -208,12 +196,12 @@ def test_a_course_leaves_faulty_drawings_out(folder):
 @pytest.mark.parametrize("name", ["nowhere", "lessons/four.wkt", "empty"])
 def test_a_course_needs_a_folder_with_drawings(folder, name):
     (folder.parent / "empty").mkdir()
-    told = run("--course", str(folder.parent / name))
+    told = rated("--course", str(folder.parent / name))
     assert (told.exit_code, told.stdout) == (2, "")
     assert "there is no folder" in told.stderr or "there are no drawings below" in told.stderr
 
 
 def test_nothing_but_faults_prints_no_course(tmp_path):
     (tmp_path / "gap.wkt").write_text(GAP, encoding="utf-8")
-    told = run("--course", str(tmp_path))
+    told = rated("--course", str(tmp_path))
     assert (told.exit_code, told.stdout) == (2, "")

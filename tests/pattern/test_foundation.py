@@ -99,6 +99,15 @@ def test_markings_are_carried_over_where_they_lie_in_the_unit():
     assert sorted(in_block(foundation, marking)) == [(0.5, 1.0), (3.0, 1.0), (3.0, 2.0)]
 
 
+def test_a_closed_marking_is_carried_over_all_round():
+    ring = Track(((0.5, 0.5), (1.5, 0.5), (1.5, 1.5), (0.5, 1.5)), True, (0, 0, 0, 0))
+    block = Block.from_polygons([[(0, 0), (2, 0), (2, 2), (0, 2)]])
+    (foundation,) = build_foundations(seamtree.plan(replace(block, markings=(ring,))))
+    (marking,) = foundation.markings
+    assert marking[0] == marking[-1]
+    assert shapely.Polygon(marking).area == pytest.approx(1.0)
+
+
 @pytest.mark.parametrize("allowance", [0.0, -1.0, 2.1, math.nan, math.inf])
 def test_an_allowance_must_make_sense(allowance):
     with pytest.raises(OptionError, match="seam allowance must be"):

@@ -10,7 +10,7 @@ import shapely
 
 from seamtree.block.model import Block
 from seamtree.errors import OptionError
-from seamtree.picture import JOINING, SMALL, Disc, Lines, Look, Polygon, Text, draw_plan, draw_plans
+from seamtree.picture import JOINING, SMALL, Disc, Lines, Look, Polygon, Text, draw_parts, draw_plan, draw_plans
 from seamtree.picture.draw import SIZES, fabric_tints
 from seamtree.picture.lettering import CAP_HEIGHT, text_width
 from seamtree.planning.build import plan as plan_block
@@ -230,6 +230,14 @@ def test_only_the_last_join_is_marked_in_a_picture_of_a_join():
     plan = rope_ring()
     assert layer(draw_plan(plan, look=JOINING), "marks")
     assert not layer(draw_plan(plan, node=next(plan.units()), look=JOINING), "marks")
+
+
+@pytest.mark.parametrize("look", [JOINING, Look(fabrics=True)])
+def test_parts_are_drawn_as_they_are_one_by_one(look):
+    plan = net(4, 5)
+    nodes = [*plan.joins(), next(plan.units())]
+    drawn = list(draw_parts(plan, nodes, look=look, size=120.0))
+    assert drawn == [draw_plan(plan, node=node, look=look, size=120.0) for node in nodes]
 
 
 def test_tints_stay_the_same_from_part_to_part():

@@ -9,6 +9,7 @@ notch of the outline less than 0.25 in wide is taken for a gap), so layouts have
 
 from __future__ import annotations
 
+import math
 import random
 from functools import cache
 from itertools import combinations, product
@@ -33,15 +34,14 @@ TOLERANCE = 0.02
 Verdict = tuple[str, int, int, int, int]
 
 
-def is_roomy(polygons, *, times: float = 5.0) -> bool:
+def is_roomy(polygons) -> bool:
     """Tell whether, 8 in wide, every patch is wider than ten tolerances and every two corners are as far apart."""
+    room = 10 * TOLERANCE
     shapes = [shapely.Polygon(ring) for ring in Placing().place(polygons)]
-    if any(shape.buffer(-times * TOLERANCE).is_empty for shape in shapes):
+    if any(shape.buffer(-room / 2).is_empty for shape in shapes):
         return False
     corners = {(round(x, 6), round(y, 6)) for shape in shapes for x, y in shape.exterior.coords}
-    return all(
-        shapely.Point(a).distance(shapely.Point(b)) > 2 * times * TOLERANCE for a, b in combinations(corners, 2)
-    )
+    return all(math.dist(a, b) > room for a, b in combinations(corners, 2))
 
 
 def is_convex(polygons) -> bool:
@@ -52,17 +52,7 @@ def is_convex(polygons) -> bool:
 @cache
 def roomy_layouts() -> tuple[list[shapely.Polygon], ...]:
     """Return traditional layouts and random ones."""
-    known = [
-        layouts.log_cabin(2),
-        layouts.pineapple(2),
-        layouts.squares(3, 3),
-        layouts.kaleidoscope(),
-        layouts.attic_window(),
-        layouts.tumbling_block(),
-        layouts.spun_rectangles(),
-        layouts.diamond_star(),
-    ]
-    made = [*known, *map(random_layout, range(150))]
+    made = [*layouts.known(), *map(random_layout, range(150))]
     return tuple(polygons for polygons in made if is_roomy(polygons) and is_convex(polygons))
 
 

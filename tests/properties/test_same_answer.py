@@ -21,17 +21,7 @@ from tests.support.random_layouts import random_layout
 TOLERANCE = 1e-5
 """Inches; small, since some random layouts have small faces, but well above what turning rounds off."""
 
-KNOWN = [
-    layouts.log_cabin(2),
-    layouts.pineapple(2),
-    layouts.squares(3, 3),
-    layouts.kaleidoscope(),
-    layouts.attic_window(),
-    layouts.tumbling_block(),
-    layouts.spun_rectangles(),
-    layouts.diamond_star(),
-    layouts.hexagon_flower(),
-]
+KNOWN = layouts.known()
 
 some_layouts = st.one_of(st.integers(0, 10**6).map(random_layout), st.sampled_from(KNOWN))
 

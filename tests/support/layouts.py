@@ -168,6 +168,21 @@ def spun_rectangles() -> Polygons:
     ]
 
 
+def known() -> list[Polygons]:
+    """Return layouts of every verdict."""
+    return [
+        log_cabin(2),
+        pineapple(2),
+        squares(3, 3),
+        kaleidoscope(),
+        attic_window(),
+        tumbling_block(),
+        spun_rectangles(),
+        diamond_star(),
+        hexagon_flower(),
+    ]
+
+
 def quarter_circle(chords: int = 12) -> Block:
     """A quarter circle set into a corner: two patches with a drawn curve between them."""
     arc = [

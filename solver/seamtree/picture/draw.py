@@ -12,6 +12,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import substring
 
+from seamtree.colour import BARE, ink_on
 from seamtree.errors import OptionError, Point
 from seamtree.fabric import fabric_rgb, fabric_words
 from seamtree.picture.hatching import Path, hatch
@@ -22,7 +23,7 @@ from seamtree.picture.placing import Led, Placed, foot_in, place_inside, place_o
 from seamtree.picture.scene import Measures, Scene
 from seamtree.picture.shapes import Disc, Layer, Lines, Picture, Polygon, Shape, Text
 from seamtree.picture.sheet import put_beside
-from seamtree.picture.tints import BARE, SIX, Tint, ink_on, unit_tints
+from seamtree.picture.tints import SIX, Tint, unit_tints
 from seamtree.picture.words import (
     describe,
     figures_of,

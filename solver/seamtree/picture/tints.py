@@ -11,13 +11,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from seamtree.fabric import linear
 from seamtree.planning.model import Plan
 
 Hatching = Literal["none", "rising", "dotted", "falling", "crossed", "steep"]
-
-BARE = "#f2efe6"
-"""The colour of a patch whose fabric the drawing does not give as a colour."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,20 +96,3 @@ def colour_graph(neighbours: Sequence[frozenset[int]]) -> tuple[int, ...]:
 def _first_free(colours: Mapping[int, int], neighbours: frozenset[int]) -> int:
     used = {colours[n] for n in neighbours if n in colours}
     return next(colour for colour in range(len(used) + 1) if colour not in used)
-
-
-def relative_luminance(colour: str) -> float:
-    """Return the relative luminance of a colour ``#rrggbb``, 0 for black to 1 for white (WCAG 2.2, 'Terms')."""
-    red, green, blue = (int(colour[k : k + 2], 16) / 255 for k in (1, 3, 5))
-    return 0.2126 * linear(red) + 0.7152 * linear(green) + 0.0722 * linear(blue)
-
-
-def contrast(one: str, other: str) -> float:
-    """Return the contrast ratio of two colours, 1 to 21 (WCAG 2.2, 'Terms')."""
-    dark, light = sorted((relative_luminance(one), relative_luminance(other)))
-    return (light + 0.05) / (dark + 0.05)
-
-
-def ink_on(colour: str) -> str:
-    """Return black or white, whichever is read more easily on a colour; its contrast is 4.58 or more on any."""
-    return max("#000000", "#ffffff", key=lambda ink: contrast(ink, colour))
