@@ -10,7 +10,7 @@ import sys
 from pathlib import Path
 
 import pytest
-from benchmarks.families import straight_cuts
+from benchmarks.families import square_grid, straight_cuts
 
 import seamtree
 import seamtree_cli
@@ -103,14 +103,7 @@ def loaded_by_checking(drawing: Path) -> set[str]:
 SLOW = {
     *("ortools", "pandas", "scipy", "networkx", "reportlab", "rectpack", "resvg_py", "distributed", "pydantic"),
     *("multiprocessing", "concurrent.futures", "rich.live", "rich.spinner", "numpy.ma"),
-    *(
-        "seamtree.report",
-        "seamtree.picture",
-        "seamtree.pattern",
-        "seamtree.mend",
-        "seamtree.rating",
-        "seamtree.audit",
-    ),
+    *(f"seamtree.{name}" for name in ("picture", "pattern", "mend", "rating", "audit")),
     *(f"seamtree_cli.{name}" for name in EXAMPLES if name != "check"),
 }
 """What a small drawing can be checked without, and what takes long to load."""
@@ -129,13 +122,25 @@ def test_checking_one_unit_on_the_command_line_loads_nothing_slow(tmp_path):
     assert loaded & (SLOW | {"seamtree.search.joined"}) == set()
 
 
-@pytest.mark.parametrize("draw", [lambda: straight_cuts(12, 3)])
+@pytest.mark.parametrize("draw", [lambda: straight_cuts(12, 3), lambda: square_grid(4, 3)])
 def test_checking_joined_units_on_the_command_line_loads_nothing_slow(draw, tmp_path):
     drawing = tmp_path / "raft.wkt"
     drawing.write_text("\n".join(patch.wkt for patch in draw()), encoding="utf-8")
     loaded = loaded_by_checking(drawing)
     assert "seamtree.search.joined" in loaded
-    assert loaded & (SLOW | {"seamtree.search.by_rows", "seamtree.search.sweep", "seamtree.search.bent"}) == set()
+    assert (
+        loaded
+        & (
+            SLOW
+            | {
+                "seamtree.search.stretches",
+                "seamtree.search.by_rows",
+                "seamtree.search.sweep",
+                "seamtree.search.bent",
+            }
+        )
+        == set()
+    )
 
 
 def test_a_command_loads_no_other_and_help_loads_all():

@@ -2,9 +2,11 @@
 
 from itertools import product
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from seamtree.search import settings as settings_module
 from seamtree.search.settings import Choice, End, choose_settings
 
 Points = list[list[tuple[End, End]]]
@@ -31,10 +33,14 @@ def tasks(draw: st.DrawFn) -> tuple[list[int], Points]:
 
 
 @settings(max_examples=150, deadline=None)
-@given(tasks())
-def test_as_many_points_as_can_be_agree_then_as_many_switches_as_can_be_stay(task: tuple[list[int], Points]) -> None:
+@given(tasks(), st.sampled_from([0, settings_module._TRIED]))
+def test_as_many_points_as_can_be_agree_then_as_many_switches_as_can_be_stay(
+    task: tuple[list[int], Points], tried: int
+) -> None:
     sizes, points = task
-    choice = choose_settings(sizes, points, effort=1.0)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(settings_module, "_TRIED", tried)  # with none, the constraint model chooses
+        choice = choose_settings(sizes, points, effort=1.0)
     assert choice.proven
     everything = product(*(range(size) for size in sizes))
     best = max((agreeing(points, chosen), chosen.count(0)) for chosen in everything)

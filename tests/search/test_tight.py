@@ -6,6 +6,7 @@ import pytest
 from benchmarks.alternatives import PlainParts
 
 from seamtree.block.model import Block
+from seamtree.search import tight
 from seamtree.search.find import find_order
 from seamtree.search.foundations import classify
 from seamtree.search.tree import Grown, Joined, Order
@@ -72,7 +73,9 @@ def uneven(widths: list[float], heights: list[float], fabrics: str = "") -> Bloc
         uneven([1, 1], [1, 1], "abab"),
     ],
 )
-def test_fewest_foundations_then_shortest_joins(block: Block) -> None:
+@pytest.mark.parametrize("pairs", [0, tight._PAIRS])
+def test_fewest_foundations_then_shortest_joins(block: Block, pairs: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(tight, "_PAIRS", pairs)  # with none, the constraint model chooses
     plans = all_plans(block, frozenset(range(len(block.patches))))
     best = min((len(units), len(set(classify(block, units))), length) for units, length in plans)
     order = find_order(block, time_limit=10).order

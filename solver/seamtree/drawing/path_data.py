@@ -32,8 +32,9 @@ _ARC = (
     rf"(?>{NUMBER}){SEPARATOR}?(?>{NUMBER}){SEPARATOR}?(?>{NUMBER}){SEPARATOR}"
     rf"[01]{SEPARATOR}?[01]{SEPARATOR}?(?>{NUMBER}){SEPARATOR}?(?>{NUMBER})"
 )
-_ARC_NUMBERS = re.compile(_ARC.replace("(?>", "(").replace("[01]", "([01])"))
-_ARCS = re.compile(rf"{_SPACE}(?>{_ARC})(?>{SEPARATOR}?(?>{_ARC}))*{_SPACE}")
+# Compiled (and kept by `re`) once there is an arc: that takes as long as reading a small drawing.
+_ARC_NUMBERS = _ARC.replace("(?>", "(").replace("[01]", "([01])")
+_ARCS = rf"{_SPACE}(?>{_ARC})(?>{SEPARATOR}?(?>{_ARC}))*{_SPACE}"
 _SIZES = {"M": 2, "L": 2, "T": 2, "H": 1, "V": 1, "S": 4, "Q": 4, "C": 6, "A": 7}
 
 
@@ -79,14 +80,14 @@ def _numbers(text: str, letter: str, arguments: str, start: int) -> tuple[float,
         if arguments.strip(" \t\n\r\f"):
             raise ValueError(f"cannot be read from {_place(text, start)} on")
         return ()
-    grammar = _ARCS if kind == "A" else _NUMBERS
+    grammar = re.compile(_ARCS) if kind == "A" else _NUMBERS
     match = grammar.fullmatch(arguments)
     if not match:
         # `match` finds how far the grammar holds.
         partial = grammar.match(arguments)
         raise ValueError(f"cannot be read from {_place(text, start + (partial.end() if partial else 0))} on")
     if kind == "A":
-        texts = [text for arc in _ARC_NUMBERS.findall(arguments) for text in arc]
+        texts = [text for arc in re.findall(_ARC_NUMBERS, arguments) for text in arc]
     else:
         texts = _NUMBER.findall(arguments)
     numbers = tuple(map(float, texts))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from seamtree.block.model import Block
 from seamtree.search.certificate import check_certificate
@@ -20,10 +21,12 @@ from seamtree.search.parts import (
     pieces,
 )
 from seamtree.search.peel import peel
-from seamtree.search.stretches import Stretches, build_stretches
 from seamtree.search.tight import UNCOMPARED, choose_cuts
 from seamtree.search.tree import Found, Grown, Joined, Order, count_units
 from seamtree.search.view import SeamView, bits
+
+if TYPE_CHECKING:
+    from seamtree.search.stretches import Stretches
 
 _STATES_PER_SECOND = 2_000
 """How many states of the parts graph count as a second; counted, not clocked, so that results do not hang on the
@@ -85,6 +88,8 @@ def find_joined_order(view: SeamView, *, time_limit: float) -> Found:
         if states > _TOO_FEW_STATES:
             with suppress(GaveUpError):
                 return _better(_search_parts(view, time_limit=time_limit, states=states), found)
+        from seamtree.search.stretches import build_stretches
+
         stretches = stretches or build_stretches(view.block)
         if stretches is None:
             break

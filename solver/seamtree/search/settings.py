@@ -6,9 +6,14 @@ few settings each. At a point where seams meet across a join, pairs of ends agre
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import product
 from typing import Any
+
+_TRIED = 2_000
+"""Choices for switches that hang together that are all tried; where there are more, the solver is loaded."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,12 +53,61 @@ def choose_settings(sizes: Sequence[int], points: Sequence[Sequence[Pair]], *, e
     points
         For each point its pairs of ends; it agrees when the ends of each pair lie the same way.
     effort
-        Deterministic seconds for the constraint model, which is loaded only where not all points can agree at once.
+        Deterministic seconds for the constraint model, which is loaded only where not all points can agree at once
+        and there are too many choices to try them all.
     """
     at_once = _settle_all(sizes, points)
     if at_once is not None:
         return Choice(at_once, proven=True)
+    groups = _groups(sizes, points)
+    if all(math.prod(sizes[switch] for switch in switches) <= _TRIED for switches, _ in groups):
+        return Choice(_try_all(sizes, groups), proven=True)
     return _solve(sizes, points, effort)
+
+
+_Group = tuple[list[int], list[Sequence[Pair]]]
+"""Switches that hang together, and the points that hang on them."""
+
+
+def _groups(sizes: Sequence[int], points: Sequence[Sequence[Pair]]) -> list[_Group]:
+    first = list(range(len(sizes)))
+
+    def root(switch: int) -> int:
+        while first[switch] != switch:
+            first[switch] = switch = first[first[switch]]
+        return switch
+
+    for point in points:
+        for pair in point:
+            for end in pair:
+                first[root(end.switch)] = root(point[0][0].switch)
+    groups: dict[int, _Group] = {}
+    for switch in range(len(sizes)):
+        groups.setdefault(root(switch), ([], []))[0].append(switch)
+    for point in points:
+        if point:
+            groups[root(point[0][0].switch)][1].append(point)
+    return list(groups.values())
+
+
+def _try_all(sizes: Sequence[int], groups: Sequence[_Group]) -> tuple[int, ...]:
+    """Try all choices for each group; the first of equally good ones stands."""
+    settings = [0] * len(sizes)
+    for switches, here in groups:
+        best, chosen = (-1, 0), (0,) * len(switches)
+        for tried in product(*(range(sizes[switch]) for switch in switches)):
+            for switch, setting in zip(switches, tried, strict=True):
+                settings[switch] = setting
+            merit = sum(_agrees(point, settings) for point in here), tried.count(0)
+            if merit > best:
+                best, chosen = merit, tried
+        for switch, setting in zip(switches, chosen, strict=True):
+            settings[switch] = setting
+    return tuple(settings)
+
+
+def _agrees(point: Sequence[Pair], settings: Sequence[int]) -> bool:
+    return all(one.lies[settings[one.switch]] == other.lies[settings[other.switch]] for one, other in point)
 
 
 def _settle_all(sizes: Sequence[int], points: Sequence[Sequence[Pair]]) -> tuple[int, ...] | None:

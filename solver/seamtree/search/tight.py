@@ -1,14 +1,17 @@
 """The tight graph: all orders with the fewest units, and the choice among them.
 
-From the whole block down, only cuts that keep the units fewest are followed. What is left is small as a rule, and
-a constraint model over it (one Boolean a part, one a cut, what flows into a part flows out of it) settles what a pass
-from below cannot: units with the same foundation are counted once. Shorter joins decide between what is left.
+From the whole block down, only cuts that keep the units fewest are followed. Units with the same foundation are
+counted once, so a pass from below has to keep the shortest joins of every part for each set of foundations that may
+be worth while. What is left is small as a rule, and so are these sets; where they are many, a constraint model (one
+Boolean a part, one a cut, what flows into a part flows out of it) takes over. Shorter joins decide between what is
+left.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from itertools import product
 from typing import Any
 
 from seamtree.block.model import MICRO
@@ -22,6 +25,9 @@ _PARTS = 200
 
 _STATES = 100
 """States of the parts graph that may be searched to find them, in a small block."""
+
+_PAIRS = 20_000
+"""Pairs of sets of foundations that are put together at most before the constraint model takes over."""
 
 _JUNCTIONS = 5_000
 """In a larger block, so many states times the junctions of the block: each state takes longer there."""
@@ -111,9 +117,11 @@ def choose_cuts(graph: PartsGraph, whole: int, *, effort: float) -> Chosen:
     if len(set(kinds)) < len(units):
         needed = {kind_of[part] for part in _parts_of(whole, chosen) if part in kind_of}
         if len(needed) > 1:
-            model = _KindModel(tight, whole, kind_of)
-            better, unproven = model.solve(length, hint=_parts_of(whole, chosen), effort=effort)
-            chosen = better or chosen
+            fewest = _fewest_kinds(tight, whole, kind_of, length)
+            if fewest is None:
+                model = _KindModel(tight, whole, kind_of)
+                fewest, unproven = model.solve(length, hint=_parts_of(whole, chosen), effort=effort)
+            chosen = fewest or chosen
 
     parts = _parts_of(whole, shortest)
     comparison = Comparison(
@@ -197,6 +205,51 @@ def _shortest(tight: TightGraph, length: Callable[[Run], int]) -> Choice:
             best[part], n = min(totals)
             choice[part] = tight.cuts[part][n]
     return choice
+
+
+def _fewest_kinds(
+    tight: TightGraph, whole: int, kind_of: dict[int, int], length: Callable[[Run], int]
+) -> Choice | None:
+    """Choose the cuts that need the fewest kinds of foundation, then the shortest joins; None if that takes long.
+
+    From below, every part gets the sets of kinds (bit sets) that it can be sewn with, each with the shortest joins
+    and how to get there. A set that has another one in it with joins that are no longer is dropped: whatever uses it
+    could use the other one instead.
+    """
+    sets: dict[int, dict[int, tuple[int, int, int, int]]] = {}
+    pairs = 0
+    for part in sorted(tight.cuts, key=int.bit_count):
+        if not tight.cuts[part]:
+            sets[part] = {1 << kind_of[part]: (0, 0, 0, 0)}
+            continue
+        ways: dict[int, tuple[int, int, int, int]] = {}
+        for n, (cut, a, b) in enumerate(tight.cuts[part]):
+            own = length(cut)
+            pairs += len(sets[a]) * len(sets[b])
+            if pairs > _PAIRS:
+                return None
+            for (of_a, way_a), (of_b, way_b) in product(sets[a].items(), sets[b].items()):
+                way = (own + way_a[0] + way_b[0], n, of_a, of_b)
+                kinds = of_a | of_b
+                ways[kinds] = min(way, ways.get(kinds, way))
+        sets[part] = _worth_while(ways)
+    choice: Choice = {}
+    stack = [(whole, min(sets[whole], key=lambda kinds: (kinds.bit_count(), sets[whole][kinds])))]
+    while stack:
+        part, kinds = stack.pop()
+        if tight.cuts[part]:
+            _, n, of_a, of_b = sets[part][kinds]
+            choice[part] = tight.cuts[part][n]
+            stack += [(choice[part][1], of_a), (choice[part][2], of_b)]
+    return choice
+
+
+def _worth_while(ways: dict[int, tuple[int, int, int, int]]) -> dict[int, tuple[int, int, int, int]]:
+    kept: dict[int, tuple[int, int, int, int]] = {}
+    for kinds in sorted(ways, key=lambda kinds: (kinds.bit_count(), ways[kinds])):
+        if not any(other & ~kinds == 0 and kept[other][0] <= ways[kinds][0] for other in kept):
+            kept[kinds] = ways[kinds]
+    return kept
 
 
 class _KindModel:
