@@ -544,6 +544,10 @@ class _Search:
         solver.parameters.num_workers = 1
         solver.parameters.catch_sigint_signal = False  # else Ctrl-C would end the process unheard from then on
         solver.parameters.random_seed = 1
+        # Parts are small: relaxing, probing and looking for symmetries take longer than they save.
+        solver.parameters.linearization_level = 0
+        solver.parameters.cp_model_probing_level = 0
+        solver.parameters.symmetry_level = 0
         status = solver.solve(model.cp)
         self.effort -= solver.response_proto.deterministic_time
         closed: list[SewnSeam] = []
