@@ -641,19 +641,20 @@ def _tidy(search: _Search, model: JunctionModel, effort: float) -> tuple[bool, b
     model.cp.add(model.costs[ITEMS - 1] <= search.merit.units)
     kinds = UnitKinds.of(part.block, part.patches)
     search.kinds = kinds
-    goals: tuple[tuple[Callable[[], Any], Callable[[], int]], ...] = (
-        (model.matched_points, lambda: search.merit.matched_points),
-        (lambda: model.foundations(kinds), lambda: kinds.count(search.order)),
-        (model.joins_length, lambda: search.merit.length),
+    goals: tuple[tuple[Callable[[], Any], Callable[[], int], int], ...] = (
+        (model.matched_points, lambda: search.merit.matched_points, 0),
+        (lambda: model.foundations(kinds), lambda: kinds.count(search.order), kinds.least(search.merit.units)),
+        (model.joins_length, lambda: search.merit.length, 0),
     )
     proven: list[bool] = []
-    for goal, reached in goals:
+    for goal, reached, floor in goals:
         cost = goal()
         if cost is None:
             proven.append(False)
             continue
         search.effort = TIDY * effort
-        bound = search.minimise(model, cost, search.effort)
-        proven.append(all(proven) and reached() <= bound)
+        if reached() > floor:
+            floor = search.minimise(model, cost, search.effort)
+        proven.append(all(proven) and reached() <= floor)
         model.cp.add(cost <= reached())
     return proven[0], proven[1], proven[2]

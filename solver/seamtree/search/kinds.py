@@ -36,6 +36,11 @@ class UnitKinds:
             return 0
         return len({self.units[sum(1 << p for p in unit.patches)] for unit in units_in(order)})
 
+    def least(self, units: int) -> int:
+        """Return how many different foundations any order with so many units has at least."""
+        alike = self.units is None or len(set(self.units.values())) < len(self.units)
+        return 1 if alike else units
+
 
 def _all_units(view: SeamView, patches: Iterable[int]) -> list[int] | None:
     """Grow every unit patch by patch: whatever is a unit is one without its last patch."""
