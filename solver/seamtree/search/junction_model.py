@@ -647,14 +647,13 @@ def _tidy(search: _Search, model: JunctionModel, effort: float) -> tuple[bool, b
         (model.joins_length, lambda: search.merit.length, 0),
     )
     proven: list[bool] = []
-    for goal, reached, floor in goals:
+    for goal, reached, least in goals:
         cost = goal()
         if cost is None:
             proven.append(False)
             continue
         search.effort = TIDY * effort
-        if reached() > floor:
-            floor = search.minimise(model, cost, search.effort)
-        proven.append(all(proven) and reached() <= floor)
+        bound = search.minimise(model, cost, search.effort) if reached() > least else least
+        proven.append(all(proven) and reached() <= bound)
         model.cp.add(cost <= reached())
     return proven[0], proven[1], proven[2]
