@@ -132,29 +132,29 @@ def square_grid(columns: int, rows: int) -> Polygons:
 def split_squares(columns: int, rows: int, seed: int) -> Polygons:
     """Squares of two inches, each split along one of its diagonals."""
     rng = np.random.default_rng(seed)
-    triangles = []
+    triangles: list[Corners] = []
     for y in range(0, 2 * rows, 2):
         for x in range(0, 2 * columns, 2):
-            a, b, c, d = (x, y), (x + 2, y), (x + 2, y + 2), (x, y + 2)
-            halves = ((a, b, c), (a, c, d)) if rng.random() < 0.5 else ((a, b, d), (b, c, d))
-            triangles += [shapely.Polygon(half) for half in halves]
-    return triangles
+            triangles += _halves(_rectangle(x, y, 2, 2), falling=rng.random() < 0.5)
+    return [shapely.Polygon(half) for half in triangles]
 
 
 def partly_split_squares(columns: int, rows: int, patches: int, seed: int) -> Polygons:
     """Squares of two inches, as many of them split along a diagonal as it takes to get so many patches."""
     rng = np.random.default_rng(seed)
     split = set(rng.permutation(columns * rows)[: patches - columns * rows].tolist())
-    faces = []
+    faces: list[Corners] = []
     for n in range(columns * rows):
-        x, y = 2 * (n % columns), 2 * (n // columns)
-        a, b, c, d = (x, y), (x + 2, y), (x + 2, y + 2), (x, y + 2)
+        square = _rectangle(2 * (n % columns), 2 * (n // columns), 2, 2)
         falling = rng.random() < 0.5
-        if n not in split:
-            faces.append((a, b, c, d))
-        else:
-            faces += [(a, b, c), (a, c, d)] if falling else [(a, b, d), (b, c, d)]
+        faces += _halves(square, falling=falling) if n in split else [square]
     return [shapely.Polygon(face) for face in faces]
+
+
+def _halves(square: Corners, *, falling: bool) -> list[Corners]:
+    """Split a square along the diagonal that falls to the right, as seen, or along the other one."""
+    a, b, c, d = square
+    return [[a, b, c], [a, c, d]] if falling else [[a, b, d], [b, c, d]]
 
 
 # -- quilt tops -----------------------------------------------------------------------------------------------
@@ -166,10 +166,10 @@ _SASH = 2.0
 """Width of the sashing between the blocks of a quilt top."""
 
 
-def quilt_top(columns: int, rows: int, patches: int, seed: int, *, different: bool = False) -> Polygons:
+def quilt_top(columns: int, rows: int, patches: int, seed: int) -> Polygons:
     """Blocks of so many patches by random straight cuts in columns and rows, with sashing and corner squares.
 
-    Blocks are all alike and turned by quarter turns, or all different.
+    Blocks are all alike, turned by quarter turns.
     """
     rng = np.random.default_rng(seed)
     pitch = _BLOCK + _SASH
@@ -177,8 +177,7 @@ def quilt_top(columns: int, rows: int, patches: int, seed: int, *, different: bo
     faces = []
     for n in range(columns * rows):
         x, y = n % columns * pitch, n // columns * pitch
-        block = _cut_block(patches, rng) if different and n else [_turned(face, n) for face in first]
-        faces += [[(x + a, y + b) for a, b in face] for face in block]
+        faces += [[(x + a, y + b) for a, b in _turned(face, n)] for face in first]
     for n in range(columns * rows):
         x, y = n % columns * pitch, n // columns * pitch
         right, below = n % columns < columns - 1, n // columns < rows - 1
@@ -227,14 +226,14 @@ def star_top(columns: int, rows: int) -> Polygons:
 
 def _star_square(x: float, y: float, column: int, row: int) -> list[Corners]:
     """Return the square, or the two triangles, at a place of a star."""
-    a, b, c, d = _rectangle(x + column, y + row, 1.0, 1.0)
+    square = _rectangle(x + column, y + row, 1.0, 1.0)
     if column in (0, 3) and row in (0, 3):
-        return [[a, b, c, d]]
+        return [square]
     # The split runs outwards in the points of the star and round in its middle.
     falling = (column < 2) == (row < 2)
     if column in (1, 2) and row in (1, 2):
         falling = not falling
-    return [[a, b, c], [a, c, d]] if falling else [[a, b, d], [b, c, d]]
+    return _halves(square, falling=falling)
 
 
 # -- layouts that straight seams cannot sew -------------------------------------------------------------------

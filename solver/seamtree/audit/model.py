@@ -59,7 +59,7 @@ class Settings:
         OptionError
             If one makes none.
         """
-        from seamtree.drawing.read import check_options
+        from seamtree.drawing.limits import check_options
 
         check_options(self.width, self.tolerance)
         check_time_limit(self.time_limit)

@@ -1,10 +1,10 @@
-"""How much a reader takes in before it refuses, so that no input can exhaust time or memory."""
+"""What readers refuse: options that make no sense, and input that would exhaust time or memory."""
 
 from __future__ import annotations
 
 from typing import NoReturn
 
-from seamtree.errors import Finding, LimitError
+from seamtree.errors import Finding, LimitError, OptionError
 
 MAX_BYTES = 50_000_000
 """Largest file that is read, in bytes; a packed file counts unpacked as well."""
@@ -41,6 +41,23 @@ MAX_ENTITY_TEXT = 1_000_000
 
 MAX_INCHES = 100_000.0
 """Largest distance of a point from the origin at finished size, in inches."""
+
+LEAST_TOLERANCE = 1e-6
+"""Least tolerance that makes sense, in inches: coordinates in files are rounded more coarsely."""
+
+
+def check_options(width: float | None, tolerance: float) -> None:
+    """Refuse a width or a tolerance that makes no sense.
+
+    Raises
+    ------
+    OptionError
+        If one makes none.
+    """
+    if width is not None and not 0.0 < width <= MAX_INCHES:
+        raise OptionError(f"The width must be above zero and at most {MAX_INCHES:,.0f} in, not {width:g} in.")
+    if not LEAST_TOLERANCE <= tolerance <= MAX_INCHES:
+        raise OptionError(f"The tolerance must be at least {LEAST_TOLERANCE:g} in, not {tolerance:g} in.")
 
 
 def check_size(data: bytes, source: str) -> None:

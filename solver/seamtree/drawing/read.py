@@ -16,9 +16,6 @@ from seamtree.tolerances import TOLERANCE
 STDIN = "-"
 """Stands for standard input in place of a path."""
 
-LEAST_TOLERANCE = 1e-6
-"""Least tolerance that makes sense, in inches: coordinates in files are rounded more coarsely."""
-
 Format = Literal["svg", "geojson", "wkt"]
 
 _WKT_WORDS = (
@@ -75,7 +72,7 @@ def read_drawing(
     OptionError
         If an option makes no sense.
     """
-    check_options(width, tolerance)
+    limits.check_options(width, tolerance)
     source = str(path)
     return parse_drawing(load(source), source=source, width=width, tolerance=tolerance, skip_layers=skip_layers)
 
@@ -137,20 +134,6 @@ def find_format(data: bytes, source: str) -> Format:
         return SUFFIXES[suffix]
     message = "This is no drawing that can be read: it is neither SVG nor GeoJSON nor WKT."
     raise DrawingError(Finding("not-a-drawing", message), source=source)
-
-
-def check_options(width: float | None, tolerance: float) -> None:
-    """Refuse a width or a tolerance that makes no sense.
-
-    Raises
-    ------
-    OptionError
-        If one makes none.
-    """
-    if width is not None and not 0.0 < width <= limits.MAX_INCHES:
-        raise OptionError(f"The width must be above zero and at most {limits.MAX_INCHES:,.0f} in, not {width:g} in.")
-    if not LEAST_TOLERANCE <= tolerance <= limits.MAX_INCHES:
-        raise OptionError(f"The tolerance must be at least {LEAST_TOLERANCE:g} in, not {tolerance:g} in.")
 
 
 def load(source: str) -> bytes:

@@ -16,11 +16,8 @@ from seamtree.drawing.outlines import moved, united
 from seamtree.drawing.page import is_page
 from seamtree.drawing.scene import PaintedShape, Scene, read_scene
 from seamtree.drawing.xml import parse_xml, unpack
-from seamtree.errors import DrawingError, Finding, LimitError, OptionError
+from seamtree.errors import DrawingError, Finding, LimitError
 from seamtree.tolerances import PX_PER_INCH, TOLERANCE
-
-LEAST_TOLERANCE = 1e-6
-"""Least tolerance that makes sense, in inches: coordinates in files are rounded more coarsely."""
 
 _MOST_FINDINGS = 50
 
@@ -41,13 +38,8 @@ def read_svg(
         The file, plain or packed with gzip.
     source
         File name for messages.
-    width
-        Inches that the bounding box of everything painted is made wide; None keeps the size that the file states
-        (CSS lengths; one user unit is one px where it states none).
-    tolerance
-        Inches; see `seamtree.tolerances`.
-    skip_layers
-        Labels, ids or classes of elements to leave out with everything inside them.
+    width, tolerance, skip_layers
+        As for `seamtree.drawing.read.read_drawing`; where the file states no size, one user unit is one px.
 
     Returns
     -------
@@ -63,7 +55,7 @@ def read_svg(
     OptionError
         When an argument makes no sense, or nothing has a name of `skip_layers`.
     """
-    _check_options(width, tolerance)
+    limits.check_options(width, tolerance)
     root = parse_xml(unpack(data, source), source)
     if root.tag != "svg":
         message = f"{source} is an XML file, but not an SVG drawing. Save the drawing as a plain SVG file."
@@ -78,13 +70,6 @@ def read_svg(
     drawn, markings = _flattened(shapes, scale, tolerance, source)
     labels = tuple(Label(each.text, (each.at[0] * scale, each.at[1] * scale)) for each in scene.labels)
     return Drawing(source, "painted", drawn, labels, markings, notes)
-
-
-def _check_options(width: float | None, tolerance: float) -> None:
-    if width is not None and not 0.0 < width <= limits.MAX_INCHES:
-        raise OptionError(f"The width must be above zero and at most {limits.MAX_INCHES:,.0f} in, not {width:g} in.")
-    if not LEAST_TOLERANCE <= tolerance <= limits.MAX_INCHES:
-        raise OptionError(f"The tolerance must be at least {LEAST_TOLERANCE:g} in, not {tolerance:g} in.")
 
 
 def _raise_findings(scene: Scene, source: str) -> None:
