@@ -64,7 +64,7 @@ def test_hard_corners_say_what_to_do():
     assert "partial seam" in told
     assert "Then close the seam from" in told
     assert "Joins with hard corners are sewn otherwise" in text(plan)
-    (warning,) = warnings_for_print(plan.warnings)
+    (warning,) = warnings_for_print(plan, lengths=Lengths())
     assert "partial seam" in warning
 
 
@@ -77,6 +77,10 @@ def test_places_can_be_told_in_centimetres():
     )
     assert inch == "Sew from (0, 2) to (6, 8)."
     assert cm == "Sew from (0, 5.08) to (15.24, 20.32)."
+    ((inch,), (cm,)) = (warnings_for_print(plan, lengths=Lengths(m)) for m in (False, True))
+    assert inch in {warning.message for warning in plan.warnings}
+    assert "has a curved seam at 4.28, 3.79 (A2, B3)" in inch
+    assert "has a curved seam at 10.87, 9.64 (A2, B3)" in cm
 
 
 def test_the_paper_of_a_unit_inside_comes_off_when_its_last_edge_is_sewn():

@@ -35,6 +35,25 @@ def test_a_long_table_repeats_its_heads():
     assert all(f"row {n}\n" in "\n".join(pages) + "\n" for n in range(120))
 
 
+def test_rows_that_belong_together_stay_on_one_page():
+    column = Column(A4)
+    rows = [(f"group {n}", f"row {n}.{k}") for n in range(20) for k in range(7)]
+    column.table(("Group", "Row"), rows, (1, 5), together=[7] * 20)
+    pages = texts(column)
+    assert len(pages) > 2
+    for n in range(20):
+        (page,) = (page for page in pages if f"row {n}." in page)
+        assert all(f"row {n}.{k}" in page for k in range(7))
+
+
+def test_rows_that_fill_more_than_a_page_are_not_lost():
+    column = Column(A4)
+    column.paragraph("before")
+    column.table(("", ""), [("", f"row<{n}>") for n in range(80)], (1, 5), together=[80])
+    pages = "".join(texts(column))
+    assert all(f"row<{n}>" in pages for n in range(80))
+
+
 def test_a_heading_is_not_left_alone():
     column = Column(A4)
     while column.left > 0.5:

@@ -1,7 +1,7 @@
 """Foundations turned, parted and packed."""
 
 import math
-from itertools import pairwise
+from itertools import combinations, pairwise
 
 import pytest
 import shapely
@@ -93,6 +93,29 @@ def test_parts_cover_the_foundation_and_overlap():
     for panel in panels:
         for mark in panel.marks:
             assert places.setdefault(mark.name, mark.at) == mark.at
+
+
+@pytest.mark.parametrize("far", [0.5, 3.0, 4.5, 5.0, 5.5, 6.0])
+def test_marks_of_parts_lie_on_what_is_cut_out(far):
+    wedge = [[(0, 0), (20, 0), (0, 12)], [(0, 12), (20, 0), (20, far), (0.5, 12.2)]]
+    foundations = build_foundations(seamtree.plan(Block.from_polygons(wedge)))
+    panels = [placement.panel for sheet in lay_out(foundations, A4, text_width) for placement in sheet.placements]
+    marks = {mark.name: mark.at for panel in panels for mark in panel.marks}
+    paper = shapely.Polygon(panels[0].foundation.trim)
+    assert len(marks) > 4
+    assert all(shapely.Point(at).distance(paper) < 0.4 for at in marks.values())
+    assert sum(paper.contains(shapely.Point(at)) for at in marks.values()) > len(marks) / 2
+    for one, other in combinations(marks.values(), 2):
+        assert math.dist(one, other) > 0.22
+
+
+@pytest.mark.parametrize(
+    ("size", "where"),
+    [((12, 7), "from left to right"), ((6.5, 13), "from top to bottom"), ((10, 14), "row 1 of 2, column 1 of 2")],
+)
+def test_parts_say_where_they_belong(size, where):
+    first = lay_out(strip(*size), A4, text_width)[0].placements[0].panel
+    assert " ".join(first.caption).endswith(f" · {where}")
 
 
 def test_papers():

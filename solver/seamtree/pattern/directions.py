@@ -5,15 +5,15 @@ How units are sewn on foundations, the stitch length, and the cautions are commo
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import groupby, pairwise
 
 from seamtree.block.model import OUTSIDE
-from seamtree.errors import Finding
 from seamtree.fabric import fabric_words
 from seamtree.pattern.labels import short_word
-from seamtree.pattern.lengths import CM, Lengths
+from seamtree.pattern.lengths import Lengths
+from seamtree.planning.corners import hard_corner_warning
 from seamtree.planning.directions import describe_join
 from seamtree.planning.model import Join, Plan, Unit, nodes_in_turn
 from seamtree.planning.naming import name_units, units_by_node
@@ -214,7 +214,7 @@ def _join_task(plan: Plan, join: Join, names: dict[int, tuple[str, ...]], length
     first, second = (name_units(names[id(part)]) for part in join.parts)
     seam = join.seam
     sentences = [f"{first} to {second}, {seam.kind} seam, {lengths.size(seam.length)}{_matched(len(seam.matched))}."]
-    sentences += describe_join(plan, join, scale=CM if lengths.metric else 1.0)
+    sentences += describe_join(plan, join, scale=lengths.scale)
     sentences.append(f"Press toward {(first, second)[join.press]}{_nesting(join)}.")
     return Task(f"Join {join.step}", tuple(sentences), join)
 
@@ -233,13 +233,15 @@ def _nesting(join: Join) -> str:
     return f": the allowances nest at {nesting} of the {matched} matched points"
 
 
-def warnings_for_print(warnings: Sequence[Finding]) -> tuple[str, ...]:
-    """Return what a sewist should know of the warnings of a plan, without doubles.
+def warnings_for_print(plan: Plan, *, lengths: Lengths) -> tuple[str, ...]:
+    """Return what a sewist should know before she begins: where the hard corners are, without doubles.
 
     Notes on how the drawing was read are for the designer and left out.
     """
-    return tuple(dict.fromkeys(w.message for w in warnings if w.code in _FOR_SEWISTS))
-
-
-_FOR_SEWISTS = frozenset({"set-in-seam", "partial-seam", "curved-seam"})
-"""Codes of warnings about sewing."""
+    ids = plan.patch_ids()
+    warnings = (
+        hard_corner_warning(plan.block, join, corner, ids, scale=lengths.scale).message
+        for join in plan.joins()
+        for corner in join.seam.corners
+    )
+    return tuple(dict.fromkeys(warnings))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import accumulate
 from typing import Any
 from xml.sax.saxutils import escape
 
@@ -61,8 +62,25 @@ class Column:
         beside = f"{number}." if number is not None else "•" if mark else ""
         self._add(_paragraph(text, _BODY, head=head, beside=beside, after=3.0))
 
-    def table(self, heads: Sequence[str], rows: Sequence[Sequence[Cell]], shares: Sequence[float]) -> None:
-        """Add a table: heads of the columns, rows, and the shares of the width that the columns have."""
+    def table(
+        self,
+        heads: Sequence[str],
+        rows: Sequence[Sequence[Cell]],
+        shares: Sequence[float],
+        *,
+        together: Sequence[int] = (),
+    ) -> None:
+        """Add a table.
+
+        Parameters
+        ----------
+        heads, rows
+            Of the columns; what stands in them.
+        shares
+            Of the width that the columns have.
+        together
+            Numbers of rows, from the top, that are to stay on one page.
+        """
         from reportlab.platypus import Table, TableStyle
 
         widths = [share * self._width / sum(shares) for share in shares]
@@ -76,6 +94,8 @@ class Column:
             ("TOPPADDING", (0, 0), (-1, -1), 2),
             ("BOTTOMPADDING", (0, 0), (-1, -1), 3),
         ]
+        ends = list(accumulate(together))
+        style += (("NOSPLIT", (0, end - number + 1), (-1, end)) for number, end in zip(together, ends, strict=True))
         cells: list[list[Any]] = [[_paragraph(head, _BODY, bold=True) for head in heads]]
         cells += ([self._cell(cell) for cell in row] for row in rows)
         self._add(Table(cells, colWidths=widths, repeatRows=1, style=TableStyle(style), hAlign="LEFT"))

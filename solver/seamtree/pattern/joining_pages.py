@@ -72,11 +72,10 @@ def _signs(plan: Plan, lengths: Lengths) -> str:
     """Explain the signs of hard corners, if there are any."""
     if not plan.counts.hard_corners:
         return ""
-    unit = "centimetres" if lengths.metric else "inches"
     return (
         " Other signs are hard corners: a triangle for a set-in corner (stop and pivot), a half-filled square for a "
         "partial seam (sewn in two goes), a ring with a wave for a curve. Places in brackets are "
-        f"{unit} from the top left corner of the block, to the right and down."
+        f"{lengths.units} from the top left corner of the block, to the right and down."
     )
 
 

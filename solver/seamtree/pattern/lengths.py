@@ -72,6 +72,16 @@ class Lengths:
         return "cm" if self.metric else "in"
 
     @property
+    def units(self) -> str:
+        """What places are counted in, as a word."""
+        return "centimetres" if self.metric else "inches"
+
+    @property
+    def scale(self) -> float:
+        """How many of these are an inch."""
+        return CM if self.metric else 1.0
+
+    @property
     def step(self) -> float:
         """What rectangles are rounded up to, inches: a quarter of an inch, or half a centimetre."""
         return 0.5 / CM if self.metric else 0.25

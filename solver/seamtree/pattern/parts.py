@@ -10,6 +10,7 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from seamtree.errors import Point, SeamtreeError
 from seamtree.pattern.foundation import Foundation, PaperPatch
@@ -25,6 +26,12 @@ _PART_CAPTION = 1.0
 _CLEAR = 0.15
 """Inches; alignment marks need not be farther than this from lines."""
 
+_APART = 0.24
+"""Inches; alignment marks whose middles are farther from each other do not touch."""
+
+_LEAST_BAND = 0.8
+"""Inches; a shorter line has no room for two alignment marks."""
+
 _MOST_PARTS = 400
 """A foundation of more parts than this is taken for a slip."""
 
@@ -37,6 +44,14 @@ class _Grid:
     rows: int
     width: float
     height: float
+
+    def tell(self, column: int, row: int) -> str:
+        """Say where a window is, which bears the number of its part already."""
+        if self.rows == 1:
+            return "from left to right"
+        if self.columns == 1:
+            return "from top to bottom"
+        return f"row {row + 1} of {self.rows}, column {column + 1} of {self.columns}"
 
     def window(self, column: int, row: int) -> Window:
         left, top = column * (self.width - OVERLAP), row * (self.height - OVERLAP)
@@ -65,13 +80,12 @@ def part_panels(foundation: Foundation, room: tuple[float, float], measure: Meas
     places = _places(grid, laid)
     windows = [grid.window(*place) for place in places]
     labels = _shared_labels(laid, windows, measure)
-    bands = list(_bands(grid, set(places)))
+    bands = list(_bands(grid, set(places), laid))
     marks = _marks(bands, laid)
     parts = len(places)
     for number, (window, (column, row), mine) in enumerate(zip(windows, places, labels, strict=True), 1):
         box = shapely.box(*window)
-        where = f"row {row + 1} of {grid.rows}, column {column + 1} of {grid.columns}"
-        head = f"Unit {foundation.unit}, part {number} of {parts} · {where}"
+        head = f"Unit {foundation.unit}, part {number} of {parts} · {grid.tell(column, row)}"
         caption = caption_lines(head, laid, mine, grid.width, measure)
         yield Panel(
             laid,
@@ -110,28 +124,56 @@ def _places(grid: _Grid, foundation: Foundation) -> list[tuple[int, int]]:
     ]
 
 
-def _bands(grid: _Grid, places: Collection[tuple[int, int]]) -> Iterator[tuple[Point, Point]]:
-    """Yield the middle line of the overlap of every two neighbouring windows that are printed, within both."""
-    half = OVERLAP / 2
+def _bands(grid: _Grid, places: Collection[tuple[int, int]], foundation: Foundation) -> Iterator[tuple[Point, Point]]:
+    """Yield the middle line of the overlap of every two neighbouring windows in which there is something to print."""
+    area = shapely.Polygon(foundation.trim)
     for column, row in sorted(places, key=lambda place: (place[1], place[0])):
         left, top, right, bottom = grid.window(column, row)
         if (column + 1, row) in places:
-            yield (right - half, top), (right - half, bottom)
+            yield from _band(area, (right - OVERLAP, top, right, bottom), upright=True)
         if (column, row + 1) in places:
-            yield (left, bottom - half), (right, bottom - half)
+            yield from _band(area, (left, bottom - OVERLAP, right, bottom), upright=False)
+
+
+def _band(area: shapely.Polygon, overlap: Window, *, upright: bool) -> Iterator[tuple[Point, Point]]:
+    """Yield the middle line of an overlap, if anything of the area lies there.
+
+    It ends where the paper ends when the foundation is cut out, so that the marks on it are not cut off.
+    """
+    left, top, right, bottom = overlap
+    x, y = (left + right) / 2, (top + bottom) / 2
+    middle = ((x, top), (x, bottom)) if upright else ((left, y), (right, y))
+    for shape in (shapely.LineString(middle), shapely.box(*overlap)):
+        inside = shapely.intersection(area, shape)
+        if inside.is_empty:
+            continue
+        bounds = inside.bounds[1::2] if upright else inside.bounds[0::2]
+        more = max(0.0, _LEAST_BAND - (bounds[1] - bounds[0])) / 2
+        first, last = (top, bottom) if upright else (left, right)
+        start, end = max(first, bounds[0] - more), min(last, bounds[1] + more)
+        yield ((x, start), (x, end)) if upright else ((start, y), (end, y))
+        return
 
 
 def _marks(bands: Iterable[tuple[Point, Point]], foundation: Foundation) -> tuple[Mark, ...]:
-    """Return two marks for every overlap, lettered, as far from the lines of the foundation as can be."""
+    """Return two marks for every overlap, lettered: clear of each other, then of the lines of the foundation."""
     rings = [foundation.trim, foundation.outline, *(patch.polygon for patch in foundation.patches)]
     lines = shapely.union_all([shapely.LinearRing(ring) for ring in rings])
-    places = []
+    places: list[Point] = []
     for a, b in bands:
         for shares in ((0.25, 0.2, 0.3, 0.15, 0.35, 0.1, 0.4), (0.75, 0.7, 0.8, 0.65, 0.85, 0.6, 0.9)):
             spots = [(a[0] + share * (b[0] - a[0]), a[1] + share * (b[1] - a[1])) for share in shares]
-            away = [min(_CLEAR, shapely.Point(spot).distance(lines)) for spot in spots]
-            places.append(spots[away.index(max(away))])
+            places.append(max(spots, key=lambda spot: (_clear_of(spot, places), _away_from(spot, lines))))
     return tuple(Mark(_letters(n), at) for n, at in enumerate(places))
+
+
+def _clear_of(spot: Point, others: Iterable[Point]) -> bool:
+    return all(math.dist(spot, other) > _APART for other in others)
+
+
+def _away_from(spot: Point, lines: BaseGeometry) -> float:
+    """Return how far a place is from lines, as far as it matters."""
+    return min(_CLEAR, float(shapely.Point(spot).distance(lines)))
 
 
 def _letters(number: int) -> str:

@@ -33,8 +33,8 @@ _PLAIN = Look(fabrics=True, numbers="none", marks=False, steps=False, caption=Fa
 _MOST_WARNINGS = 4
 """As many warnings are told in full on the first page."""
 
-_MOST_PIECES = 100
-"""As many pieces stand in one row of the cutting list."""
+_MOST_PIECES, _MOST_ROWS = 100, 12
+"""As many pieces, and as many rows, of the cutting list stand together under the name of their fabric."""
 
 _TITLE = 22.0
 """Size of type of the block's name, points."""
@@ -76,13 +76,13 @@ def first_pages(
     column.space(10)
     for head, text in _facts(plan, lengths, allowance, rating):
         column.paragraph(text, head=head)
-    warnings = warnings_for_print(plan.warnings)
+    warnings = warnings_for_print(plan, lengths=lengths)
     for warning in warnings[:_MOST_WARNINGS]:
-        column.paragraph(warning, head="Take note (places in inches):" if lengths.metric else "Take note:")
+        column.paragraph(warning, head=f"Take note (places in {lengths.units}):")
     if len(warnings) > _MOST_WARNINGS:
         column.paragraph(f"{len(warnings) - _MOST_WARNINGS} more like these are told with their joins.")
     column.heading("What you need")
-    column.table(("", "Fabric", "Buy") * 2, _needs(cuts, lengths), (0.5, 1.7, 2.4) * 2)
+    column.table(("", "Fabric", "Buy") * 2, _needs(cuts, lengths), (0.5, 1.55, 2.55) * 2)
     for text in _tools(paper, sheets):
         column.paragraph(text, mark=True)
     return column.pages("First page", block.name)
@@ -198,8 +198,13 @@ def cutting_pages(
         "then cut the pieces off the strips; one side of a piece runs along a side of its patch. The amounts hold "
         "nothing in reserve for shrinking or for squaring up the end of the fabric."
     )
-    rows = [row for cut in cuts for row in _cut_rows(cut, lengths)]
-    column.table(("", "Fabric", "Cut", "Size", "For patches"), rows, (0.5, 2.2, 0.6, 2.2, 4.5))
+    groups = [group for cut in cuts for group in _cut_rows(cut, lengths)]
+    column.table(
+        ("", "Fabric", "Cut", "Size", "For patches"),
+        [row for group in groups for row in group],
+        (0.5, 2.2, 0.6, 2.2, 4.5),
+        together=list(map(len, groups)),
+    )
     column.heading("Fabric amounts")
     amounts = []
     for cut in cuts:
@@ -215,15 +220,21 @@ def cutting_pages(
     return column.pages("Cutting list", heading)
 
 
-def _cut_rows(cut: FabricCuts, lengths: Lengths) -> Iterator[tuple[Cell, ...]]:
-    """Yield the rows of a fabric: pieces of one size together, as long as they are not too many for a row."""
-    fabric: tuple[Cell, Cell] = Swatch(cut.fabric), short_word(cut.word)
-    for (short, long), group in groupby(cut.pieces, key=lambda piece: (piece.short, piece.long)):
-        names = [piece.patch for piece in group]
-        for first in range(0, len(names), _MOST_PIECES):
-            some = names[first : first + _MOST_PIECES]
-            yield *fabric, str(len(some)), lengths.area(short, long), ", ".join(some)
-            fabric = "", ""
+def _cut_rows(cut: FabricCuts, lengths: Lengths) -> Iterator[list[tuple[Cell, ...]]]:
+    """Yield the rows of a fabric, pieces of one size in a row, in groups that stay on one page."""
+    group: list[tuple[Cell, ...]] = []
+    left = _MOST_PIECES
+    for (short, long), pieces in groupby(cut.pieces, key=lambda piece: (piece.short, piece.long)):
+        names = [piece.patch for piece in pieces]
+        while names:
+            if not left or len(group) == _MOST_ROWS:
+                yield group
+                group, left = [], _MOST_PIECES
+            some, names = names[:left], names[left:]
+            left -= len(some)
+            fabric: tuple[Cell, Cell] = ("", "") if group else (Swatch(cut.fabric), short_word(cut.word))
+            group.append((*fabric, str(len(some)), lengths.area(short, long), ", ".join(some)))
+    yield group
 
 
 def _strips(cut: FabricCuts, lengths: Lengths) -> str:

@@ -9,6 +9,7 @@ from itertools import pairwise
 from seamtree.block.model import Block
 from seamtree.errors import Finding
 from seamtree.planning.model import CornerKind, HardCorner, Join, id_order
+from seamtree.words import at
 
 _KIND_CODES = {"set-in": "set-in-seam", "partial": "partial-seam", "curved": "curved-seam"}
 
@@ -89,15 +90,21 @@ def _reason(block: Block, kind: str, junction: int, in_line: bool) -> str:
 _NUMBERS = {3: "three", 4: "four", 5: "five", 6: "six", 7: "seven", 8: "eight"}
 
 
-def hard_corner_warning(block: Block, join: Join, corner: HardCorner, ids: Mapping[int, str]) -> Finding:
-    """Say where a hard corner is, which patches meet there, and why it cannot be avoided in this drawing."""
+def hard_corner_warning(
+    block: Block, join: Join, corner: HardCorner, ids: Mapping[int, str], *, scale: float = 1.0
+) -> Finding:
+    """Say where a hard corner is, which patches meet there, and why it cannot be avoided in this drawing.
+
+    `scale` says in which parts of an inch the place is told: 1 for inches, 2.54 for centimetres.
+    """
     x, y = block.junctions[corner.junction]
     around = sorted(
         (p for p, patch in enumerate(block.patches) if corner.junction in patch.ring), key=lambda p: id_order(ids[p])
     )
     names = [ids[p] for p in around]
     message = (
-        f"Join {join.step} has a {_TITLES[corner.kind]} at {x:.2f}, {y:.2f} ({', '.join(names)}): {corner.reason}."
+        f"Join {join.step} has a {_TITLES[corner.kind]} at {at((scale * x, scale * y))} ({', '.join(names)}): "
+        f"{corner.reason}."
     )
     if corner.kind == "partial":
         ring = find_ring(block, corner.junction)
