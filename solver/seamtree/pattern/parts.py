@@ -26,6 +26,12 @@ _PART_CAPTION = 1.0
 _CLEAR = 0.15
 """Inches; alignment marks need not be farther than this from lines."""
 
+_SHARES = (0.25, 0.2, 0.3, 0.15, 0.35, 0.1, 0.4, 0.05, 0.0)
+"""Where on an overlap its first mark may be, the best place first; the second one likewise from the other end."""
+
+_INSIDE = 0.12
+"""Inches; an alignment mark whose middle is so far inside a part lies in it as a whole."""
+
 _APART = 0.24
 """Inches; alignment marks whose middles are farther from each other do not touch."""
 
@@ -91,7 +97,7 @@ def part_panels(foundation: Foundation, room: tuple[float, float], measure: Meas
             laid,
             window,
             tuple(mine),
-            tuple(mark for mark in marks if box.contains(shapely.Point(mark.at))),
+            tuple(mark for mark in marks if box.buffer(-0.99 * _INSIDE).contains(shapely.Point(mark.at))),
             tuple(line for line in bands if box.contains(shapely.LineString(line).centroid)),
             number,
             parts,
@@ -147,10 +153,10 @@ def _band(area: shapely.Polygon, overlap: Window, *, upright: bool) -> Iterator[
         inside = shapely.intersection(area, shape)
         if inside.is_empty:
             continue
-        bounds = inside.bounds[1::2] if upright else inside.bounds[0::2]
-        more = max(0.0, _LEAST_BAND - (bounds[1] - bounds[0])) / 2
-        first, last = (top, bottom) if upright else (left, right)
-        start, end = max(first, bounds[0] - more), min(last, bounds[1] + more)
+        start, end = inside.bounds[1::2] if upright else inside.bounds[0::2]
+        first, last = (top + _INSIDE, bottom - _INSIDE) if upright else (left + _INSIDE, right - _INSIDE)
+        start = max(first, min(start, (start + end - _LEAST_BAND) / 2, last - _LEAST_BAND))
+        end = min(last, max(end, start + _LEAST_BAND))
         yield ((x, start), (x, end)) if upright else ((start, y), (end, y))
         return
 
@@ -161,14 +167,15 @@ def _marks(bands: Iterable[tuple[Point, Point]], foundation: Foundation) -> tupl
     lines = shapely.union_all([shapely.LinearRing(ring) for ring in rings])
     places: list[Point] = []
     for a, b in bands:
-        for shares in ((0.25, 0.2, 0.3, 0.15, 0.35, 0.1, 0.4), (0.75, 0.7, 0.8, 0.65, 0.85, 0.6, 0.9)):
+        for shares in (_SHARES, [1 - share for share in _SHARES]):
             spots = [(a[0] + share * (b[0] - a[0]), a[1] + share * (b[1] - a[1])) for share in shares]
-            places.append(max(spots, key=lambda spot: (_clear_of(spot, places), _away_from(spot, lines))))
+            places.append(max(spots, key=lambda spot: (_apart(spot, places), _away_from(spot, lines))))
     return tuple(Mark(_letters(n), at) for n, at in enumerate(places))
 
 
-def _clear_of(spot: Point, others: Iterable[Point]) -> bool:
-    return all(math.dist(spot, other) > _APART for other in others)
+def _apart(spot: Point, others: Iterable[Point]) -> float:
+    """Return how far a mark is from the nearest other mark, as far as it matters."""
+    return min([_APART, *(math.dist(spot, other) for other in others)])
 
 
 def _away_from(spot: Point, lines: BaseGeometry) -> float:
