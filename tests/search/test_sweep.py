@@ -63,6 +63,30 @@ def test_the_limit_is_kept() -> None:
         sweep(bundle, limit=50)
 
 
+@pytest.mark.parametrize(("name", "most"), [("_CUTS", 200), ("_ROWS_BYTES", 8 * 50)])
+def test_the_limits_of_memory_are_kept(name: str, most: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    graph, (cluster, *_) = clusters(squares(9, 9))
+    bundle = build_bundle(graph.view, cluster)
+    assert bundle is not None
+    monkeypatch.setattr(f"seamtree.search.sweep.{name}", most)
+    with pytest.raises(TooManyParts):
+        sweep(bundle, limit=10**6)
+
+
+@pytest.mark.parametrize("room", [1, 1_000, 100_000])
+def test_little_room_changes_nothing(room: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    graph, (cluster, *_) = clusters(chords(14, 3))
+    bundle = build_bundle(graph.view, cluster)
+    assert bundle is not None
+    swept = sweep(bundle, limit=10**6)
+    monkeypatch.setattr("seamtree.search.sweep._SIDES_BYTES", room)
+    monkeypatch.setattr("seamtree.search.sweep._AT_ONCE", 100)
+    again = sweep(bundle, limit=10**6)
+    assert again.check()
+    assert len(again.rows) == len(swept.rows)
+    assert again.best_cuts(graph.view) == swept.best_cuts(graph.view)
+
+
 def test_a_bundle_with_a_tee_is_not_swept() -> None:
     block = Block.from_polygons(
         [((0, 0), (2, 0), (2, 1), (0, 1)), ((0, 1), (1, 1), (1, 2), (0, 2)), ((1, 1), (2, 1), (2, 2), (1, 2))]

@@ -27,6 +27,15 @@ _JOIN = 1 << 42
 _AT_ONCE = 20_000
 """Rows or cuts in one go: few enough that what is worked out from them takes little memory."""
 
+_SIDES_BYTES = 100_000_000
+"""Memory for the sides of the cuts that are made in one go."""
+
+_ROWS_BYTES = 130_000_000
+"""Memory for all rows; where they are long, fewer are listed."""
+
+_CUTS = 6_000_000
+"""Cuts that are listed at most; each takes about a hundred bytes in the end."""
+
 _MIX = np.array([0x9E3779B97F4A7C15, 0xBF58476D1CE4E5B9, 0x94D049BB133111EB], dtype=np.uint64)
 """Constants of the mixing function of SplitMix64 (Steele, Lea & Flood 2014); any others would do."""
 
@@ -194,11 +203,26 @@ class _Listing:
     """Grows the list of distinct rows and finds them again."""
 
     def __init__(self, words: int, limit: int) -> None:
-        self.rows: Words = np.zeros((1, words), dtype=np.uint64)
-        self.limit = limit
+        self.limit = max(1, min(limit, _ROWS_BYTES // (8 * words)))
+        self.count = 1
+        self._rows: Words = np.zeros((1, words), dtype=np.uint64)
         self._offsets: Words = np.arange(1, words + 1, dtype=np.uint64) * _MIX[0]
-        self._sorted: Words = self._keys(self.rows)
+        self._sorted: Words = self._keys(self._rows)
         self._where: Ints = np.zeros(1, dtype=np.int64)
+
+    @property
+    def rows(self) -> Words:
+        """All rows so far."""
+        return self._rows[: self.count]
+
+    def _append(self, rows: Words) -> None:
+        stop = self.count + len(rows)
+        if stop > len(self._rows):
+            room = np.zeros((2 * stop, self._rows.shape[1]), dtype=np.uint64)
+            room[: self.count] = self.rows
+            self._rows = room
+        self._rows[self.count : stop] = rows
+        self.count = stop
 
     def _keys(self, rows: Words) -> Words:
         mixed = rows + self._offsets
@@ -216,14 +240,14 @@ class _Listing:
         numbers = np.where(fresh, 0, self._where[at])
         count = int(fresh.sum())
         if count:
-            if len(self.rows) + count > self.limit:
+            if self.count + count > self.limit:
                 raise TooManyParts
             # New rows are numbered in the order in which they first came up, whatever their keys.
             turn = np.argsort(first[fresh], kind="stable")
             rank = np.empty(count, dtype=np.int64)
             rank[turn] = np.arange(count)
-            numbers[fresh] = len(self.rows) + rank
-            self.rows = np.concatenate([self.rows, rows[first[fresh][turn]]])
+            numbers[fresh] = self.count + rank
+            self._append(rows[first[fresh][turn]])
             self._where = np.concatenate([self._where, numbers[fresh]])
             self._sorted = np.concatenate([self._sorted, distinct[fresh]])
             sort = np.argsort(self._sorted, kind="stable")
@@ -253,20 +277,24 @@ def sweep(bundle: Bundle, *, limit: int) -> Sweep:
     listing = _Listing(words, limit)
     everything = np.bitwise_or.reduce(bundle.on, axis=0).reshape(1, words)
     listing.numbers(everything)
-    done = 1
+    done, total = 1, 0
     found: list[Cuts] = []
-    while done < len(listing.rows):
-        stop = min(len(listing.rows), done + _AT_ONCE)
-        rows = listing.rows[done:stop]
+    while done < listing.count:
+        rows = listing.rows[done : done + _AT_ONCE]
         passed = _touch(rows, bundle.on) & ~_touch(rows, bundle.ends)
-        if not passed.any(axis=1).all():
+        lines = passed.sum(axis=1).cumsum()
+        # As many rows as their cuts have room, but one at least.
+        some = max(1, int(np.searchsorted(lines, _SIDES_BYTES // (16 * words), side="right")))
+        rows, passed = rows[:some], passed[:some]
+        total += int(lines[len(rows) - 1])
+        if not passed.any(axis=1).all() or total > _CUTS:
             raise TooManyParts
         part, line = np.nonzero(passed)
         sides = np.concatenate([rows[part] & bundle.left[line], rows[part] & bundle.right[line]])
         numbers = listing.numbers(sides)
         columns = (part + done, line, numbers[: len(part)], numbers[len(part) :])
         found.append(Cuts(*(column.astype(np.int32) for column in columns)))
-        done = stop
+        done += len(rows)
     cuts = Cuts(*(np.concatenate(column) for column in zip(*found, strict=True)))
     found.clear()
     return _value(bundle, listing.rows, cuts)
@@ -310,12 +338,14 @@ def _value(bundle: Bundle, rows: Words, cuts: Cuts) -> Sweep:
 
 def _cut_lengths(bundle: Bundle, rows: Words, part: Numbers, line: Numbers) -> Ints:
     """Return the length of each cut: from the junction before its first crossing to the one after its last."""
-    inside = np.unpackbits(rows.view(np.uint8), axis=1, bitorder="little")
     lengths = np.zeros(len(part), dtype=np.int64)
     for n, order in enumerate(bundle.order):
-        where = np.flatnonzero(line == n)
-        along = inside[part[where]][:, order]
-        first = along.argmax(axis=1)
-        last = len(order) - 1 - along[:, ::-1].argmax(axis=1)
-        lengths[where] = bundle.after[n][last] - bundle.before[n][first]
+        word, bit = order >> 6, np.uint64(1) << (order & 63).astype(np.uint64)
+        cuts = np.flatnonzero(line == n)
+        for start in range(0, len(cuts), _AT_ONCE):
+            where = cuts[start : start + _AT_ONCE]
+            along = rows[part[where][:, None], word] & bit != 0
+            first = along.argmax(axis=1)
+            last = len(order) - 1 - along[:, ::-1].argmax(axis=1)
+            lengths[where] = bundle.after[n][last] - bundle.before[n][first]
     return lengths
