@@ -63,8 +63,9 @@ def picture(
     """Draw a block with its units, patch numbers and joins, as an SVG or PNG file.
 
     Units that lie side by side differ in tint and hatching. Joins are the heavier the later they are sewn, and bear
-    their numbers. Hard corners and matched points are marked; a legend explains all signs. The picture is legible in
-    black and white and to colour-blind readers. Several blocks of one drawing stand side by side.
+    their numbers. Hard corners and matched points are marked, and markings of the drawing dashed; a legend explains
+    all signs. The picture is legible in black and white and to colour-blind readers. Several blocks of one drawing
+    stand side by side.
 
     The exit status is that of `seamtree check`: 0 when straight seams sew everything, 1 when a block has a hard
     corner, and 2 when the drawing cannot be read or the command is wrong; then no file is written.

@@ -9,6 +9,7 @@ import pytest
 import shapely
 
 from seamtree.block.model import Block
+from seamtree.drawing.model import STRAIGHT, Track
 from seamtree.errors import OptionError
 from seamtree.picture import JOINING, SMALL, Disc, Lines, Look, Polygon, Text, draw_parts, draw_plan, draw_plans
 from seamtree.picture.draw import SIZES, fabric_tints
@@ -217,6 +218,41 @@ def test_part_of_a_block():
     assert shapely.union_all([shapely.LineString(path) for _, path in outline]).length == pytest.approx(2 * (80 + 40))
     assert "Part of the block net" in picture.description
     assert "Join 2" not in picture.description
+
+
+def with_marking(plan):
+    """A plan with one dashed line from side to side of its block, and beyond."""
+    middle = plan.block.height / 2
+    track = Track(((-1.0, middle), (plan.block.width + 1.0, middle)), False, (STRAIGHT,))
+    return replace(plan, block=replace(plan.block, markings=(track,)))
+
+
+@pytest.mark.parametrize("fabrics", [False, True])
+def test_markings_are_dashes_on_the_patches_and_off_the_numbers(fabrics):
+    plan = with_marking(net(4, 5))
+    picture = draw_plan(plan, look=Look(fabrics=fabrics))
+    paths = [path for _, path in black_paths(picture, "markings")]
+    dashes = shapely.union_all([shapely.LineString(path) for path in paths])
+    assert len(paths) > 20
+    block = shapely.union_all(list(patches_of(picture).values()))
+    assert block.buffer(1e-6).covers(dashes)
+    assert not any(dashes.intersects(box(number)) for number in texts(picture, "numbers"))
+    assert 0.4 * block.bounds[2] < dashes.length < 0.6 * block.bounds[2]
+    assert "marking of the drawing, no seam" in [text.text for text in texts(picture, "legend")]
+
+
+def test_small_pictures_and_drawings_without_markings_have_none():
+    assert not layer(draw_plan(with_marking(net(4, 5)), look=SMALL), "markings")
+    assert not layer(draw_plan(net(4, 5)), "markings")
+    assert "marking of the drawing, no seam" not in [text.text for text in texts(draw_plan(net(4, 5)), "legend")]
+
+
+def test_a_part_has_the_markings_on_it():
+    plan = with_marking(net(4, 5))
+    for unit in plan.units():
+        picture = draw_plan(plan, node=unit, look=BARE)
+        inside = shapely.union_all(list(patches_of(picture).values())).buffer(1e-6)
+        assert all(inside.covers(shapely.LineString(path)) for _, path in black_paths(picture, "markings"))
 
 
 def test_single_unit_of_a_block():

@@ -193,9 +193,9 @@ def _rating(best: Plan) -> dict[str, Any]:
 
 def _picture(best: Plan) -> str:
     """Draw a block, small: units tinted and named, hard corners marked."""
-    from seamtree.picture import Look, render_svg
+    from seamtree.picture import SMALL, render_svg
 
-    look = Look(numbers="units", steps=False, leaders=False, hatching=False, caption=False, legend=False)
+    look = replace(SMALL, numbers="units", hatching=False)
     return render_svg(best, look=look, size=PICTURE_SIZE, declaration=False)
 
 

@@ -17,7 +17,7 @@ import shapely
 from seamtree.block.model import Block, Edge
 from seamtree.errors import OptionError, Point
 from seamtree.fabric import fabric_words
-from seamtree.pattern.clipping import pieces_inside
+from seamtree.geometry.clipping import pieces_inside
 from seamtree.pattern.offset import offset_outline
 from seamtree.planning.model import Plan, Unit
 

@@ -9,7 +9,7 @@ import shapely
 from shapely import affinity
 
 from seamtree.errors import Point
-from seamtree.pattern.clipping import pieces_inside
+from seamtree.geometry.clipping import pieces_inside
 from seamtree.pattern.labels import LEADING, Label, line_width, space
 from seamtree.pattern.lengths import POINTS
 from seamtree.pattern.panels import CAPTION_LEADING, CAPTION_SIZE, Panel

@@ -15,8 +15,9 @@ from shapely.ops import substring
 from seamtree.colour import BARE, ink_on
 from seamtree.errors import OptionError, Point
 from seamtree.fabric import fabric_rgb, fabric_words
+from seamtree.picture.dashes import DASH, dashed
 from seamtree.picture.hatching import Path, hatch
-from seamtree.picture.legend import Entry, draw_caption, draw_legend, line_entry, mark_entry, tint_entry
+from seamtree.picture.legend import Entry, dashes_entry, draw_caption, draw_legend, line_entry, mark_entry, tint_entry
 from seamtree.picture.lettering import CAP_HEIGHT, text_width
 from seamtree.picture.marks import BLACK, MARK_WORDS, WHITE, MarkKind, draw_mark
 from seamtree.picture.placing import Led, Placed, foot_in, place_inside, place_outside
@@ -71,6 +72,8 @@ class Look:
         left out.
     hatching
         Whether units are hatched as well as tinted; a small picture with the names of the units can do without.
+    markings
+        Whether dashed lines of the drawing, which are no seams, are shown.
     caption, legend
         Whether these are drawn.
     """
@@ -82,14 +85,15 @@ class Look:
     steps: bool = True
     leaders: bool = True
     hatching: bool = True
+    markings: bool = True
     caption: bool = True
     legend: bool = True
 
 
-SMALL = Look(steps=False, leaders=False, caption=False, legend=False)
+SMALL = Look(steps=False, leaders=False, markings=False, caption=False, legend=False)
 """One of many pictures on a page."""
 
-JOINING = Look(numbers="units", weights="last", steps=False, caption=False, legend=False)
+JOINING = Look(numbers="units", weights="last", steps=False, markings=False, caption=False, legend=False)
 """What one join sews together; to be drawn with the join as the node."""
 
 
@@ -191,6 +195,7 @@ class _Drawing:
         block = [
             Layer("units", tuple(self._draw_patches())),
             Layer("hatching", tuple(self._draw_hatching())),
+            Layer("markings", tuple(self._draw_markings())),
             Layer("seams", tuple(self._draw_seams())),
             Layer("joins", tuple(self._draw_joins())),
             Layer(
@@ -310,6 +315,20 @@ class _Drawing:
         for tint, polygons in by_tint.items():
             yield from hatch(shapely.union_all(polygons), tint, spacing=5 * unit, weight=0.5 * unit, leave=boxes)
 
+    def _draw_markings(self) -> Iterator[Shape]:
+        """Draw dashes where nothing is written."""
+        if not self.look.markings or not self.scene.markings:
+            return
+        unit = self.measures.unit
+        boxes = shapely.union_all([placed.box(unit) for placed in self.inside.values()])
+        free = shapely.difference(shapely.MultiLineString(self.scene.markings), boxes)
+        dashes = tuple(dash for line in shapely.get_parts(free) for dash in dashed(line, DASH * unit))
+        if not dashes:
+            return
+        if self.look.fabrics:
+            yield Lines(dashes, WHITE, 3 * self.measures.seam)
+        yield Lines(dashes, BLACK, self.measures.seam)
+
     def _draw_seams(self) -> Iterator[Shape]:
         if self.scene.seams:
             if self.look.fabrics:
@@ -392,6 +411,8 @@ class _Drawing:
         for join in self.scene.joins:
             by_weight.setdefault(self.weights[join.step], []).append(join.step)
         entries += [line_entry(weight, ranged(steps), measures) for weight, steps in by_weight.items()]
+        if self.look.markings and self.scene.markings:
+            entries.append(dashes_entry("marking of the drawing, no seam", measures))
         kinds = {kind for kind, _ in self.marks}
         return [*entries, *(mark_entry(kind, measures) for kind in MARK_WORDS if kind in kinds)]
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import shapely
 
 from seamtree.errors import Point
+from seamtree.picture.dashes import DASH, dashed
 from seamtree.picture.hatching import hatch
 from seamtree.picture.lettering import CAP_HEIGHT, LINE_HEIGHT, shortened, text_width
 from seamtree.picture.marks import BLACK, MARK_WORDS, MarkKind, draw_mark
@@ -34,6 +35,18 @@ def line_entry(weight: float, words: str, measures: Measures) -> Entry:
     def sample(at: Point) -> Sequence[Shape]:
         x, y = at
         return (Lines((((x - reach, y), (x + reach, y)),), BLACK, weight),)
+
+    return Entry(sample, words)
+
+
+def dashes_entry(words: str, measures: Measures) -> Entry:
+    """Return an entry for a dashed line."""
+    reach = 9 * measures.unit
+
+    def sample(at: Point) -> Sequence[Shape]:
+        x, y = at
+        dashes = dashed(shapely.LineString([(x - reach, y), (x + reach, y)]), DASH * measures.unit)
+        return (Lines(tuple(dashes), BLACK, measures.seam),)
 
     return Entry(sample, words)
 

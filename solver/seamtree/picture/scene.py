@@ -8,6 +8,7 @@ from functools import cached_property
 import shapely
 
 from seamtree.errors import OptionError, Point
+from seamtree.geometry.clipping import pieces_inside
 from seamtree.planning.model import Join, Node, Plan, Unit, joins_of, units_of
 
 
@@ -93,8 +94,10 @@ class Scene:
 
     def place(self, junction: int) -> Point:
         """Return where a junction is in the picture."""
-        x, y = self.plan.block.junctions[junction]
-        return (x - self._left) * self._scale, (y - self._top) * self._scale
+        return self._scaled(self.plan.block.junctions[junction])
+
+    def _scaled(self, at: Point) -> Point:
+        return (at[0] - self._left) * self._scale, (at[1] - self._top) * self._scale
 
     def path(self, join: Join) -> tuple[Point, ...]:
         """Return the seam of a join."""
@@ -113,6 +116,18 @@ class Scene:
             (self.place(edge.start), self.place(edge.end))
             for edge in self.plan.block.edges
             if edge.interior and edge.left in unit_of and unit_of[edge.left] == unit_of.get(edge.right)
+        )
+
+    @cached_property
+    def markings(self) -> tuple[tuple[Point, ...], ...]:
+        """What lies on the patches of the lines that are drawn on the block and are no seams."""
+        if not self.plan.block.markings:
+            return ()
+        area = shapely.union_all([shapely.Polygon(polygon) for polygon in self.polygons.values()])
+        return tuple(
+            tuple(piece)
+            for track in self.plan.block.markings
+            for piece in pieces_inside([self._scaled(at) for at in track.path], area)
         )
 
     @cached_property

@@ -2,7 +2,7 @@ from __future__ import annotations
 
 import shapely
 
-from seamtree.pattern.clipping import pieces_inside
+from seamtree.geometry.clipping import pieces_inside
 
 WINDOW = shapely.box(0, 0, 4, 4)
 
