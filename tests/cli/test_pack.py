@@ -62,7 +62,7 @@ def test_hard_corners_are_packed_with_their_warnings(drawing, tmp_path, text):
     told = pack(drawing(text), "-o", str(output))
     assert told.exit_code == 1, told.output
     assert "warning: " in told.stdout
-    assert output.exists()
+    assert "Take note: places are inches from the top left corner" in " ".join(text_of(output).split())
 
 
 @pytest.mark.parametrize("text", [GAP, HOLE, "POLYGON", ""])
@@ -110,6 +110,14 @@ def test_a_folder_that_is_a_file_is_refused(drawing, tmp_path):
     told = pack(path, "--svg", path)
     assert told.exit_code == 2
     assert "is a file, not a folder" in told.stderr
+
+
+def test_one_fabric_has_one_column_on_the_first_page(drawing, tmp_path):
+    one, two = tmp_path / "one.pdf", tmp_path / "two.pdf"
+    assert pack(drawing(FOUR_PATCH), "-o", str(one)).exit_code == 0
+    assert pack(str(SAMPLES / "buoy.svg"), "-o", str(two)).exit_code == 0
+    first = [pypdf.PdfReader(path).pages[0].extract_text().split() for path in (one, two)]
+    assert [words.count("Buy") for words in first] == [1, 2]
 
 
 def test_how_pieces_are_cut_is_up_to_the_user(drawing, tmp_path):

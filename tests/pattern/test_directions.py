@@ -92,4 +92,6 @@ def test_the_paper_of_a_unit_inside_comes_off_when_its_last_edge_is_sewn():
 
 def test_templates_are_named():
     (block,) = seamtree.read(SAMPLES / "heron.svg")
-    assert "Unit I is a single patch: a template" in text(seamtree.plan(block))
+    assert "Unit I is a single patch: a template, nothing is sewn on it" in text(seamtree.plan(block))
+    (block,) = seamtree.read(SAMPLES / "catalogue" / "float-flower.svg")
+    assert "Units B–D are single patches: templates, nothing is sewn on them" in text(seamtree.plan(block))

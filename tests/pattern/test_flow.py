@@ -5,7 +5,7 @@ import io
 import pypdf
 
 from seamtree.pattern.flow import Column, Swatch
-from seamtree.pattern.paper import PAPERS
+from seamtree.pattern.paper import MARGIN, PAPERS
 from seamtree.pattern.pdf import printable, wrap, write_pages
 
 A4 = PAPERS["a4"]
@@ -71,7 +71,7 @@ def test_a_drawing_that_has_no_room_begins_a_page():
     column.paragraph("line")
     column.drawing(A4.room[1], lambda _pen, corner: seen.append(corner))
     assert len(texts(column)) == 2
-    assert seen == [(0.4, 0.4)]
+    assert seen == [(MARGIN, MARGIN)]
 
 
 def test_text_without_glyphs_is_written_as_near_as_can_be():

@@ -78,7 +78,7 @@ def test_every_page_has_its_size_its_test_squares_and_its_margins(paper, sheets_
         for (left, top, right, bottom), side in zip(square_bounds(document, page), (72, 85.04), strict=True):
             assert (right - left, bottom - top) == pytest.approx((side, side), abs=0.01)
         left, top, right, bottom = document.boxes[page]
-        margin = 0.4 * INCH - 0.01
+        margin = 0.375 * INCH - 0.01
         assert left >= margin
         assert top >= margin
         assert right <= size[0] - margin
@@ -227,7 +227,7 @@ def test_nothing_however_long_leaves_the_page():
     )
     document = read_document(render_pack([seamtree.plan(block)], Options(), title=block.name))
     for (left, top, right, bottom), (width, height) in zip(document.boxes, document.sizes, strict=True):
-        margin = 0.4 * INCH - 0.01
+        margin = 0.375 * INCH - 0.01
         assert left >= margin
         assert top >= margin
         assert right <= width - margin

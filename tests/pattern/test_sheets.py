@@ -67,6 +67,12 @@ def test_a_long_foundation_takes_a_tall_sheet():
     assert (sheet.tall, placement.panel.whole, placement.panel.foundation.turned) == (True, True, 90)
 
 
+def test_a_unit_of_seven_inches_fits_on_either_paper():
+    for paper in PAPERS.values():
+        (sheet,) = lay_out(strip(7, 7), paper, text_width)
+        assert sheet.placements[0].panel.whole
+
+
 def test_a_slanting_foundation_is_turned_level_before_it_is_parted():
     (sheet,) = lay_out(strip(8.5, 6, 40), A4, text_width)
     (placement,) = sheet.placements

@@ -77,11 +77,13 @@ def _prepare(plan: Plan) -> Iterator[str]:
     )
     if plan.counts.single_patches:
         templates = [unit.name for unit in plan.units() if len(unit.patches) == 1]
-        one = len(templates) == 1
+        name = capital(name_units(templates))
         yield (
-            f"{capital(name_units(templates))} {'is a single patch' if one else 'are single patches'}: a "
-            "template, nothing is sewn on it. Cut it out on the dashed line, lay it printed side up on the wrong "
-            "side of the fabric, and cut round it."
+            f"{name} is a single patch: a template, nothing is sewn on it. Cut it out on the dashed line, lay it "
+            "printed side up on the wrong side of the fabric, and cut round it."
+            if len(templates) == 1
+            else f"{name} are single patches: templates, nothing is sewn on them. Cut them out on the dashed lines, "
+            "lay them printed side up on the wrong side of the fabric, and cut round them."
         )
     yield (
         "Cut the pieces of the cutting list and mark each with its number. Set the machine to a short stitch, about "

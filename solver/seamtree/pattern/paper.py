@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from seamtree.errors import OptionError
 from seamtree.pattern.lengths import CM
 
-MARGIN = 0.4
-"""Inches on every side that home printers may leave blank; common practice is a quarter to a half inch."""
+MARGIN = 0.375
+"""Inches on every side that home printers may leave blank; common practice is a quarter to a half inch. Not more, so
+that a unit of 7 in, which is 7 1/2 in with its allowances, fits on A4."""
 
 FOOTER = 1.3
 """Inches at the foot of a page for the test squares and what the page is."""

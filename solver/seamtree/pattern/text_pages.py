@@ -36,6 +36,9 @@ _MOST_WARNINGS = 4
 _MOST_PIECES, _MOST_ROWS = 100, 12
 """As many pieces, and as many rows, of the cutting list stand together under the name of their fabric."""
 
+_BLANK = ("", "", "")
+"""Cells of the list of fabrics where there is none."""
+
 _TITLE = 22.0
 """Size of type of the block's name, points."""
 
@@ -77,12 +80,17 @@ def first_pages(
     for head, text in _facts(plan, lengths, allowance, rating):
         column.paragraph(text, head=head)
     warnings = warnings_for_print(plan, lengths=lengths)
+    if warnings:
+        column.paragraph(
+            f"places are {lengths.units} from the top left corner, to the right and down.", head="Take note:"
+        )
     for warning in warnings[:_MOST_WARNINGS]:
-        column.paragraph(warning, head=f"Take note (places in {lengths.units}):")
+        column.paragraph(warning, mark=True)
     if len(warnings) > _MOST_WARNINGS:
         column.paragraph(f"{len(warnings) - _MOST_WARNINGS} more like these are told with their joins.")
     column.heading("What you need")
-    column.table(("", "Fabric", "Buy") * 2, _needs(cuts, lengths), (0.5, 1.55, 2.55) * 2)
+    heads = ("", "Fabric", "Buy")
+    column.table((*heads, *(heads if len(cuts) > 1 else _BLANK)), _needs(cuts, lengths), (0.5, 1.55, 2.55) * 2)
     for text in _tools(paper, sheets):
         column.paragraph(text, mark=True)
     return column.pages("First page", block.name)
@@ -95,8 +103,7 @@ def _needs(cuts: Sequence[FabricCuts], lengths: Lengths) -> list[tuple[Cell, ...
         swatch, word, buy, other = _need(cut, lengths)
         entries.append((swatch, word, f"{buy} or {other}" if other else buy))
     rows = (len(entries) + 1) // 2
-    blank = ("", "", "")
-    return [(*entries[n], *(entries[n + rows] if n + rows < len(entries) else blank)) for n in range(rows)]
+    return [(*entries[n], *(entries[n + rows] if n + rows < len(entries) else _BLANK)) for n in range(rows)]
 
 
 def _add_picture(column: Column, picture: Picture, paper: Paper) -> None:
