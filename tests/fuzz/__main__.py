@@ -36,7 +36,7 @@ def input_of(seed: int) -> Input:
 
 
 def _hangs(*_: object) -> None:
-    raise WrongEndError(f"took more than {2 * MOST_SECONDS:.0f} s")
+    raise WrongEndError(f"took more than {2 * MOST_SECONDS:.0f} s of processor time")
 
 
 def main() -> int:
@@ -48,11 +48,11 @@ def main() -> int:
     parser.add_argument("--save", type=Path, help="folder for the inputs of finds")
     options = parser.parse_args()
     warnings.simplefilter("error")
-    signal.signal(signal.SIGALRM, _hangs)
+    signal.signal(signal.SIGPROF, _hangs)
     start, fates, seed, slowest = time.monotonic(), Counter[str](), options.first, (0.0, 0)
     for seed in range(options.first, options.first + options.inputs):
-        found, begun = input_of(seed), time.monotonic()
-        signal.setitimer(signal.ITIMER_REAL, 2 * MOST_SECONDS)
+        found, begun = input_of(seed), time.process_time()
+        signal.setitimer(signal.ITIMER_PROF, 2 * MOST_SECONDS)
         try:
             fates[f"{found.form} {judge_in_time(found)}"] += 1
         except Exception as error:
@@ -63,8 +63,8 @@ def main() -> int:
             if options.save:
                 options.save.mkdir(parents=True, exist_ok=True)
                 (options.save / f"{seed}.{found.form}").write_bytes(found.data)
-        signal.setitimer(signal.ITIMER_REAL, 0)
-        slowest = max(slowest, (time.monotonic() - begun, seed))
+        signal.setitimer(signal.ITIMER_PROF, 0)
+        slowest = max(slowest, (time.process_time() - begun, seed))
         if time.monotonic() - start > options.seconds:
             break
     took = time.monotonic() - start

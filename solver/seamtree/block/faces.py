@@ -66,7 +66,9 @@ def find_faces(network: Network) -> Faces:
         cycles = _cycles(network.points, network.edges[solid])
         cycle = _owners(cycles, 2 * len(solid))
     origin, target = _half_edges(network.edges[solid])
-    a, b = network.points[origin], network.points[target]
+    # Counted from a corner of each face, so that even the areas of tiny faces far out keep their sign.
+    corner = network.points[origin[np.array([half for half, *_ in cycles], dtype=np.int64)]][cycle]
+    a, b = network.points[origin] - corner, network.points[target] - corner
     areas = _sums(cycle, (a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]) / 2, len(cycles))
     lengths = _sums(cycle, np.hypot(*(b - a).T), len(cycles))
     bounded = areas > 0.0

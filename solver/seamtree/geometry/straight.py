@@ -82,3 +82,26 @@ def in_line(before: Point, junction: Point, after: Point, *, tolerance: float) -
     if lengths == 0.0 or ax * bx + ay * by < _LEAST_COSINE * lengths:
         return False
     return is_straight((before, junction, after), tolerance=tolerance)
+
+
+def is_smooth(before: Point, at: Point, after: Point, *, tolerance: float) -> bool:
+    """Tell whether two chords may follow each other on a flattened curve.
+
+    They turn no more than edges in line do, or so close to the straight way that healing may have turned them.
+
+    Parameters
+    ----------
+    before, at, after
+        The ends of the chords in turn; inches.
+    tolerance
+        What cloth cannot tell apart, inches.
+    """
+    ax, ay = at[0] - before[0], at[1] - before[1]
+    bx, by = after[0] - at[0], after[1] - at[1]
+    ahead = ax * bx + ay * by
+    if ahead > _LEAST_COSINE * math.hypot(ax, ay) * math.hypot(bx, by):
+        return True
+    dx, dy = after[0] - before[0], after[1] - before[1]
+    squared = dx * dx + dy * dy
+    share = min(1.0, max(0.0, (ax * dx + ay * dy) / squared)) if squared else 0.0
+    return math.hypot(share * dx - ax, share * dy - ay) < 2 * tolerance

@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from itertools import pairwise
+from itertools import pairwise, repeat
 
 import numpy as np
+import numpy.typing as npt
 import shapely
 
 from seamtree.errors import Point, ReplayError
@@ -27,6 +28,10 @@ _SAME = 10.0**-_DECIMALS
 
 _NO_CLOTH = "the patches of the block leave gaps, overlap, or do not share the corners between them"
 
+_AT_A_TIME = 4_000_000
+"""Distances of corners from sides that are looked at in one go."""
+
+Floats = npt.NDArray[np.float64]
 Ring = tuple[int, ...]
 Chord = tuple[Point, Point]
 
@@ -250,9 +255,15 @@ def stray(points: Sequence[Point]) -> float:
     corners = shapely.get_coordinates(hull)
     along = np.diff(corners, axis=0)
     along /= np.hypot(along[:, 0], along[:, 1])[:, None]
-    away = corners[None, :, :] - corners[:-1, None, :]
-    widths = np.abs(along[:, None, 0] * away[:, :, 1] - along[:, None, 1] * away[:, :, 0]).max(axis=1)
-    return float(widths.min()) / 2
+    # Flattened curves may have very many corners: in groups, so that memory does not grow with their square.
+    cuts = 1 + len(along) * len(corners) // _AT_A_TIME
+    return min(map(_strip, np.array_split(corners[:-1], cuts), np.array_split(along, cuts), repeat(corners))) / 2
+
+
+def _strip(starts: Floats, along: Floats, corners: Floats) -> float:
+    """Return the width of the narrowest strip round all corners that has a side along one of some sides of the hull."""
+    away = corners[None, :, :] - starts[:, None, :]
+    return float(np.abs(along[:, None, 0] * away[:, :, 1] - along[:, None, 1] * away[:, :, 0]).max(axis=1).min())
 
 
 def _advances(points: Sequence[Point], least: float) -> bool:

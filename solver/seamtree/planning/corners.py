@@ -54,8 +54,8 @@ def _middle_of_curve(
 ) -> int:
     """Return the middle junction of the run of chords that a curved corner stands for."""
     inside = [(j, {a, b}) for j, (a, b) in zip(junctions, pairwise(edges), strict=True)]
-    for chords in curves:
-        run = [j for j, pair in inside if pair <= set(chords)]
+    for chords in map(set, curves):
+        run = [j for j, pair in inside if pair <= chords]
         if junction in run:
             return run[len(run) // 2]
     return junction

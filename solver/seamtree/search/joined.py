@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import replace
@@ -211,14 +212,14 @@ def _with_shared_curves(graph: PartsGraph, locked: Sequence[Locked]) -> set[int]
     homes: dict[int, list[int]] = {}
     for n, part in enumerate(locked):
         inside = {view.slot_junction[slot] for slot in bits(graph.slots_inside(part.patches))}
-        chords: dict[int, list[int]] = {}
+        chords: dict[int, Counter[int]] = {}
         for k in view.block.interior_edges:
             curve = edges[k].curve
             if curve is not None and part.patches >> edges[k].left & part.patches >> edges[k].right & 1:
-                chords.setdefault(curve, []).extend((edges[k].start, edges[k].end))
+                chords.setdefault(curve, Counter()).update((edges[k].start, edges[k].end))
         for curve, ends in chords.items():
-            passed = sum(ends.count(j) // 2 for j in inside.intersection(ends))
-            homes.setdefault(curve, []).extend([n] * (len(ends) // 2 - passed))
+            passed = sum(ends[j] // 2 for j in inside.intersection(ends))
+            homes.setdefault(curve, []).extend([n] * max(1, ends.total() // 2 - passed))
     return {n for home in homes.values() if len(home) > 1 for n in home}
 
 

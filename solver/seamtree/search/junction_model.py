@@ -48,6 +48,9 @@ _NARROW_PER_SECOND = 3_000
 FLOORS = (0, 0, 0, 1)
 """What each item is at least in any part."""
 
+PAIR = 2
+"""Patches of a part that can be sewn in one way only."""
+
 FREE_PIVOTS = 2
 """Hard corners of one seam that cost no excess pivot."""
 
@@ -59,6 +62,12 @@ TIDY = 0.05
 
 TIDY_PATCHES = 40
 """Parts up to this size are tidied so."""
+
+MOST_EDGES = 1_000
+"""Edges of a part for which the model is built in any case; it takes a while to build and to read."""
+
+EDGES_PER_SECOND = 2_000
+"""Edges of a part for which it is built for each second of effort."""
 
 RING_ROUNDS = 20
 """How often a solution with a closed ring is cut off before the item is left as it is."""
@@ -131,9 +140,13 @@ class Trace:
 def _corner_places(part: Part, seam: SewnSeam, corners: Corners) -> list[int]:
     """Return one junction for every hard corner; a curve has its corner where its run begins along the chain."""
     places = [p.junction for p in seam.pairs if p.hard] + list(corners.bends)
+    if not corners.curves:
+        return places
+    chain_of = {e: chain for chain in part.curves for e in chain.edges}
     for run in corners.curves:
-        passed = {p.junction for p in seam.pairs if p.curved and set(p.edges) <= set(run)}
-        chain = next(c for c in part.curves if set(run) <= set(c.edges))
+        chords = set(run)
+        passed = {p.junction for p in seam.pairs if p.curved and chords.issuperset(p.edges)}
+        chain = chain_of[run[0]]
         count = len(chain.junctions)
         places.append(
             next(
@@ -172,9 +185,10 @@ class JunctionModel:
         self.stops: dict[tuple[int, int], Any] = {}
         self.bends: dict[Pair, Any] = {}
         self.eased: dict[int, Any] = {}
-        self.eased_at: dict[int, Any] = {}
+        self.eased_at: dict[Pair, Any] = {}
         self.free: dict[int, list[Any]] = {}
         self.unit_step: dict[int, list[Any]] = {}
+        self._before_on_curve: dict[Pair, Pair | None] = {}
         self._order_edges()
         self.costs: list[Any] = [*self._count_corners()]
 
@@ -194,18 +208,20 @@ class JunctionModel:
         """Start the next solve from a sewing order."""
         trace = Trace(self.part, order)
         self.cp.clear_hints()  # type: ignore[no-untyped-call]
-        for variable, value in self._hints:
-            self.cp.add_hint(variable, int(value(trace)))
+        hints = self.cp.proto.solution_hint
+        hints.vars.extend([variable.index for variable, _ in self._hints])
+        hints.values.extend([int(value(trace)) for _, value in self._hints])
 
     # -- order ---------------------------------------------------------------------------------------
 
     def _order_edges(self) -> None:
         """Times, last pairs, and the edges that stop at a junction because they are not in its last pair."""
         horizon = max(0, len(self.part.patches) - 2)
-        self.time = {
-            e: self._int(0, horizon, f"time {e}", lambda t, e=e: t.step_of[e])  # type: ignore[misc]
-            for e in self.part.edges
-        }
+        self.time: dict[int, Any] = {}
+        for first in self.part.edges:
+            if first not in self.time:
+                moment = self._int(0, horizon, f"time {first}", lambda t, e=first: t.step_of[e])  # type: ignore[misc]
+                self.time.update(dict.fromkeys(self._always_together(first), moment))
         for j, pairs in self.part.pairs.items():
             for pair in pairs:
                 self.last[j, pair.edges] = (
@@ -217,11 +233,22 @@ class JunctionModel:
                 self.cp.add_exactly_one(self.last[j, pair.edges] for pair in pairs)
             self._close(j)
 
+    def _always_together(self, first: int) -> list[int]:
+        """Return an edge and those that hang on it by junctions of two edges: one step sews them all."""
+        found, reached = [first], {first}
+        for e in found:
+            for j in self.part.ends(e):
+                here = self.part.around.get(j, ())
+                if len(here) == 2:
+                    fresh = [k for k in here if k not in reached]
+                    reached.update(fresh)
+                    found += fresh
+        return found
+
     def _close(self, j: int) -> None:
         """Sew the last pair of a junction at one moment, strictly later than all other edges there."""
         here = self.part.around[j]
         if len(here) == 2:
-            self.cp.add(self.time[here[0]] == self.time[here[1]])
             self.stops.update(((j, e), self._false) for e in here)
             return
         closing = self._int(
@@ -261,14 +288,17 @@ class JunctionModel:
         """Say which chords lie in a run of the curve that counts as curved."""
         for e in chain.edges:
             self.eased[e] = self._bool(f"eased {e}", lambda t, e=e: e in t.eased)  # type: ignore[misc]
-        for i, j in enumerate(chain.junctions):
-            a, b = chain.edges[i], chain.edges[(i + 1) % len(chain.edges)]
-            pair = self.part.pair(j, (a, b))
-            last = self.last[j, pair.edges]
-            both = self._bool(f"eased at {j}", lambda t, p=pair: t.last[p.junction] == p and p.edges[0] in t.eased)  # type: ignore[misc]
-            self.eased_at[j] = both
+        pairs = [self._chain_pair(chain, i) for i in range(len(chain.junctions))]
+        for i, pair in enumerate(pairs):
+            last = self.last[pair.junction, pair.edges]
+            both = self._bool(
+                f"eased at {pair.junction}",
+                lambda t, p=pair: t.last[p.junction] == p and p.edges[0] in t.eased,  # type: ignore[misc]
+            )
+            self.eased_at[pair] = both
+            self._before_on_curve[pair] = pairs[i - 1] if i or chain.closed else None
             self.cp.add_implication(both, last)
-            for e in (a, b):
+            for e in pair.edges:
                 self.cp.add_implication(both, self.eased[e])
                 self.cp.add_bool_or(both, ~last, ~self.eased[e])
             if not pair.straight:
@@ -278,9 +308,10 @@ class JunctionModel:
         """Yield terms that add up to the number of curved runs: chords less links."""
         for chain in self.part.curves:
             yield from (self.eased[e] for e in chain.edges)
-            yield from (-self.eased_at[j] for j in chain.junctions)
+            pairs = [self._chain_pair(chain, i) for i in range(len(chain.junctions))]
+            yield from (-self.eased_at[pair] for pair in pairs)
             if chain.closed:
-                self.forbid_ring([self._chain_pair(chain, i) for i in range(len(chain.junctions))])
+                self.forbid_ring(pairs)
 
     def _chain_pair(self, chain: CurveChain, i: int) -> Pair:
         return self.part.pair(chain.junctions[i], (chain.edges[i], chain.edges[(i + 1) % len(chain.edges)]))
@@ -294,9 +325,9 @@ class JunctionModel:
         for window in self.part.windows:
             open_ends = [~self.last[p.junction, p.edges] for p in window.pairs]
             if window.curve:
-                self.cp.add_bool_or(self.eased_at[window.pairs[0].junction], *open_ends)
+                self.cp.add_bool_or(self.eased_at[window.pairs[0]], *open_ends)
                 continue
-            ways = [self.eased_at[p.junction] if p.curved else self._bend_at(p) for p in window.pairs]
+            ways = [self.eased_at[p] if p.curved else self._bend_at(p) for p in window.pairs]
             self.cp.add_bool_or(*ways, *open_ends)
 
     def _bend_at(self, pair: Pair) -> Any:
@@ -336,7 +367,7 @@ class JunctionModel:
         if pair.hard:
             conditions = [last]
         elif pair.curved:
-            conditions = self._head_conditions(j)
+            conditions = self._head_conditions(pair)
         elif pair in self.bends:
             conditions = [self.bends[pair]]
         else:
@@ -347,13 +378,10 @@ class JunctionModel:
         self.free.setdefault(j, []).append(free)
         return free
 
-    def _head_conditions(self, j: int) -> list[Any]:
+    def _head_conditions(self, pair: Pair) -> list[Any]:
         """A curve has its one corner where its run begins along the chain."""
-        chain = next(c for c in self.part.curves if j in c.junctions)
-        i = chain.junctions.index(j)
-        if i == 0 and not chain.closed:
-            return [self.eased_at[j]]
-        return [self.eased_at[j], ~self.eased_at[chain.junctions[i - 1]]]
+        before = self._before_on_curve[pair]
+        return [self.eased_at[pair]] if before is None else [self.eased_at[pair], ~self.eased_at[before]]
 
     def _link_arms(self, pair: Pair) -> None:
         """Carry middle and arms on through a last pair, or change over at a free corner."""
@@ -606,6 +634,10 @@ def solve_part(block: Block, patches: Iterable[int], *, effort: float) -> PartRe
     """
     part = build_part(block, patches)
     order, merit = construct_order(part)
+    if len(part.patches) == PAIR:
+        return PartResult(order, merit, Merit(*merit[:ITEMS]), (True,) * 4, (True,) * 3)
+    if len(part.edges) > max(MOST_EDGES, EDGES_PER_SECOND * effort):
+        return PartResult(order, merit, Merit(*FLOORS), (False,) * 4, (False,) * 3)
     search = _Search(part, order, merit, effort)
     model = JunctionModel(part)
     bounds: list[int] = []

@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from itertools import combinations
 
 from seamtree.block.model import Block
+from seamtree.geometry.straight import is_smooth
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,6 +108,8 @@ class Part:
         For each of these junctions the pairs that may be last there.
     windows, curves
         See `Window`, `CurveChain`.
+    windows_from
+        The windows by the junction of their first pair.
     """
 
     block: Block
@@ -116,6 +119,7 @@ class Part:
     pairs: Mapping[int, tuple[Pair, ...]]
     windows: tuple[Window, ...]
     curves: tuple[CurveChain, ...]
+    windows_from: Mapping[int, tuple[Window, ...]]
 
     def pair(self, junction: int, edges: Iterable[int]) -> Pair:
         """Return the pair of two edges at a junction."""
@@ -155,14 +159,20 @@ def build_part(block: Block, patches: Iterable[int]) -> Part:
         )
         for j, here in around.items()
     }
+    windows = tuple(_windows(block, frozenset(edges), pairs))
+    windows_from: dict[int, tuple[Window, ...]] = {}
+    for window in windows:
+        first = window.pairs[0].junction
+        windows_from[first] = (*windows_from.get(first, ()), window)
     return Part(
         block=block,
         patches=tuple(sorted(members)),
         edges=edges,
         around=around,
         pairs=pairs,
-        windows=tuple(_windows(block, frozenset(edges), pairs)),
+        windows=windows,
         curves=tuple(_curve_chains(block, edges, chords)),
+        windows_from=windows_from,
     )
 
 
@@ -186,7 +196,10 @@ def _edges_around(block: Block, edges: tuple[int, ...]) -> dict[int, tuple[int, 
 
 
 def _curve_partners(block: Block, junction: int, here: tuple[int, ...]) -> dict[int, int]:
-    """Pair up the chords of the same curve at a junction; where it crosses itself the least turns go together."""
+    """Pair up the chords of the same curve at a junction; where it crosses itself the least turns go together.
+
+    Chords that turn sharply there are no stretch of one curve: others of it have become one with lines nearby.
+    """
 
     def far(k: int) -> tuple[float, float]:
         edge = block.edges[k]
@@ -203,6 +216,7 @@ def _curve_partners(block: Block, junction: int, here: tuple[int, ...]) -> dict[
         (round(turn(a, b), 9), a, b)
         for a, b in combinations(sorted(here), 2)
         if block.edges[a].curve is not None and block.edges[a].curve == block.edges[b].curve
+        if is_smooth(far(a), at, far(b), tolerance=block.tolerance)
     ]
     partner: dict[int, int] = {}
     for _, a, b in sorted(candidates):

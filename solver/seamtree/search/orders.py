@@ -132,7 +132,8 @@ def find_corners(part: Part, seam: SewnSeam) -> Corners:
     runs = _curve_runs(seam)
     windows = [
         (w.curve, frozenset(p.junction for p in w.pairs))
-        for w in part.windows
+        for p in seam.pairs
+        for w in part.windows_from.get(p.junction, ())
         if all(passed.get(p.junction) == p for p in w.pairs)
     ]
     bent = [
