@@ -102,7 +102,7 @@ def make_input(rng: Random) -> Input:
 
 def options(rng: Random) -> tuple[float, float | None]:
     """Return a tolerance and a width, as a rule the usual ones."""
-    return rng.choice([0.02, 0.02, 0.02, 0.1, 1e-6, 1.0]), rng.choice([None, None, None, 8.0, 0.5, 80.0, 1e5])
+    return rng.choice([0.02, 0.02, 0.02, 0.1, 1e-5, 1.0]), rng.choice([None, None, None, 8.0, 0.5, 80.0, 1e5])
 
 
 def damage_text(rng: Random, data: bytes, times: int) -> bytes:

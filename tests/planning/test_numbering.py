@@ -24,7 +24,7 @@ def changes(block: Block, order: tuple[int, ...]) -> int:
 def test_fabrics_change_as_seldom_as_can_be(seed: int, fabrics: str) -> None:
     layout = random_layout(seed)
     assume(2 <= len(layout) <= 7)
-    block = Block.from_polygons(layout, fabrics=list(fabrics[: len(layout)]), tolerance=1e-6)
+    block = Block.from_polygons(layout, fabrics=list(fabrics[: len(layout)]), tolerance=1e-5)
     chains = [order for order in permutations(range(len(layout))) if is_chain(block, order)]
     assume(chains)
     numbering = number_unit(build_view(block), whole(block))
@@ -69,7 +69,7 @@ def test_as_many_orders_as_brute_force_finds(first: int) -> None:
     for seed in range(first, first + 100):
         polygons = random_layout(seed)
         if len(polygons) <= 7:
-            block = Block.from_polygons(polygons, tolerance=1e-6)
+            block = Block.from_polygons(polygons, tolerance=1e-5)
             orders = Plainly(block).orders(range(len(polygons)))
             units += bool(orders)
             if orders:

@@ -140,7 +140,7 @@ def joined_layouts(seeds: range) -> Iterator[Block]:
         polygons = random_layout(seed)
         if 4 <= len(polygons) <= 10:
             rng = random.Random(seed)
-            block = Block.from_polygons(polygons, fabrics=[rng.choice("ab") for _ in polygons], tolerance=1e-6)
+            block = Block.from_polygons(polygons, fabrics=[rng.choice("ab") for _ in polygons], tolerance=1e-5)
             if peel(build_view(block), (1 << len(polygons)) - 1) is None and plan(block).verdict == "joined units":
                 yield block
 

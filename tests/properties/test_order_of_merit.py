@@ -46,7 +46,7 @@ def compare(block: Block) -> bool:
 
 def in_fabrics(polygons, seed: int, fabrics: str) -> Block:
     rng = random.Random(seed)
-    return Block.from_polygons(polygons, fabrics=[rng.choice(fabrics) for _ in polygons], tolerance=1e-6)
+    return Block.from_polygons(polygons, fabrics=[rng.choice(fabrics) for _ in polygons], tolerance=1e-5)
 
 
 def uneven_squares(seed: int) -> Block:

@@ -18,7 +18,7 @@ from seamtree.report import block_json
 from tests.support import layouts
 from tests.support.random_layouts import random_layout
 
-TOLERANCE = 1e-5
+TOLERANCE = 1e-4
 """Inches; small, since some random layouts have small faces, but well above what turning rounds off."""
 
 KNOWN = layouts.known()

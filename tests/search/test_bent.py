@@ -41,7 +41,7 @@ def test_units_are_those_of_the_junction_model_over_the_whole_block() -> None:
         if not 8 <= len(layout) <= 22:
             continue
         try:
-            block = Block.from_polygons(layout, tolerance=1e-6)
+            block = Block.from_polygons(layout, tolerance=1e-5)
         except DrawingError:
             continue  # merging has closed a ring round a patch
         found = find_order(block, time_limit=4)

@@ -57,7 +57,7 @@ def test_four_squares_are_no_unit() -> None:
 @settings(max_examples=150, deadline=None)
 @given(st.integers(0, 10**9))
 def test_a_part_is_a_unit_when_the_plain_definition_says_so(seed: int) -> None:
-    block = Block.from_polygons(random_layout(seed), tolerance=1e-6)
+    block = Block.from_polygons(random_layout(seed), tolerance=1e-5)
     order = peel(build_view(block), whole(block))
     assert (order is not None) == PlainParts(block).is_unit(frozenset(range(len(block.patches))))
     if order is not None:
@@ -69,7 +69,7 @@ def test_the_patch_to_keep_is_kept_whenever_it_can_be() -> None:
     layouts = [layout for seed in range(150) if len(layout := random_layout(seed)) <= 6]
     assert len(layouts) > 20
     for layout in layouts:
-        block = Block.from_polygons(layout, tolerance=1e-6)
+        block = Block.from_polygons(layout, tolerance=1e-5)
         view = build_view(block)
         starts = {chain[0] for chain in permutations(range(len(layout))) if is_chain(block, chain)}
         for keep in range(len(layout)):

@@ -22,7 +22,7 @@ def chords(count: int, seed: int) -> Block:
         if a // 20 != b // 20:
             lines.append(shapely.LineString([frame.interpolate(a), frame.interpolate(b)]))
     faces = shapely.get_parts(shapely.polygonize([shapely.union_all(lines, grid_size=1e-9)]))
-    return Block.from_polygons(list(faces), tolerance=1e-6)
+    return Block.from_polygons(list(faces), tolerance=1e-5)
 
 
 def clusters(block: Block) -> tuple[PartsGraph, tuple[int, ...]]:

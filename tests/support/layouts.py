@@ -205,7 +205,7 @@ def quarter_circle(chords: int = 12) -> Block:
 
 def at_width(layout: Polygons | Block, width: float) -> Block:
     """Return a layout as a block of a finished width."""
-    block = layout if isinstance(layout, Block) else Block.from_polygons(layout, tolerance=1e-6)
+    block = layout if isinstance(layout, Block) else Block.from_polygons(layout, tolerance=1e-5)
     factor = width / block.width
     return replace(
         block,

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -20,8 +19,9 @@ from seamtree.block.model import Block
 from seamtree.block.noding import build_network
 from seamtree.block.paint import Painting, paint
 from seamtree.block.smooth import curved_edges
+from seamtree.drawing import limits
 from seamtree.drawing.model import STRAIGHT, Drawing, Label, Shape, Track
-from seamtree.errors import DrawingError, Finding, OptionError, Point
+from seamtree.errors import DrawingError, Finding, Point
 from seamtree.tolerances import FLATTEN_SHARE, TOLERANCE
 
 
@@ -87,8 +87,7 @@ def build_blocks(drawing: Drawing, *, tolerance: float = TOLERANCE) -> tuple[Blo
     OptionError
         If the tolerance makes no sense.
     """
-    if not 0.0 < tolerance < math.inf:
-        raise OptionError(f"The tolerance must be above zero, not {tolerance:g} in.")
+    limits.check_options(None, tolerance)
     if not drawing.shapes:
         message = "The drawing has no lines or filled shapes to make patches of."
         raise DrawingError(Finding("empty", message), source=drawing.source)
@@ -98,6 +97,7 @@ def build_blocks(drawing: Drawing, *, tolerance: float = TOLERANCE) -> tuple[Blo
     network = build_network(painting.seen, tolerance=tolerance, visible=visible)
     faces, closed = close_slivers(network, tolerance=tolerance)
     faces, tips = without_closed_tips(faces, painting.seen, tolerance=tolerance, visible=visible)
+    _check_patches(len(faces.rings), drawing.source)
     cover = find_cover(faces, painting.fills, tolerance=tolerance)
     faults = find_faults(painting, faces, cover, tolerance=tolerance)
     if faults:
@@ -171,6 +171,16 @@ def _tracks(polygon: shapely.Polygon) -> tuple[Track, ...]:
 def _label(polygon: shapely.Polygon, text: str) -> Label:
     middle = shapely.point_on_surface(polygon)
     return Label(text, (middle.x, middle.y))
+
+
+def _check_patches(count: int, source: str) -> None:
+    """Refuse more patches than are planned, before the time is spent."""
+    if count > limits.MAX_PATCHES:
+        limits.refuse(
+            f"The drawing has {count:,} patches; at most {limits.MAX_PATCHES:,} are taken in. Split it into several "
+            "drawings.",
+            source=source,
+        )
 
 
 def _healed(snapped: int, closed: int) -> tuple[Finding, ...]:

@@ -16,6 +16,7 @@ from seamtree.block.heal import slivers
 from seamtree.block.noding import Floats, Geometries, Ints, Network
 from seamtree.block.paint import Painting
 from seamtree.block.slots import find_slots
+from seamtree.drawing import limits
 from seamtree.drawing.model import Drawing, Shape
 from seamtree.errors import DrawingError, Finding, Point
 from seamtree.tolerances import GAP_WIDTH
@@ -50,6 +51,8 @@ def check_scale(drawing: Drawing, *, tolerance: float) -> None:
     ------
     DrawingError
         With the code ``too-small``.
+    LimitError
+        With the code ``too-large`` where it is so much larger that its curves would fall into too many chords.
     """
     points = [point for shape in drawing.shapes for track in shape.tracks for point in track.points]
     across, down = np.ptp(np.array(points), axis=0)
@@ -59,6 +62,13 @@ def check_scale(drawing: Drawing, *, tolerance: float) -> None:
             "Give its width in inches with --width."
         )
         raise DrawingError(Finding("too-small", message), source=drawing.source)
+    if max(across, down) > limits.MOST_TOLERANCES * tolerance:
+        least = 1.05 * max(across, down) / limits.MOST_TOLERANCES
+        limits.refuse(
+            f"The drawing is {across:,.0f} by {down:,.0f} in at finished size: too large for a tolerance of "
+            f"{tolerance:g} in. Give a --tolerance of at least {least:.6f} in, or the width in inches with --width.",
+            source=drawing.source,
+        )
 
 
 def find_faults(painting: Painting, faces: Faces, cover: Cover, *, tolerance: float) -> list[Finding]:

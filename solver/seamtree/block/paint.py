@@ -17,6 +17,9 @@ import shapely
 from seamtree.drawing.model import STRAIGHT, Drawing, Shape, Track
 from seamtree.errors import Point
 
+_NOTHING = 1e-15
+"""Coordinates below this (inches) are 0: a double that is not tells nothing of such distances elsewhere."""
+
 EXACT = 1e-9
 """Distances below this (inches) are noise of the arithmetic."""
 
@@ -139,7 +142,7 @@ def _drawn_segments(shapes: Sequence[Shape], corner: Point, *, tolerance: float)
             stops += range(first + 1, first + len(thin))
             if track.closed:
                 stops.append(first)
-    at = np.array(points) - corner
+    at = _moved(points, corner)
     within = np.array(inner, dtype=bool)
     a, b = np.array(starts, dtype=np.int64), np.array(stops, dtype=np.int64)
     ends = np.column_stack([within[a], within[b]])
@@ -186,6 +189,16 @@ def _distance(at: Floats, a: int, b: int) -> float:
     return float(np.hypot(*(at[a] - at[b])))
 
 
+def _moved(points: Sequence[Point], corner: Point) -> Floats:
+    """Return points moved so that `corner` is at (0, 0).
+
+    Coordinates far below what anything can tell apart become 0: the geometry library stumbles over the smallest.
+    """
+    at: Floats = np.array(points) - corner
+    at[np.abs(at) < _NOTHING] = 0.0
+    return at
+
+
 def _filled_regions(shapes: Sequence[Shape], corner: Point) -> Fills:
     """Return what each filled shape fills by its fill rule, moved so that `corner` is at (0, 0)."""
     which = [k for k, s in enumerate(shapes) if s.fill is not None and any(_is_ring(t) for t in s.tracks)]
@@ -194,7 +207,7 @@ def _filled_regions(shapes: Sequence[Shape], corner: Point) -> Fills:
     if not tracks:
         return Fills(np.empty(0, dtype=object), np.empty(0, dtype=np.int64))
     sizes = [len(track.points) for track in tracks]
-    at = np.array([point for track in tracks for point in track.points]) - corner
+    at = _moved([point for track in tracks for point in track.points], corner)
     owner = np.repeat(np.arange(len(tracks)), sizes)
     outlines = shapely.linearrings(at, indices=owner)
     polygons = shapely.polygons(outlines)

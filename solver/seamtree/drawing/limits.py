@@ -42,8 +42,14 @@ MAX_ENTITY_TEXT = 1_000_000
 MAX_INCHES = 100_000.0
 """Largest distance of a point from the origin at finished size, in inches."""
 
-LEAST_TOLERANCE = 1e-6
-"""Least tolerance that makes sense, in inches: coordinates in files are rounded more coarsely."""
+LEAST_TOLERANCE = 1e-5
+"""Least tolerance, in inches: plans give places to a millionth of an inch and have to tell corners apart."""
+
+MOST_TOLERANCES = 1e7
+"""Tolerances that a drawing may be wide or high; curves in a larger one would fall into too many chords."""
+
+MAX_PATCHES = 20_000
+"""Most patches of one drawing; what is done for them takes time and memory that grow faster than they do."""
 
 
 def check_options(width: float | None, tolerance: float) -> None:
@@ -57,7 +63,7 @@ def check_options(width: float | None, tolerance: float) -> None:
     if width is not None and not 0.0 < width <= MAX_INCHES:
         raise OptionError(f"The width must be above zero and at most {MAX_INCHES:,.0f} in, not {width:g} in.")
     if not LEAST_TOLERANCE <= tolerance <= MAX_INCHES:
-        raise OptionError(f"The tolerance must be at least {LEAST_TOLERANCE:g} in, not {tolerance:g} in.")
+        raise OptionError(f"The tolerance must be at least {LEAST_TOLERANCE:.5f} in, not {tolerance:g} in.")
 
 
 def check_size(data: bytes, source: str) -> None:

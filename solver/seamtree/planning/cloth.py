@@ -165,13 +165,16 @@ class Cloth:
     def may_be_straight(self, path: Sequence[int]) -> bool:
         """Tell whether a path is straight: it strays no further than the tolerance and never turns back."""
         points = [self.points[n] for n in path]
-        return _advances(points, -_SLACK) and stray(points) <= self.tolerance + _SLACK
+        if not _advances(points, -_SLACK) or _far_off(points, 2 * (self.tolerance + _SLACK)):
+            return False
+        return stray(points) <= self.tolerance + _SLACK
 
     def must_be_straight(self, path: Sequence[int]) -> bool:
         """Tell whether a path is straight beyond doubt, at every corner and as a whole."""
         points = [self.points[n] for n in path]
         return (
             _advances(points, _SLACK)
+            and not _far_off(points, 2 * self.tolerance)
             and stray(points) < self.tolerance - _SLACK
             and all(self.must_be_in_line(a, b, c) for a, b, c in _triples(path))
         )
@@ -261,9 +264,21 @@ def stray(points: Sequence[Point]) -> float:
 
 
 def _strip(starts: Floats, along: Floats, corners: Floats) -> float:
-    """Return the width of the narrowest strip round all corners that has a side along one of some sides of the hull."""
+    """Return the width of the narrowest strip round all corners with a side along one of some sides of the hull."""
     away = corners[None, :, :] - starts[:, None, :]
     return float(np.abs(along[:, None, 0] * away[:, :, 1] - along[:, None, 1] * away[:, :, 0]).max(axis=1).min())
+
+
+def _far_off(points: Sequence[Point], distance: float) -> bool:
+    """Tell for points that advance whether any strip round them is, beyond doubt, wider than a distance.
+
+    It is at least as wide as the triangle of the first, the last and the farthest from the line through both is high
+    over its longest side.
+    """
+    (ax, ay), (bx, by) = points[0], points[-1]
+    length = math.hypot(bx - ax, by - ay)
+    doubled = max(abs((bx - ax) * (y - ay) - (by - ay) * (x - ax)) for x, y in points)
+    return doubled > distance * math.hypot(length, doubled / length)
 
 
 def _advances(points: Sequence[Point], least: float) -> bool:

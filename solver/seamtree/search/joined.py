@@ -36,6 +36,15 @@ machine."""
 SOLVER_SHARE = 0.45
 """Deterministic seconds of the constraint solver that go by in about a second of an ordinary machine."""
 
+_TIDIED = 2.0
+"""Once all locked parts of a block have taken so many times the effort for the block, further ones are not tidied."""
+
+_SKIMMED = 4.0
+"""Once they have taken so many times that, there is next to no effort left for further ones."""
+
+_LEAST_EFFORT = 0.01
+"""Deterministic seconds that are spent on a locked part in any case, so that it has an order."""
+
 _FEW_STATES = 500
 """States of a block that are searched before it is taken by rows."""
 
@@ -135,14 +144,19 @@ def _few_states(block: Block) -> int:
 def _search_parts(view: SeamView, *, time_limit: float, states: int | None = None) -> Found:
     """Search the parts graph; with a number of states, give up where they do not settle it."""
     block, whole = view.block, view.all_patches
+    all_effort = SOLVER_SHARE * time_limit
+    spent: list[float] = []
 
     def solve_locked(patches: int) -> Locked:
         from seamtree.search.junction_model import solve_part
 
         if states is not None:
             raise GaveUpError
-        share = patches.bit_count() / len(block.patches)
-        answer = solve_part(block, bits(patches), effort=SOLVER_SHARE * time_limit * share)
+        effort = all_effort * patches.bit_count() / len(block.patches)
+        if sum(spent) > _SKIMMED * all_effort:
+            effort = min(effort, _LEAST_EFFORT)
+        answer = solve_part(block, bits(patches), effort=effort, tidy=sum(spent) < _TIDIED * all_effort)
+        spent.append(answer.spent)
         return Locked(patches, answer.order, answer.merit, answer.bound, answer.proven, answer.tidied)
 
     budget = state_budget(block, time_limit)
@@ -159,7 +173,7 @@ def _search_parts(view: SeamView, *, time_limit: float, states: int | None = Non
             return replace(found, unproven=_unproven(graph, solved, locked))
         unproven: tuple[str, ...] = UNCOMPARED
         if not graph.cut_short:
-            chosen = choose_cuts(graph, whole, effort=SOLVER_SHARE * time_limit)
+            chosen = choose_cuts(graph, whole, effort=all_effort)
             runs, unproven = chosen.cuts or runs, chosen.unproven
         order = _put_together(graph, whole, [_edges(run) for run in runs], ())
     joins = graph.least_of_part(whole) if graph.cut_short else solved.joins

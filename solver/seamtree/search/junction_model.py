@@ -88,6 +88,8 @@ class PartResult:
         For each of the first four items whether it and all items before it are proven.
     tidied
         Whether matched points, then different foundations, then the length of joins are proven as well.
+    spent
+        Deterministic seconds of the solver that it took.
     """
 
     order: Order
@@ -95,6 +97,7 @@ class PartResult:
     bound: Merit
     levels: tuple[bool, bool, bool, bool]
     tidied: tuple[bool, bool, bool]
+    spent: float = 0.0
 
     @property
     def proven(self) -> bool:
@@ -527,6 +530,7 @@ class _Search:
     merit: Merit
     effort: float
     kinds: UnitKinds | None = None
+    spent: float = 0.0
 
     def floor(self, item: int) -> int:
         """Return what an item is at least, given the items before it.
@@ -578,6 +582,7 @@ class _Search:
         solver.parameters.symmetry_level = 0
         status = solver.solve(model.cp)
         self.effort -= solver.response_proto.deterministic_time
+        self.spent += solver.response_proto.deterministic_time
         closed: list[SewnSeam] = []
         if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             closed = self._take(model, solver)
@@ -615,7 +620,7 @@ class _Search:
         return found.least_units if found.least_units >= self.merit.units else None
 
 
-def solve_part(block: Block, patches: Iterable[int], *, effort: float) -> PartResult:
+def solve_part(block: Block, patches: Iterable[int], *, effort: float, tidy: bool = True) -> PartResult:
     """Find the best sewing order of a part.
 
     Parameters
@@ -626,6 +631,8 @@ def solve_part(block: Block, patches: Iterable[int], *, effort: float) -> PartRe
         An edge-connected set of its patches without holes.
     effort
         Deterministic seconds for the solver, all items together.
+    tidy
+        Whether fewer matched points, fewer different foundations and shorter joins are looked for as well.
 
     Returns
     -------
@@ -653,8 +660,8 @@ def solve_part(block: Block, patches: Iterable[int], *, effort: float) -> PartRe
     bounds.append(settled)
     levels = [search.merit[item] <= bound for item, bound in enumerate(bounds)]
     proven = tuple(all(levels[: k + 1]) for k in range(ITEMS))
-    tidied = _tidy(search, model, effort) if all(levels) else (False, False, False)
-    return PartResult(search.order, search.merit, Merit(*bounds), proven, tidied)  # type: ignore[arg-type]
+    tidied = _tidy(search, model, effort) if tidy and all(levels) else (False, False, False)
+    return PartResult(search.order, search.merit, Merit(*bounds), proven, tidied, search.spent)  # type: ignore[arg-type]
 
 
 def _tidy(search: _Search, model: JunctionModel, effort: float) -> tuple[bool, bool, bool]:
