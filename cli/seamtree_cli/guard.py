@@ -11,13 +11,18 @@ from typing import NoReturn, ParamSpec
 
 import typer
 
-from seamtree.errors import SeamtreeError, describe_unexpected
+from seamtree.errors import SeamtreeError, describe_unexpected, is_out_of_memory
 from seamtree_cli import interrupts
+from seamtree_cli.deadline import OutOfTimeError
 from seamtree_cli.exits import BROKEN_PIPE, INTERRUPTED, WRONG
 from seamtree_cli.streams import close_quietly, forgive_unprintable, say
 
 DEBUG = "SEAMTREE_DEBUG"
 """Name of the environment variable that makes an internal error show where it arose."""
+
+OUT_OF_MEMORY = (
+    "this needs more memory than there is, so nothing is said about it; split the drawing, or close other programs"
+)
 
 P = ParamSpec("P")
 
@@ -39,6 +44,9 @@ def command(body: Callable[P, int]) -> Callable[P, NoReturn]:
             raise
         except KeyboardInterrupt:
             status = INTERRUPTED
+        except OutOfTimeError as error:
+            say("seamtree", str(error))
+            status = WRONG
         except BrokenPipeError:
             close_quietly()
             status = BROKEN_PIPE
@@ -56,6 +64,8 @@ def command(body: Callable[P, int]) -> Callable[P, NoReturn]:
 def internal_error(error: BaseException) -> str:
     """Describe an error that nobody expected, in one line; with SEAMTREE_DEBUG set also where it arose.
 
+    That there is no memory left is no fault of the program, wherever it shows.
+
     Raises
     ------
     KeyboardInterrupt
@@ -65,4 +75,4 @@ def internal_error(error: BaseException) -> str:
         raise KeyboardInterrupt from error
     if os.environ.get(DEBUG):
         traceback.print_exception(error)
-    return describe_unexpected(error)
+    return OUT_OF_MEMORY if is_out_of_memory(error) else describe_unexpected(error)

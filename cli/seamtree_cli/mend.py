@@ -13,6 +13,7 @@ import seamtree
 from seamtree.errors import DrawingError, OptionError, SeamtreeError
 from seamtree.tolerances import TOLERANCE
 from seamtree_cli import options
+from seamtree_cli.deadline import deadline
 from seamtree_cli.exits import HARD_CORNERS, STRAIGHT, WRONG
 from seamtree_cli.files import check_target, whole
 from seamtree_cli.guard import command
@@ -104,7 +105,7 @@ def mend(
     blocks = _read(drawing, width, tolerance, tuple(skip_layer or ()))
     if blocks is None:
         return WRONG
-    with Progress() as progress:
+    with Progress() as progress, deadline(time_limit):
         progress.working_on(drawing, 1, 1)
         mendings = _mend_all(blocks, goal, curve_tolerance, alternatives, time_limit)
     if output is not None:

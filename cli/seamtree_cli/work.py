@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 import seamtree
 from seamtree.errors import DrawingError, OptionError
+from seamtree_cli.deadline import OutOfTimeError, deadline
 from seamtree_cli.guard import internal_error
 
 if TYPE_CHECKING:
@@ -64,15 +65,8 @@ class Outcome:
 def work_on(job: Job) -> Outcome:
     """Read a drawing and plan, rate or proofread its blocks."""
     try:
-        blocks = seamtree.read(job.source, width=job.width, tolerance=job.tolerance, skip_layers=job.skip_layers)
-        if job.proofread:
-            from seamtree.proofread import proofread
-
-            return Outcome(job.source, proofs=tuple(proofread(block, time_limit=job.time_limit) for block in blocks))
-        plans = tuple(seamtree.plan(block, time_limit=job.time_limit) for block in blocks)
-        if job.grading is not None:
-            return Outcome(job.source, ratings=_ratings(plans, job.grading))
-        return Outcome(job.source, plans)
+        with deadline(job.time_limit):
+            return _worked_on(job)
     except OptionError as error:
         return Outcome(job.source, misuse=str(error))
     except DrawingError as error:
@@ -80,11 +74,23 @@ def work_on(job: Job) -> Outcome:
         faults = tuple(finding.message.removeprefix(f"{job.source} ") for finding in error.findings)
     except OSError as error:
         faults = (f"cannot be read: {error.strerror or error}",)
-    except MemoryError:
-        faults = ("this drawing needs more memory than there is",)
+    except OutOfTimeError as error:
+        faults = (str(error),)
     except Exception as error:
         faults = (internal_error(error),)
     return Outcome(job.source, faults=faults)
+
+
+def _worked_on(job: Job) -> Outcome:
+    blocks = seamtree.read(job.source, width=job.width, tolerance=job.tolerance, skip_layers=job.skip_layers)
+    if job.proofread:
+        from seamtree.proofread import proofread
+
+        return Outcome(job.source, proofs=tuple(proofread(block, time_limit=job.time_limit) for block in blocks))
+    plans = tuple(seamtree.plan(block, time_limit=job.time_limit) for block in blocks)
+    if job.grading is not None:
+        return Outcome(job.source, ratings=_ratings(plans, job.grading))
+    return Outcome(job.source, plans)
 
 
 def _ratings(plans: Sequence[Plan], grading: Grading) -> tuple[Rating, ...]:

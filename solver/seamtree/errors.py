@@ -41,6 +41,15 @@ class Finding:
         return {"code": self.code, "message": self.message, "at": at, "patches": list(self.patches)}
 
 
+_OUT_OF_MEMORY = ("bad_alloc", "failed to map segment", "Cannot allocate memory", "can't start new thread")
+"""How libraries in C++, the loader of libraries, the system and Python say that there is no memory left."""
+
+
+def is_out_of_memory(error: BaseException) -> bool:
+    """Tell whether an error says that there is no memory left."""
+    return isinstance(error, MemoryError) or any(words in str(error) for words in _OUT_OF_MEMORY)
+
+
 def describe_unexpected(error: BaseException) -> str:
     """Tell in one line of an error that nobody expected."""
     said = " ".join(str(error).split())

@@ -7,8 +7,10 @@ import re
 
 import pytest
 
+from seamtree.block.build import build_blocks
+from seamtree.drawing import limits
 from seamtree.drawing.model import STRAIGHT, Shape, Track
-from seamtree.errors import DrawingError, Finding
+from seamtree.errors import DrawingError, Finding, LimitError, OptionError
 from tests.block.drawn import (
     Pen,
     arc,
@@ -384,3 +386,26 @@ def test_a_drawing_smaller_than_the_tolerance() -> None:
 
 def test_a_drawn_line_of_many_turns() -> None:
     assert codes(faults(frame(0, 0, 4, 4), Pen().draw((1, 0), to(1, 2), to(2, 2), to(2, 3)))) == ["loose-end"]
+
+
+def test_more_patches_than_are_taken_in_are_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+    shapes = [frame(0, 0, 4, 4), *(line((k, 0), (k, 4)) for k in (1, 2, 3))]
+    monkeypatch.setattr(limits, "MAX_PATCHES", 4)
+    assert len(one_block(*shapes).patches) == 4
+    monkeypatch.setattr(limits, "MAX_PATCHES", 3)
+    with pytest.raises(LimitError, match=r"has 4 patches; at most 3 are taken in. Split it into several drawings"):
+        blocks(*shapes)
+
+
+def test_a_tolerance_that_is_too_fine_for_the_size_is_refused() -> None:
+    shapes = [frame(0, 0, 1000, 4), line((500, 0), (500, 4))]
+    with pytest.raises(LimitError, match=r"is 1,000 by 4 in .* too large for a tolerance of 1e-05 in") as caught:
+        build_blocks(drawing(*shapes), tolerance=1e-5)
+    advised = float(re.search(r"--tolerance of at least ([0-9.]+) in", str(caught.value))[1])
+    assert len(build_blocks(drawing(*shapes), tolerance=advised)[0].patches) == 2
+
+
+@pytest.mark.parametrize("tolerance", [0.0, -1.0, 9e-6, float("nan"), float("inf")])
+def test_a_tolerance_that_makes_no_sense_is_refused(tolerance: float) -> None:
+    with pytest.raises(OptionError, match=r"at least 0\.00001 in"):
+        build_blocks(drawing(frame(0, 0, 4, 4)), tolerance=tolerance)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import random
+from fractions import Fraction
 
 import numpy as np
 import pytest
@@ -225,3 +226,17 @@ def test_far_away_from_the_origin() -> None:
     here = blocks(*shapes)
     there = blocks(*moved(shapes, lambda at: (at[0] + 1e6, at[1] - 1e6)))
     assert look(here) == look(there)
+
+
+def test_a_tiny_face_far_out_is_a_face() -> None:
+    # Found by random drawings: areas counted from the corner of a drawing lost their sign, and the block had a hole.
+    corners = np.array(
+        [(59204.227368661, 68581.728053550), (59204.257442189, 68581.791924460), (59204.257444178, 68581.7919254633)]
+    )
+    network = Network(
+        corners, np.zeros(3, dtype=np.int64), np.array([(0, 1), (0, 2), (1, 2)]), np.zeros(3, dtype=np.int64)
+    )
+    faces = find_faces(network)
+    assert len(faces.rings) == len(faces.pieces) == 1
+    (ax, ay), (bx, by), (cx, cy) = (map(Fraction, corner) for corner in corners.tolist())
+    assert faces.areas[0] == pytest.approx(float(abs((bx - ax) * (cy - ay) - (cx - ax) * (by - ay)) / 2), rel=1e-3)

@@ -1,6 +1,7 @@
 """The junction model against all sewing orders of small parts, item by item."""
 
 import math
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -9,9 +10,12 @@ import shapely
 from benchmarks.families import honeycomb, spun_rings, voronoi
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from shapely import affinity
 
 from seamtree.block.assemble import Face, assemble_block
 from seamtree.block.model import Block
+from seamtree.planning.build import plan
+from seamtree.search import junction_model
 from seamtree.search.junction_model import solve_part
 from seamtree.search.local_rule import build_part
 from seamtree.search.orders import score
@@ -129,3 +133,34 @@ def test_effort_that_runs_out_leaves_a_valid_order_and_an_honest_bound() -> None
     assert result.merit == score(build_part(block, range(len(block.patches))), result.order)
     assert result.bound[:1] <= best[:1] <= result.merit[:1]
     assert result.merit[:4] >= best
+
+
+def test_a_part_of_very_many_edges_gets_a_valid_order_and_an_honest_bound(monkeypatch: pytest.MonkeyPatch) -> None:
+    block = Block.from_polygons(honeycomb(3, 3))
+    whole = range(len(block.patches))
+    monkeypatch.setattr(junction_model, "MOST_EDGES", 3)
+    monkeypatch.setattr(junction_model, "EDGES_PER_SECOND", 1)
+    result = solve_part(block, whole, effort=3)
+    assert result.merit == score(build_part(block, whole), result.order)
+    assert not result.proven
+    assert result.bound[:4] == (0, 0, 0, 1)
+    answer = plan(block)
+    assert answer.verdict == "hard corners"
+    assert not answer.proven
+    assert "not-proven" in [warning.code for warning in answer.warnings]
+
+
+def test_locked_parts_together_take_an_effort_that_ends(monkeypatch: pytest.MonkeyPatch) -> None:
+    asked: list[tuple[float, bool]] = []
+
+    def dear(block: Block, patches, *, effort: float, tidy: bool):
+        asked.append((effort, tidy))
+        return replace(solve_part(block, patches, effort=effort, tidy=tidy), spent=1.5)
+
+    monkeypatch.setattr("seamtree.search.junction_model.solve_part", dear)
+    row = [affinity.translate(patch, 6 * k, 0) for k in range(6) for patch in spun_rectangles()]
+    answer = plan(Block.from_polygons(row), time_limit=1.0)
+    assert answer.counts.hard_corners == 6
+    assert [tidy for _, tidy in asked] == [True, False, False, False, False, False]
+    assert asked[0][0] > 0.01
+    assert {effort for effort, _ in asked[2:]} == {0.01}

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import seamtree
 from seamtree.audit.model import SCHEMA, STAND_IN, BlockRecord, Record, Settings
-from seamtree.errors import DrawingError, Finding, OptionError, describe_unexpected
+from seamtree.errors import DrawingError, Finding, OptionError, describe_unexpected, is_out_of_memory
 
 if TYPE_CHECKING:
     from seamtree.block.model import Block
@@ -25,10 +25,6 @@ PICTURE_SIZE = 180.0
 
 UNEXPECTED = "internal-error"
 """Code of the fault of a drawing that brought out a fault of this program."""
-
-
-_OUT_OF_MEMORY = ("bad_alloc", "failed to map segment", "Cannot allocate memory", "can't start new thread")
-"""How libraries in C++, the loader of libraries, the system and Python say that there is no memory left."""
 
 
 _TRIAL = (
@@ -129,7 +125,7 @@ def audit_drawing(job: Job) -> Record:
     except MemoryError:
         raise
     except Exception as error:
-        if any(words in str(error) for words in _OUT_OF_MEMORY):
+        if is_out_of_memory(error):
             raise MemoryError from error
         return Record(STAND_IN, "crashed", (unexpected(error),))
 

@@ -259,7 +259,7 @@ def stray(points: Sequence[Point]) -> float:
     along = np.diff(corners, axis=0)
     along /= np.hypot(along[:, 0], along[:, 1])[:, None]
     # Flattened curves may have very many corners: in groups, so that memory does not grow with their square.
-    cuts = 1 + len(along) * len(corners) // _AT_A_TIME
+    cuts = min(len(along), 1 + len(along) * len(corners) // _AT_A_TIME)
     return min(map(_strip, np.array_split(corners[:-1], cuts), np.array_split(along, cuts), repeat(corners))) / 2
 
 
