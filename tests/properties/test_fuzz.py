@@ -58,6 +58,13 @@ FINDS = {
         1.0,
         100000.0,
     ),
+    "the smallest numbers and a label": Input(
+        b'{"type": "Feature", "properties": {"label": "A1"}, "geometry": {"type": "Polygon", "coordinates": '
+        b"[[[8, 4], [8, 8], [1e-320, 8], [0, 0], [4.5, 0], [8, 4]]]}}",
+        "geojson",
+        0.02,
+        None,
+    ),
 }
 
 

@@ -14,11 +14,9 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
+from seamtree.drawing import limits
 from seamtree.drawing.model import STRAIGHT, Drawing, Shape, Track
 from seamtree.errors import Point
-
-_NOTHING = 1e-15
-"""Coordinates below this (inches) are 0: a double that is not tells nothing of such distances elsewhere."""
 
 EXACT = 1e-9
 """Distances below this (inches) are noise of the arithmetic."""
@@ -190,12 +188,9 @@ def _distance(at: Floats, a: int, b: int) -> float:
 
 
 def _moved(points: Sequence[Point], corner: Point) -> Floats:
-    """Return points moved so that `corner` is at (0, 0).
-
-    Coordinates far below what anything can tell apart become 0: the geometry library stumbles over the smallest.
-    """
+    """Return points moved so that `corner` is at (0, 0)."""
     at: Floats = np.array(points) - corner
-    at[np.abs(at) < _NOTHING] = 0.0
+    at[np.abs(at) < limits.LEAST_INCHES] = 0.0
     return at
 
 

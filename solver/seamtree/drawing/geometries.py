@@ -122,6 +122,7 @@ def _placed(at: Floats, width: float | None, source: str) -> Floats:
         )
         limits.refuse(message, source=source)
     placed: Floats = (at - (left, top)) * (scale, -scale) + 0.0
+    placed[np.abs(placed) < limits.LEAST_INCHES] = 0.0
     return placed
 
 

@@ -42,6 +42,9 @@ MAX_ENTITY_TEXT = 1_000_000
 MAX_INCHES = 100_000.0
 """Largest distance of a point from the origin at finished size, in inches."""
 
+LEAST_INCHES = 1e-15
+"""Coordinates nearer to 0 than this are 0: the geometry library stumbles over the smallest numbers."""
+
 LEAST_TOLERANCE = 1e-5
 """Least tolerance, in inches: plans give places to a millionth of an inch and have to tell corners apart."""
 
