@@ -7,8 +7,11 @@ the search.
 from __future__ import annotations
 
 import sys
+import time
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
+
+import numpy as np
 
 from seamtree.block.model import Block
 
@@ -177,3 +180,70 @@ def constraint_model(block: Block, *, seconds: float, limit: int = 20_000) -> in
     solver.parameters.linearization_level = 2
     solver.parameters.max_time_in_seconds = seconds
     return round(solver.objective_value) if solver.solve(model) == cp_model.OPTIMAL else None
+
+
+def parts_program(block: Block, *, seconds: float, relaxed: bool = False, limit: int = 200_000) -> float | None:
+    """Solve the whole parts graph as an integer program with HiGHS, by `scipy.optimize.milp`.
+
+    One variable x for each part that cuts can reach and one variable y for each cut of each part, whole and from 0:
+
+        minimize    the sum of x over the parts that are units
+        subject to  x[block] = 1
+                    x[part] = sum of y over the cuts of the part         for every part that is no unit
+                    x[part] = sum of y over the cuts with it as a side   for every part but the block
+
+    What flows into a part flows on through one of its cuts, into both sides; so the parts with x = 1 are those of
+    one way to cut the block up. The dual of the relaxation has a number f for every part, at most 1 for a unit and at
+    most f(A) + f(B) for every cut into A and B; the fewest units of all parts are the greatest such numbers. So the
+    relaxation has the optimum of the integer program (Martin, Rardin & Campbell 1990, 'Polyhedral characterization of
+    discrete dynamic programming', Operations Research 38, quoted from memory), and `scipy.optimize.linprog` finds it
+    sooner. It is the size of the parts graph that both have to pay for.
+
+    Parameters
+    ----------
+    block
+        A block that straight seams can sew.
+    seconds
+        Time for building the graph and solving together.
+    relaxed
+        Whether variables may be fractions.
+    limit
+        Parts of the graph beyond which it is not tried.
+
+    Returns
+    -------
+    float or None
+        The optimum; None where it was not found in time, or the graph is too large.
+    """
+    from scipy.optimize import LinearConstraint, linprog, milp
+    from scipy.sparse import coo_array
+
+    start = time.monotonic()
+    graph = list_parts(block, limit)
+    if graph is None:
+        return None
+    number = {part: n for n, part in enumerate(graph)}
+    parts, column = len(graph), len(graph)
+    entries: list[tuple[int, int, int]] = []  # rows: first where a part goes to, then where it comes from
+    for part, cuts in graph.items():
+        n = number[part]
+        if cuts:
+            entries.append((n, n, -1))
+        entries.append((parts + n, n, -1))
+        for sides in cuts:
+            entries.append((n, column, 1))
+            entries += [(parts + number[side], column, 1) for side in sides]
+            column += 1
+    row, col, factor = np.array(entries).T
+    flows = coo_array((factor, (row, col)), shape=(2 * parts, column)).tocsr()
+    right = np.zeros(2 * parts)
+    right[parts + number[frozenset(range(len(block.patches)))]] = -1  # nothing comes before the block
+    cost = np.zeros(column)
+    cost[[number[part] for part, cuts in graph.items() if not cuts]] = 1
+    options = {"time_limit": max(0.1, seconds - (time.monotonic() - start))}
+    if relaxed:
+        answer = linprog(cost, A_eq=flows, b_eq=right, method="highs", options=options)
+    else:
+        whole = np.ones(column)
+        answer = milp(cost, integrality=whole, constraints=LinearConstraint(flows, right, right), options=options)
+    return float(answer.fun) if answer.status == 0 else None

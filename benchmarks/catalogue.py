@@ -9,21 +9,19 @@ from __future__ import annotations
 
 import argparse
 import csv
-import platform
 import sys
 import tempfile
 import time
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import asdict, dataclass, fields
-from datetime import UTC, datetime
-from importlib.metadata import version
 from pathlib import Path
 
 import numpy as np
 import shapely
 
 from benchmarks import families
-from benchmarks.__main__ import RESULTS, commit
+from benchmarks.measure import RESULTS, today
+from benchmarks.measure import about as measured_on
 from seamtree.audit import Limits, Settings, Store, audit, local_executor
 from seamtree.block.build import build_blocks
 from seamtree.drawing.read import parse_drawing
@@ -64,14 +62,14 @@ def draw_catalogue(count: int) -> list[tuple[str, bytes]]:
 def _drawn(k: int, patches: int) -> tuple[str, bytes]:
     kind = k % 20
     if kind < 12:
-        return "straight cuts", _svg(families.straight_cuts(patches, k))
+        return "straight cuts", svg(families.straight_cuts(patches, k))
     if kind < 15:
-        return "squares", _svg(families.square_grid(*_sides(patches)))
+        return "squares", svg(families.square_grid(*_sides(patches)))
     if kind < 17:
-        return "split squares", _svg(families.split_squares(*_sides(patches // 2), k))
+        return "split squares", svg(families.split_squares(*_sides(patches // 2), k))
     if kind < 19:
-        return "lines across", _svg(families.lines_across(5 + patches // 8, k))
-    return "two spun rings", _svg(families.spun_rings(2))
+        return "lines across", svg(families.lines_across(5 + patches // 8, k))
+    return "two spun rings", svg(families.spun_rings(2))
 
 
 def _sides(squares: int) -> tuple[int, int]:
@@ -79,7 +77,7 @@ def _sides(squares: int) -> tuple[int, int]:
     return columns, max(2, squares // columns)
 
 
-def _svg(polygons: families.Polygons) -> bytes:
+def svg(polygons: families.Polygons) -> bytes:
     """Write a layout as closed shapes; its size is in inches."""
     _, _, width, height = shapely.total_bounds(polygons)
     shapes = "".join(
@@ -149,12 +147,7 @@ def _run(sources: Sequence[str], store: Path, *, workers: int) -> float:
 
 def write_results(stages: Sequence[Stages], runs: Runs, count: int, path: Path) -> str:
     """Write the figures (CSV) and what they say (Markdown), and return the latter."""
-    about = {
-        "date": datetime.now(UTC).date().isoformat(),
-        "commit": commit(),
-        "python": platform.python_version(),
-        **{name: version(name) for name in ("seamtree", "shapely", "ortools", "numpy")},
-    }
+    about = measured_on()
     names = [field.name for field in (*fields(Stages), *fields(Runs))]
     with path.open("w", newline="", encoding="utf-8") as file:
         writer = csv.DictWriter(file, [*names, *about], restval="")
@@ -198,7 +191,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(prog="python -m benchmarks.catalogue", description=__doc__)
     parser.add_argument("--drawings", type=int, default=2000, help="how many drawings")
     parser.add_argument("--staged", type=int, default=200, help="how many of them are measured stage by stage")
-    default = RESULTS / f"{datetime.now(UTC).date().isoformat()}-catalogue.csv"
+    default = RESULTS / f"{today()}-catalogue.csv"
     parser.add_argument("--csv", type=Path, default=default, help="where to write the figures")
     options = parser.parse_args()
     drawings = draw_catalogue(options.drawings)

@@ -1,13 +1,67 @@
-"""Measuring: every figure in a process of its own, so that one that hangs does not hold up the others."""
+"""Measuring: every figure in a process of its own, so that one that hangs does not hold up the others.
+
+Also what every table of results says about where its figures come from.
+"""
 
 from __future__ import annotations
 
 import multiprocessing
+import os
+import platform
+import resource
+import subprocess
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import UTC, datetime
+from importlib.metadata import version
 from multiprocessing.connection import Connection
+from pathlib import Path
 from typing import Any
+
+RESULTS = Path(__file__).parent / "results"
+
+MEASURED_WITH = ("seamtree", "shapely", "ortools", "numpy", "scipy", "typer")
+"""Packages whose versions are kept with the figures."""
+
+
+def today() -> str:
+    """Return the date, as in the names of the files of results."""
+    return datetime.now(UTC).date().isoformat()
+
+
+def about() -> dict[str, Any]:
+    """Return what figures are measured on: date, commit, versions, and the load of the machine."""
+    return {
+        "date": today(),
+        "commit": commit(),
+        "load": f"{os.getloadavg()[0]:.1f}/{os.cpu_count()}",
+        "python": platform.python_version(),
+        **{name: version(name) for name in MEASURED_WITH},
+    }
+
+
+def about_line() -> str:
+    """Say the same in words."""
+    facts = about()
+    versions = ", ".join(f"{name} {facts[name]}" for name in ("python", *MEASURED_WITH[1:]))
+    busy, cores = facts["load"].split("/")
+    return (
+        f"Commit {facts['commit']}, {facts['date']}; {versions}; {cores} cores, on which {busy} processes were at "
+        "work in the last minute. Times of one run on one machine: ratios count."
+    )
+
+
+def commit() -> str:
+    """Return the commit that is measured, with a + where files differ from it."""
+    answer = subprocess.run(
+        ["git", "describe", "--always", "--dirty=+", "--exclude=*"],  # noqa: S607
+        capture_output=True,
+        text=True,
+        check=False,
+        cwd=Path(__file__).parent,
+    )
+    return answer.stdout.strip() or "unknown"
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,10 +74,13 @@ class Measured:
         The least time of the repeats; None where it was cut off.
     result
         What was returned; None where it was cut off.
+    megabytes
+        The most memory that the process took, what was loaded before included; None where it was cut off.
     """
 
     seconds: float | None
     result: Any
+    megabytes: float | None = None
 
     def __str__(self) -> str:
         if self.seconds is None:
@@ -70,5 +127,6 @@ def _run(work: Callable[[], Any], repeats: int, pipe: Connection) -> None:
         best = seconds if best is None else min(best, seconds)
         if seconds > 1:
             break
-    pipe.send((best, result))
+    # On Linux in kilobytes.
+    pipe.send((best, result, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024))
     pipe.close()
