@@ -68,7 +68,10 @@ def shake(outlines: Sequence[Corners], most: float, rng: random.Random, *, toget
 
 
 def sample_blocks(folder: Path) -> list[Block]:
-    """Return the blocks of the samples that can be read and have no curves, whose chords are finer than any hand; not the largest."""
+    """Return the blocks of the samples that can be read, are not the largest and have no curves.
+
+    The chords of curves are finer than any hand.
+    """
     blocks: list[Block] = []
     for file in sorted(folder.iterdir()):
         if file.suffix in {".svg", ".wkt", ".geojson"}:

@@ -8,7 +8,7 @@ one after the other without looking at parts at all: a cut settles its junctions
 from __future__ import annotations
 
 import heapq
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from seamtree.search.stretches import Added, Choice, Stretches, Through
 from seamtree.search.waits import Waits
@@ -16,7 +16,7 @@ from seamtree.search.waits import Waits
 _Run = tuple[int, int]
 
 
-def guided_choices(found: Stretches, values: Mapping[Choice, float]) -> frozenset[Choice] | None:
+def guided_choices(found: Stretches, values: Mapping[Choice, float], turn: Sequence[int]) -> frozenset[Choice] | None:
     """Return choices that can be sewn, near to given values.
 
     Parameters
@@ -25,6 +25,8 @@ def guided_choices(found: Stretches, values: Mapping[Choice, float]) -> frozense
         The stretches of a block.
     values
         From 0 to 1, how much each choice is wanted.
+    turn
+        The seams in turn, as they wait for each other before anything is chosen.
 
     Returns
     -------
@@ -35,9 +37,11 @@ def guided_choices(found: Stretches, values: Mapping[Choice, float]) -> frozense
     if through is None:
         return None
     choices: set[Choice] = set(through)
-    added = _grow(found, values, through)
+    added = _grow(found, values, through, turn)
+    only: dict[int, None] | None = None
     while True:
-        circles = Waits(found, choices | added).circles()
+        waits = Waits(found, choices | added, only)
+        circles = waits.circles()
         if not circles:
             return frozenset(choices | added)
         for row in circles:
@@ -45,6 +49,7 @@ def guided_choices(found: Stretches, values: Mapping[Choice, float]) -> frozense
             if not here:
                 return None
             _leave_out(found, added, min(here))
+        only = waits.where()
 
 
 class _Cutting:
@@ -53,7 +58,7 @@ class _Cutting:
     def __init__(self, found: Stretches, values: Mapping[Choice, float]) -> None:
         self._found = found
         self._values = values
-        self._settled: set[int] = set()
+        self._open = set(found.around)
         self._passes: dict[int, list[int]] = {}
         for line in found.block.lines:
             for k in range(line.first, line.stop - 1):
@@ -79,7 +84,7 @@ class _Cutting:
                 continue
             passed = [found.block.edges[k].end for k in range(*run)]
             through |= {Through(j, found.line[run[0]]) for j in passed if j in found.crossings}
-            self._settled.update(passed)
+            self._open.difference_update(passed)
             for j in passed:
                 for k in self._passes.get(j, ()):
                     if found.line[k] != found.line[run[0]]:
@@ -87,21 +92,18 @@ class _Cutting:
                         self._offer(k + 1)
                 for k in self._ends.get(j, ()):
                     self._offer(k)
-        return through if len(self._settled) == len(found.around) else None
-
-    def _open(self, junction: int) -> bool:
-        return junction in self._found.around and junction not in self._settled
+        return None if self._open else through
 
     def _run_at(self, edge: int) -> _Run | None:
         """Return the first and last edge of the full cut that an edge is on, None if it is on none."""
         line = self._found.block.lines[self._found.line[edge]]
-        edges = self._found.block.edges
+        edges, is_open = self._found.block.edges, self._open
         first = last = edge
-        while first > line.first and self._open(edges[first].start):
+        while first > line.first and edges[first].start in is_open:
             first -= 1
-        while last < line.stop - 1 and self._open(edges[last].end):
+        while last < line.stop - 1 and edges[last].end in is_open:
             last += 1
-        if first == last or self._open(edges[first].start) or self._open(edges[last].end):
+        if first == last or edges[first].start in is_open or edges[last].end in is_open:
             return None
         return (first, last) if last <= line.reach[first - line.first] else None
 
@@ -117,7 +119,7 @@ class _Cutting:
         heapq.heappush(self._waiting, (round(short + lost, 6), -len(passed), run))
 
 
-def _grow(found: Stretches, values: Mapping[Choice, float], through: set[Through]) -> set[Added]:
+def _grow(found: Stretches, values: Mapping[Choice, float], through: set[Through], turn: Sequence[int]) -> set[Added]:
     """Return patches that stretches can add, the stretches below before those above."""
     joins = set()
     for choice in through:
@@ -126,7 +128,7 @@ def _grow(found: Stretches, values: Mapping[Choice, float], through: set[Through
     added: set[Added] = set()
     grown: set[int] = set()
     taken: set[int] = set()
-    for seam in Waits(found, ()).in_turn() or ():
+    for seam in turn:
         if seam in joins or not found.stems.get(seam, set()) <= grown:
             continue
         options = [c for c in found.choices(seam) if c.patch not in taken]

@@ -216,6 +216,7 @@ class _Component:
     first_sum: Sum = Sum({})
     first_values: Mapping[Choice, float] = field(default_factory=dict)
     _program: Any = None
+    _turn: list[int] | None = None
 
     def solve(self) -> Proof:
         """Find the most patches added; where the effort is spent before, what they do not exceed."""
@@ -299,7 +300,9 @@ class _Component:
         """Look for choices near to the values that can be sewn, where they are most of the block."""
         if len(self.choices) < _GUESSED_SHARE * len(self.found.gains):
             return
-        guess = guided_choices(self.found, values)
+        if self._turn is None:
+            self._turn = Waits(self.found, ()).in_turn() or []
+        guess = guided_choices(self.found, values, self._turn)
         if guess is None:
             return
         mine = guess.intersection(self.choices)
@@ -476,7 +479,7 @@ def most_added(found: Stretches, *, seconds: float) -> Best | None:
         most = sum(proof.most for proof in proofs)
         if any(component.added < proof.most for component, proof in components):
             values = dict(_wanted(component for component, _ in components))
-            return Best(guided_choices(found, values), most, proofs, tuple(rows))
+            return Best(guided_choices(found, values, Waits(found, ()).in_turn() or []), most, proofs, tuple(rows))
         taken = frozenset(choice for component, _ in components for choice in component.best or ())
         circles = Waits(found, taken).circles()
         if not circles:

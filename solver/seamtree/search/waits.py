@@ -6,6 +6,7 @@ import heapq
 from collections import deque
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from seamtree.search.stretches import Added, Choice, Row, Stretches, Through
 
@@ -56,9 +57,7 @@ class Waits:
             if isinstance(choice, Through):
                 self._add_stems(choice.junction, found.crossings[choice.junction][choice.line], choice)
             else:
-                for side in found.block.patches[choice.patch].edges:
-                    if side < len(found.first):
-                        self._add(choice.edge, side, choice)
+                self._add_sides(choice)
         self._adding = {self.seam(choice.edge) for choice in choices if isinstance(choice, Added)}
 
     def seam(self, edge: int) -> int:
@@ -72,15 +71,24 @@ class Waits:
         return known
 
     def _add_stems(self, junction: int, through: int, reason: Choice | None) -> None:
-        for stem in self._found.around[junction]:
-            self._add(stem, through, reason)
+        first_of, only = self._found.first, self._only
+        if first_of[through] in only:
+            other = self.seam(through)
+            for stem in self._found.around[junction]:
+                if first_of[stem] in only:
+                    one = self.seam(stem)
+                    if one != other and other not in (afters := self.arcs.setdefault(one, {})):
+                        afters[other] = Arc(stem, through, reason)
 
-    def _add(self, before: int, after: int, reason: Choice | None) -> None:
-        first, second = self._found.first[before], self._found.first[after]
-        if first in self._only and second in self._only:
-            one, other = self.seam(first), self.seam(second)
-            if one != other:
-                self.arcs.setdefault(one, {}).setdefault(other, Arc(before, after, reason))
+    def _add_sides(self, choice: Added) -> None:
+        first_of, only = self._found.first, self._only
+        if first_of[choice.edge] in only:
+            one = self.seam(choice.edge)
+            for side in self._found.block.patches[choice.patch].edges:
+                if side < len(first_of) and first_of[side] in only:
+                    other = self.seam(side)
+                    if one != other and other not in (afters := self.arcs.setdefault(one, {})):
+                        afters[other] = Arc(choice.edge, side, choice)
 
     def in_turn(self) -> list[int] | None:
         """Return the seams (first edges) such that none waits for a later one; None if they wait in a circle.
@@ -107,7 +115,7 @@ class Waits:
 
     def circles(self) -> list[Row]:
         """Return a row for each of some short circles: what makes the seams wait so is not all taken."""
-        left = self._in_circles()
+        left = self._in_circles
         rows = []
         covered: set[int] = set()
         for seam in sorted(left):
@@ -119,6 +127,11 @@ class Waits:
                     rows.append(Row("wait", (), terms, len(terms) - 1))
         return rows
 
+    def where(self) -> dict[int, None]:
+        """Return the stretches (first edges) in circles; when choices are taken back, no others come up."""
+        return dict.fromkeys(first for first in sorted(self._only) if self.seam(first) in self._in_circles)
+
+    @cached_property
     def _in_circles(self) -> set[int]:
         """Return the seams that are left when those that wait for nothing, or hold up nothing, are taken out."""
         ahead = {seam: list(afters) for seam, afters in self.arcs.items()}
