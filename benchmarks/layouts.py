@@ -120,9 +120,10 @@ def run_case(case: Case, *, limit: float) -> Row:
     if hard == 0:
         plain = measure(lambda: plain_recursion(block), limit=limit, repeats=1)
         parts = measure(lambda: len(list_parts(block, PARTS_LIMIT) or ()), limit=limit, repeats=1)
-        whole = measure(lambda: constraint_model(block, seconds=limit), limit=2 * limit, repeats=1)
-        program = measure(lambda: parts_program(block, seconds=limit), limit=2 * limit, repeats=1)
-        relaxed = measure(lambda: parts_program(block, seconds=limit, relaxed=True), limit=2 * limit, repeats=1)
+        if parts.result:  # the others build the same graph first
+            whole = measure(lambda: constraint_model(block, seconds=limit), limit=2 * limit, repeats=1)
+            program = measure(lambda: parts_program(block, seconds=limit), limit=2 * limit, repeats=1)
+            relaxed = measure(lambda: parts_program(block, seconds=limit, relaxed=True), limit=2 * limit, repeats=1)
         found = {
             "plain recursion": plain.result and plain.result[0],
             "CP-SAT": whole.result,
@@ -245,7 +246,7 @@ def write_csv(rows: list[Row], path: Path) -> None:
 def main() -> None:
     """Measure the cases asked for."""
     parser = argparse.ArgumentParser(prog="python -m benchmarks.layouts", description=__doc__)
-    parser.add_argument("--limit", type=float, default=20.0, help="seconds after which an alternative is cut off")
+    parser.add_argument("--limit", type=float, default=10.0, help="seconds after which an alternative is cut off")
     parser.add_argument("--only", default="", help="families whose names contain this")
     parser.add_argument(
         "--csv",
