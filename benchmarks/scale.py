@@ -166,7 +166,9 @@ def write_results(rows: Sequence[Row], path: Path) -> None:
         "",
     ]
     path.with_suffix(".md").write_text("\n".join(lines), encoding="utf-8")
-    series = [Series(name, tuple((r.patches, r.together) for r in found)) for name, found in families_of.items()]
+    series = [
+        Series(name, tuple(sorted((r.patches, r.together) for r in found))) for name, found in families_of.items()
+    ]
     drawn = log_plot(
         series, title=f"From patches to a plan, {today()}", across="patches", up="seconds of processor time"
     )
