@@ -76,9 +76,7 @@ def sample_blocks(folder: Path) -> list[Block]:
     for file in sorted(folder.iterdir()):
         if file.suffix in {".svg", ".wkt", ".geojson"}:
             with contextlib.suppress(DrawingError):
-                blocks += (
-                    block for block in read(file) if not block.drawn_curves() and len(block.patches) <= _PATCHES
-                )
+                blocks += (block for block in read(file) if not block.drawn_curves())
     return blocks
 
 
@@ -126,7 +124,7 @@ def main() -> None:
     lines = [
         f"# Jitter survived, {today()}",
         "",
-        f"{len(blocks)} blocks of the samples ({len(small)} beyond {_FAR:g} × tolerance), each shaken {options.times} "
+        f"{len(blocks)} blocks of the samples ({len(small)} beyond {_FAR:g} × tolerance), each shaken {options.times}",
         f"times; tolerance {TOLERANCE} in.",
         "",
         about_line(),

@@ -53,15 +53,15 @@ def about_line() -> str:
 
 
 def commit() -> str:
-    """Return the commit that is measured, with a + where files differ from it."""
-    answer = subprocess.run(
-        ["git", "describe", "--always", "--dirty=+", "--exclude=*"],  # noqa: S607
-        capture_output=True,
-        text=True,
-        check=False,
-        cwd=Path(__file__).parent,
-    )
-    return answer.stdout.strip() or "unknown"
+    """Return the commit that is measured, with a + where files other than results differ from it."""
+    name = _git("rev-parse", "--short", "HEAD").stdout.strip()
+    changed = _git("diff", "--quiet", "HEAD", "--", ":/", ":(exclude)results").returncode
+    return name + "+" * changed if name else "unknown"
+
+
+def _git(*arguments: str) -> subprocess.CompletedProcess[str]:
+    here = Path(__file__).parent
+    return subprocess.run(["git", *arguments], capture_output=True, text=True, check=False, cwd=here)  # noqa: S603, S607
 
 
 @dataclass(frozen=True, slots=True)
