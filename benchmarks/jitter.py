@@ -124,8 +124,8 @@ def main() -> None:
     lines = [
         f"# Jitter survived, {today()}",
         "",
-        f"{len(blocks)} blocks of the samples ({len(small)} beyond {_FAR:g} × tolerance), each shaken {options.times}",
-        f"times; tolerance {TOLERANCE} in.",
+        f"{len(blocks)} blocks of the samples ({len(small)} beyond {_FAR:g} × tolerance), each shaken",
+        f"{options.times} times; tolerance {TOLERANCE} in.",
         "",
         about_line(),
         "",
