@@ -92,6 +92,9 @@ class Stops:
     along: Floats
 
 
+_NO_STOPS = Stops(np.empty(0, np.int64), np.empty(0, np.int64), np.empty(0))
+
+
 def build_network(segments: Segments, *, tolerance: float, visible: float) -> Network:
     """Node drawn segments.
 
@@ -170,8 +173,6 @@ def leaders(points: Floats, kind: Ints, count: Ints, tolerance: float, active: B
     which = leader if active is None else np.flatnonzero(active)
     dots = shapely.points(points[which])
     a, b = shapely.STRtree(dots).query(dots, predicate="dwithin", distance=tolerance)
-    if len(a) == len(which):  # every point is near itself
-        return leader
     a, b = which[a[a != b]], which[b[a != b]]
     near: dict[int, list[int]] = {}
     for p, q in zip(a.tolist(), b.tolist(), strict=True):
@@ -232,7 +233,7 @@ def _onto_lines(points: Floats, chosen: Bools, edges: Ints, tolerance: float) ->
         The points, and the places where the moved ones lie on edges.
     """
     if not chosen.any():
-        return points, Stops(np.empty(0, np.int64), np.empty(0, np.int64), np.empty(0))
+        return points, _NO_STOPS
     stops, off = passed_vertices(points, edges, tolerance, chosen)
     order = np.lexsort((stops.edge, np.round(off, _DECIMALS), stops.vertex))
     vertex = stops.vertex[order]
@@ -366,7 +367,7 @@ def _new_vertices(network: Network, crossings: _Crossings, reach: float) -> tupl
     points, edges = network.points, network.edges
     at = crossings.at
     if not len(at):
-        return points, Stops(np.empty(0, np.int64), np.empty(0, np.int64), np.empty(0))
+        return points, _NO_STOPS
     dots = shapely.points(at)
     crossing, edge = shapely.STRtree(network.linestrings()).query(dots, predicate="dwithin", distance=reach)
     passes = np.bincount(crossing, minlength=len(at))

@@ -331,9 +331,6 @@ def _cut(segments: Segments, pairs: tuple[Ints, Ints]) -> tuple[Segments, Ints]:
             & (across > -slack)
             & (across < 1 + slack)
         )
-    if not cuts.any():
-        long_enough = np.hypot(*(segments.end - segments.start).T) > EXACT
-        return segments.chosen(long_enough), np.flatnonzero(long_enough)
     parent = np.concatenate([np.arange(len(segments)), s[cuts]])
     low = np.concatenate([np.zeros(len(segments)), along[cuts]])
     order = np.lexsort((low, parent))

@@ -47,8 +47,6 @@ def _pockets(ring: Floats, width: float) -> Iterator[shapely.Polygon]:
     before = np.roll(step, 1, axis=0)
     turn = np.arctan2(before[:, 0] * step[:, 1] - before[:, 1] * step[:, 0], (before * step).sum(axis=1))
     corners = np.flatnonzero(turn < -_LEAST_TURN)
-    if not len(corners):
-        return
     sides = shapely.linestrings(np.stack([ring, ring + step], axis=1))
     corner, side = shapely.STRtree(sides).query(shapely.points(ring[corners]), predicate="dwithin", distance=width)
     corner = corners[corner]

@@ -301,7 +301,7 @@ class _Component:
         if len(self.choices) < _GUESSED_SHARE * len(self.found.gains):
             return
         if self._turn is None:
-            self._turn = Waits(self.found, ()).in_turn() or []
+            self._turn = _turn_before_choices(self.found)
         guess = guided_choices(self.found, values, self._turn)
         if guess is None:
             return
@@ -339,6 +339,11 @@ class _Component:
             else:
                 near.update(self.found.first[k] for k in self.found.around[choice.junction])
         return near
+
+
+def _turn_before_choices(found: Stretches) -> list[int]:
+    """Return the seams in turn, as they wait for each other before anything is chosen; none if in a circle."""
+    return Waits(found, ()).in_turn() or []
 
 
 def _count_added(choices: Iterable[Choice]) -> int:
@@ -479,7 +484,7 @@ def most_added(found: Stretches, *, seconds: float) -> Best | None:
         most = sum(proof.most for proof in proofs)
         if any(component.added < proof.most for component, proof in components):
             values = dict(_wanted(component for component, _ in components))
-            return Best(guided_choices(found, values, Waits(found, ()).in_turn() or []), most, proofs, tuple(rows))
+            return Best(guided_choices(found, values, _turn_before_choices(found)), most, proofs, tuple(rows))
         taken = frozenset(choice for component, _ in components for choice in component.best or ())
         circles = Waits(found, taken).circles()
         if not circles:
