@@ -74,6 +74,15 @@ def test_importing_the_library_loads_nothing_slow():
     assert not loaded & {"rich", "typer", "ortools", "networkx", "seamtree_cli"}
 
 
+def test_a_small_part_with_hard_corners_needs_no_constraint_solver():
+    code = (
+        "from benchmarks.families import spun_rings\n"
+        "from seamtree import Block, plan\n"
+        "assert plan(Block.from_polygons(spun_rings(2))).counts.hard_corners == 2"
+    )
+    assert "ortools" not in loaded_by(code)
+
+
 def test_checking_one_unit_through_the_library_loads_nothing_slow(tmp_path):
     drawing = tmp_path / "buoy.wkt"
     drawing.write_text(ONE_UNIT, encoding="utf-8")

@@ -15,7 +15,7 @@ from shapely import affinity
 from seamtree.block.assemble import Face, assemble_block
 from seamtree.block.model import Block
 from seamtree.planning.build import plan
-from seamtree.search import junction_model
+from seamtree.search import exhaustive, junction_model
 from seamtree.search.junction_model import solve_part
 from seamtree.search.local_rule import build_part
 from seamtree.search.orders import score
@@ -138,6 +138,7 @@ def test_effort_that_runs_out_leaves_a_valid_order_and_an_honest_bound() -> None
 def test_a_part_of_very_many_edges_gets_a_valid_order_and_an_honest_bound(monkeypatch: pytest.MonkeyPatch) -> None:
     block = Block.from_polygons(honeycomb(3, 3))
     whole = range(len(block.patches))
+    monkeypatch.setattr(exhaustive, "_STEPS", 0)
     monkeypatch.setattr(junction_model, "MOST_EDGES", 3)
     monkeypatch.setattr(junction_model, "EDGES_PER_SECOND", 1)
     result = solve_part(block, whole, effort=3)
@@ -157,6 +158,7 @@ def test_locked_parts_together_take_an_effort_that_ends(monkeypatch: pytest.Monk
         asked.append((effort, tidy))
         return replace(solve_part(block, patches, effort=effort, tidy=tidy), spent=1.5)
 
+    monkeypatch.setattr(exhaustive, "_STEPS", 0)
     monkeypatch.setattr("seamtree.search.junction_model.solve_part", dear)
     row = [affinity.translate(patch, 6 * k, 0) for k in range(6) for patch in spun_rectangles()]
     answer = plan(Block.from_polygons(row), time_limit=1.0)

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from seamtree.block.model import Block
 from seamtree.search.certificate import check_certificate
+from seamtree.search.exhaustive import sew_small_part
 from seamtree.search.parts import (
     GaveUpError,
     Locked,
@@ -23,7 +24,7 @@ from seamtree.search.parts import (
 )
 from seamtree.search.peel import peel
 from seamtree.search.tight import UNCOMPARED, choose_cuts
-from seamtree.search.tree import Found, Grown, Joined, Order, count_units
+from seamtree.search.tree import Found, Grown, Joined, Order, PartResult, count_units
 from seamtree.search.view import SeamView, bits
 
 if TYPE_CHECKING:
@@ -148,14 +149,15 @@ def _search_parts(view: SeamView, *, time_limit: float, states: int | None = Non
     spent: list[float] = []
 
     def solve_locked(patches: int) -> Locked:
-        from seamtree.search.junction_model import solve_part
-
-        if states is not None:
-            raise GaveUpError
         effort = all_effort * patches.bit_count() / len(block.patches)
         if sum(spent) > _SKIMMED * all_effort:
             effort = min(effort, _LEAST_EFFORT)
-        answer = solve_part(block, bits(patches), effort=effort, tidy=sum(spent) < _TIDIED * all_effort)
+        members = list(bits(patches))
+        answer = sew_small_part(view, members, effort=effort)
+        if answer is None:
+            if states is not None:
+                raise GaveUpError
+            answer = _solve_part(block, members, effort=effort, tidy=sum(spent) < _TIDIED * all_effort)
         spent.append(answer.spent)
         return Locked(patches, answer.order, answer.merit, answer.bound, answer.proven, answer.tidied)
 
@@ -172,13 +174,21 @@ def _search_parts(view: SeamView, *, time_limit: float, states: int | None = Non
             found = _settle(graph, solved, time_limit=time_limit)
             return replace(found, unproven=_unproven(graph, solved, locked))
         unproven: tuple[str, ...] = UNCOMPARED
+        cuts = [_edges(run) for run in runs]
         if not graph.cut_short:
             chosen = choose_cuts(graph, whole, effort=all_effort)
-            runs, unproven = chosen.cuts or runs, chosen.unproven
-        order = _put_together(graph, whole, [_edges(run) for run in runs], ())
+            cuts, unproven = chosen.cuts or cuts, chosen.unproven
+        order = _put_together(graph, whole, cuts, ())
     joins = graph.least_of_part(whole) if graph.cut_short else solved.joins
     check_certificate(graph, joins)
     return Found(order, 0, joins + 1, proven=solved.joins == joins, unproven=unproven)
+
+
+def _solve_part(block: Block, patches: Sequence[int], *, effort: float, tidy: bool) -> PartResult:
+    """Find the best order of a part that straight seams cannot sew; the constraint solver is loaded only then."""
+    from seamtree.search.junction_model import solve_part
+
+    return solve_part(block, patches, effort=effort, tidy=tidy)
 
 
 def _edges(run: Run) -> Cut:
@@ -279,10 +289,11 @@ def _settle_as_a_whole(
     graph: PartsGraph, found: Found, locked: Sequence[Locked], units: int, time_limit: float
 ) -> Found:
     """Give a block to the junction model; keep the better of its order and the one found."""
-    from seamtree.search.junction_model import solve_part
-
-    block = graph.view.block
-    whole = solve_part(block, range(len(block.patches)), effort=SOLVER_SHARE * time_limit)
+    patches = range(len(graph.view.block.patches))
+    effort = SOLVER_SHARE * time_limit
+    whole = sew_small_part(graph.view, patches, effort=effort)
+    if whole is None:
+        whole = _solve_part(graph.view.block, patches, effort=effort, tidy=True)
     mine = [sum(column) for column in zip(*(part.merit for part in locked), strict=True)]
     order = whole.order if list(whole.merit[:4]) < [*mine[:3], units] else found.order
     hard = max(found.hard_corners, whole.bound.hard_corners)

@@ -33,7 +33,7 @@ from seamtree.search.orders import (
     sew,
     trace_seams,
 )
-from seamtree.search.tree import Merit, Order
+from seamtree.search.tree import Merit, Order, PartResult
 from seamtree.search.view import bits
 
 ITEMS = 4
@@ -47,9 +47,6 @@ _NARROW_PER_SECOND = 3_000
 
 FLOORS = (0, 0, 0, 1)
 """What each item is at least in any part."""
-
-PAIR = 2
-"""Patches of a part that can be sewn in one way only."""
 
 FREE_PIVOTS = 2
 """Hard corners of one seam that cost no excess pivot."""
@@ -71,38 +68,6 @@ EDGES_PER_SECOND = 2_000
 
 RING_ROUNDS = 20
 """How often a solution with a closed ring is cut off before the item is left as it is."""
-
-
-@dataclass(frozen=True, slots=True)
-class PartResult:
-    """The best sewing order found for a part.
-
-    Parameters
-    ----------
-    order, merit
-        The order and what it costs.
-    bound
-        For each of the first four items what no order can go below, given that the items before it are as in
-        `merit`; the others are 0.
-    levels
-        For each of the first four items whether it and all items before it are proven.
-    tidied
-        Whether matched points, then different foundations, then the length of joins are proven as well.
-    spent
-        Deterministic seconds of the solver that it took.
-    """
-
-    order: Order
-    merit: Merit
-    bound: Merit
-    levels: tuple[bool, bool, bool, bool]
-    tidied: tuple[bool, bool, bool]
-    spent: float = 0.0
-
-    @property
-    def proven(self) -> bool:
-        """Whether all four items are proven."""
-        return all(self.levels)
 
 
 # ------------------------------------------------------------------------------------------------ hints
@@ -641,8 +606,6 @@ def solve_part(block: Block, patches: Iterable[int], *, effort: float, tidy: boo
     """
     part = build_part(block, patches)
     order, merit = construct_order(part)
-    if len(part.patches) == PAIR:
-        return PartResult(order, merit, Merit(*merit[:ITEMS]), (True,) * 4, (True,) * 3)
     if len(part.edges) > max(MOST_EDGES, EDGES_PER_SECOND * effort):
         return PartResult(order, merit, Merit(*FLOORS), (False,) * 4, (False,) * 3)
     search = _Search(part, order, merit, effort)

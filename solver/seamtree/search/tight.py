@@ -9,7 +9,7 @@ left.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from itertools import product
 from typing import Any
@@ -18,7 +18,7 @@ from seamtree.block.model import MICRO
 from seamtree.search.foundations import classify
 from seamtree.search.parts import Option, PartsGraph, Run
 from seamtree.search.peel import peel
-from seamtree.search.view import bits
+from seamtree.search.view import SeamView, bits
 
 _PARTS = 200
 """Parts up to which orders are compared; beyond, the order found first stands."""
@@ -37,6 +37,13 @@ UNCOMPARED = ("different foundations", "length of joins")
 """The figures that are compared here, in the order of merit and in words."""
 
 
+Path = tuple[int, ...]
+"""The edges of a cut, in turn."""
+
+Choice = dict[int, tuple[Path, int, int]]
+"""For each part that is cut (patches as a bit set) the cut and both sides."""
+
+
 @dataclass(frozen=True, slots=True)
 class Chosen:
     """The cuts that were chosen.
@@ -51,7 +58,7 @@ class Chosen:
         How the orders compare, where they were compared.
     """
 
-    cuts: list[Run] | None
+    cuts: list[Path] | None
     unproven: tuple[str, ...]
     comparison: Comparison | None = None
 
@@ -80,10 +87,11 @@ class TightGraph:
     Parameters
     ----------
     cuts
-        Per part (patches as a bit set) the cuts that keep units fewest, with both sides; none for a unit.
+        Per part (patches as a bit set) the edges of the cuts that keep units fewest, with both sides; none for a
+        unit.
     """
 
-    cuts: dict[int, tuple[tuple[Run, int, int], ...]] = field(default_factory=dict)
+    cuts: dict[int, tuple[tuple[Path, int, int], ...]] = field(default_factory=dict)
 
 
 def choose_cuts(graph: PartsGraph, whole: int, *, effort: float) -> Chosen:
@@ -108,28 +116,69 @@ def choose_cuts(graph: PartsGraph, whole: int, *, effort: float) -> Chosen:
         tight = _build_tight(graph, whole)
     if tight is None:
         return Chosen(None, UNCOMPARED)
-    unproven: tuple[str, ...] = ()
-    units = [part for part, cuts in tight.cuts.items() if not cuts]
-    kinds = classify(graph.view.block, [list(bits(part)) for part in units])
-    length = _lengths(graph)
-    shortest = chosen = _shortest(tight, length)
-    kind_of = dict(zip(units, kinds, strict=True))
-    if len(set(kinds)) < len(units):
-        needed = {kind_of[part] for part in _parts_of(whole, chosen) if part in kind_of}
-        if len(needed) > 1:
-            fewest = _fewest_kinds(tight, whole, kind_of, length)
-            if fewest is None:
-                model = _KindModel(tight, whole, kind_of)
-                fewest, unproven = model.solve(length, hint=_parts_of(whole, chosen), effort=effort)
-            chosen = fewest or chosen
+    choice, unproven, comparison = choose_among(graph.view, tight, whole, effort=effort)
+    return Chosen(_list_cuts(whole, choice), unproven, comparison)
 
+
+def choose_among(
+    view: SeamView, tight: TightGraph, whole: int, *, effort: float
+) -> tuple[Choice, tuple[str, ...], Comparison]:
+    """Choose among orders that are equal so far: fewest different foundations, then shortest joins.
+
+    Parameters
+    ----------
+    view
+        The block as bit sets.
+    tight
+        The orders.
+    whole
+        All patches that they sew.
+    effort
+        Deterministic seconds for the constraint model.
+
+    Returns
+    -------
+    tuple
+        For every part that is cut its cut and both sides, the figures that may not be the best, and how the orders
+        compare.
+    """
+
+    def length(cut: Path) -> int:
+        return sum(map(view.lengths.__getitem__, cut))
+
+    units = [part for part, cuts in tight.cuts.items() if not cuts]
+    kinds = classify(view.block, [list(bits(part)) for part in units])
+    kind_of = dict(zip(units, kinds, strict=True))
+    shortest = _shortest(tight, length)
+    chosen, unproven = _fewest_foundations(tight, whole, kind_of, shortest, length, effort=effort)
     parts = _parts_of(whole, shortest)
     comparison = Comparison(
         orders=_count_orders(tight, whole),
         shortest=sum(length(shortest[part][0]) for part in parts if part in shortest) / MICRO,
         foundations_then=len({kind_of[part] for part in parts if part in kind_of}),
     )
-    return Chosen(_list_cuts(whole, chosen), unproven, comparison)
+    return chosen, unproven, comparison
+
+
+def _fewest_foundations(
+    tight: TightGraph,
+    whole: int,
+    kind_of: Mapping[int, int],
+    shortest: Choice,
+    length: Callable[[Path], int],
+    *,
+    effort: float,
+) -> tuple[Choice, tuple[str, ...]]:
+    """Choose the cuts that need the fewest kinds of foundation, then the shortest joins; say what is unproven."""
+    needed = {kind_of[part] for part in _parts_of(whole, shortest) if part in kind_of}
+    if len(set(kind_of.values())) == len(kind_of) or len(needed) == 1:
+        return shortest, ()
+    fewest = _fewest_kinds(tight, whole, kind_of, length)
+    if fewest is not None:
+        return fewest, ()
+    model = _KindModel(tight, whole, kind_of)
+    fewest, unproven = model.solve(length, hint=_parts_of(whole, shortest), effort=effort)
+    return fewest or shortest, unproven
 
 
 def _count_orders(tight: TightGraph, whole: int) -> int:
@@ -150,7 +199,7 @@ def _build_tight(graph: PartsGraph, whole: int) -> TightGraph | None:
         if len(tight.cuts) >= _PARTS:
             return None
         cuts = _tight_cuts(graph, part)
-        tight.cuts[part] = tuple((cut, *graph.split(part, cut)) for cut in cuts)
+        tight.cuts[part] = tuple((tuple(range(cut[0], cut[1] + 1)), *graph.split(part, cut)) for cut in cuts)
         stack += [side for _, *sides in tight.cuts[part] for side in sides]
     return tight
 
@@ -184,17 +233,7 @@ def _keeps(graph: PartsGraph, option: Option, joins: int) -> bool:
     return graph.try_option(option, joins) <= joins
 
 
-def _lengths(graph: PartsGraph) -> Callable[[Run], int]:
-    total = [0]
-    for length in graph.view.lengths:
-        total.append(total[-1] + length)
-    return lambda cut: total[cut[1] + 1] - total[cut[0]]
-
-
-Choice = dict[int, tuple[Run, int, int]]
-
-
-def _shortest(tight: TightGraph, length: Callable[[Run], int]) -> Choice:
+def _shortest(tight: TightGraph, length: Callable[[Path], int]) -> Choice:
     """Choose for every part the cut that gives the shortest joins below it; the first among equals."""
     best: dict[int, int] = {}
     choice: Choice = {}
@@ -208,7 +247,7 @@ def _shortest(tight: TightGraph, length: Callable[[Run], int]) -> Choice:
 
 
 def _fewest_kinds(
-    tight: TightGraph, whole: int, kind_of: dict[int, int], length: Callable[[Run], int]
+    tight: TightGraph, whole: int, kind_of: Mapping[int, int], length: Callable[[Path], int]
 ) -> Choice | None:
     """Choose the cuts that need the fewest kinds of foundation, then the shortest joins; None if that takes long.
 
@@ -255,7 +294,7 @@ def _worth_while(ways: dict[int, tuple[int, int, int, int]]) -> dict[int, tuple[
 class _KindModel:
     """The constraint model: which parts come up, how each is cut, and which kinds of foundation that takes."""
 
-    def __init__(self, tight: TightGraph, whole: int, kind_of: dict[int, int]) -> None:
+    def __init__(self, tight: TightGraph, whole: int, kind_of: Mapping[int, int]) -> None:
         from ortools.sat.python import cp_model
 
         self._cp = cp_model
@@ -280,7 +319,7 @@ class _KindModel:
                 model.add_implication(used[part], kinds[kind_of[part]])
 
     def solve(
-        self, length: Callable[[Run], int], *, hint: set[int], effort: float
+        self, length: Callable[[Path], int], *, hint: set[int], effort: float
     ) -> tuple[Choice | None, tuple[str, ...]]:
         """Choose the cuts that need the fewest kinds of foundation, then the shortest joins; say what is unproven."""
         model = self._model
@@ -318,7 +357,7 @@ def _parts_of(whole: int, choice: Choice) -> set[int]:
     return found
 
 
-def _list_cuts(whole: int, choice: Choice) -> list[Run]:
+def _list_cuts(whole: int, choice: Choice) -> list[Path]:
     """List the chosen cuts from the whole block down."""
     cuts = []
     stack = [whole]

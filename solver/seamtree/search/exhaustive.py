@@ -1,0 +1,315 @@
+"""Small parts: the best sewing order of all there are, without a constraint solver.
+
+Seen backwards, the last step of an order parts its patches along a path from outline to outline through junctions
+inside, and every such path will do. So a part costs what the best of its paths costs together with both sides of it.
+Whatever a part falls into is a set of patches and is valued once; paths whose sides cannot keep to what is allowed,
+because of what the junctions inside them cost in any order, are passed over.
+
+Among the orders that cost the same down to the matched points, fewest different foundations and then the shortest
+joins decide (see `seamtree.search.tight`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from typing import NamedTuple
+
+from seamtree.search.local_rule import Pair, Part, build_part
+from seamtree.search.orders import SewnSeam, find_corners, is_matched
+from seamtree.search.peel import peel
+from seamtree.search.tight import UNCOMPARED, Choice, TightGraph, choose_among
+from seamtree.search.tree import Grown, Joined, Merit, Order, PartResult
+from seamtree.search.view import SeamView, bits
+
+_STEPS = 12_000
+"""Edges that all paths together may come to; where there are more, a constraint solver is faster."""
+
+_STEPS_PER_SECOND = 500_000
+"""As many take a second."""
+
+_WIDTH = 12
+"""So small a part has less than two to the power of this of anything that is counted."""
+
+_MATCHED, _JOIN, _PIVOT, _SET_IN, _HARD, _UNLIMITED = (1 << _WIDTH * place for place in range(6))
+"""What each item counts in a cost: more than all that the items before it can come to."""
+
+_FREE_PIVOTS = 2
+"""Hard corners of one seam that cost no excess pivot."""
+
+
+class _TooManyPathsError(Exception):
+    """There are more paths than may be looked at."""
+
+
+class _Cut(NamedTuple):
+    """A path through a part: what it costs, its edges in turn, and the patches on both sides of it."""
+
+    cost: int
+    path: tuple[int, ...]
+    sides: tuple[int, int]
+
+
+class _Way(NamedTuple):
+    """An edge in one direction: the junctions that it leads from and to, and the patches beside it (bit sets)."""
+
+    edge: int
+    start: int
+    end: int
+    left: int
+    right: int
+
+
+class _Onward(NamedTuple):
+    """How a path can go on: which way, what the pair of edges costs by itself, and the pair."""
+
+    way: _Way
+    cost: int
+    pair: Pair
+
+
+def sew_small_part(view: SeamView, patches: Iterable[int], *, effort: float) -> PartResult | None:
+    """Find the best sewing order of a part if it is small enough to look at all of its paths.
+
+    Parameters
+    ----------
+    view
+        The block as bit sets.
+    patches
+        An edge-connected set of its patches without holes.
+    effort
+        Deterministic seconds for the constraint solver, which is needed only where very many sets of foundations
+        compete.
+
+    Returns
+    -------
+    PartResult or None
+        The order, all of it proven; None if the part has too many paths.
+    """
+    search = _Search(view, build_part(view.block, patches))
+    whole = sum(1 << p for p in search.part.patches)
+    try:
+        cost = search.least(whole, _UNLIMITED)
+        tight = search.tight_graph(whole)
+    except _TooManyPathsError:
+        return None
+    choice, unproven, _ = choose_among(view, tight, whole, effort=effort)
+    hard, set_in, pivots, joins, matched = _items(cost)
+    length = sum(map(view.lengths.__getitem__, (k for path in _paths(whole, choice) for k in path)))
+    return PartResult(
+        order=_order(view, whole, choice),
+        merit=Merit(hard, set_in, pivots, joins + 1, matched, length),
+        bound=Merit(hard, set_in, pivots, joins + 1),
+        levels=(True,) * 4,
+        tidied=(True, UNCOMPARED[0] not in unproven, not unproven),
+        spent=search.steps / _STEPS_PER_SECOND,
+    )
+
+
+class _Paths:
+    """Walks through a part."""
+
+    def __init__(self, part: Part) -> None:
+        self.steps = 0
+        self._part = part
+        self._plain = not (part.windows or part.curves)
+        ways: list[tuple[_Way, _Way]] = []
+        for e in part.edges:
+            (start, end), (left, right) = part.ends(e), (1 << p for p in part.sides(e))
+            ways.append((_Way(e, start, end, left, right), _Way(e, end, start, right, left)))
+        self._ways = [way for both in ways for way in both]
+        from_junction = {(way.edge, way.start): way for way in self._ways}
+        self._onward: dict[tuple[int, int], list[_Onward]] = {}
+        for j, pairs in part.pairs.items():
+            for pair in pairs:
+                cost = _pair_cost(part, pair)
+                for before, after in (pair.edges, pair.edges[::-1]):
+                    onward = _Onward(from_junction[after, j], cost, pair)
+                    self._onward.setdefault((before, j), []).append(onward)
+        self._neighbours = dict.fromkeys(part.patches, 0)
+        for way in self._ways:
+            self._neighbours[way.left.bit_length() - 1] |= way.right
+
+    def cuts(self, patches: int, inside: Mapping[int, int]) -> Iterator[_Cut]:
+        """Yield the cut along every path through some patches; `inside` are the junctions strictly inside them."""
+        for first in self._ways:
+            if first.start in inside or (first.left | first.right) & ~patches:
+                continue
+            stack: list[tuple[_Way, int, int, int, tuple[int, ...], tuple[Pair, ...]]] = [
+                (first, 0, first.left, first.right, (first.edge,), ())
+            ]
+            while stack:
+                way, cost, left, right, path, pairs = stack.pop()
+                self.steps += 1
+                if self.steps > _STEPS:
+                    raise _TooManyPathsError
+                if way.end not in inside:
+                    # Every path is walked both ways.
+                    if first.edge < way.edge or (first is way and way.start < way.end):
+                        side = self._side(left, patches & ~right)
+                        yield _Cut(self._cost(cost, path, pairs), path, (side, patches & ~side))
+                    continue
+                for onward in self._onward[way.edge, way.end]:
+                    after = onward.way
+                    if all(pair.junction != after.end for pair in pairs) and after.end != way.end:
+                        stack.append(
+                            (
+                                after,
+                                cost + onward.cost,
+                                left | after.left,
+                                right | after.right,
+                                (*path, after.edge),
+                                (*pairs, onward.pair),
+                            )
+                        )
+
+    def _side(self, start: int, allowed: int) -> int:
+        """Return the patches that can be reached from some without leaving those that are allowed."""
+        side = fresh = start
+        while fresh:
+            reached = 0
+            for p in bits(fresh):
+                reached |= self._neighbours[p]
+            fresh = reached & allowed & ~side
+            side |= fresh
+        return side
+
+    def _cost(self, cost: int, path: tuple[int, ...], pairs: tuple[Pair, ...]) -> int:
+        """Return what a path costs, from the sum of what its pairs cost by themselves."""
+        hard = cost // _HARD
+        if not self._plain:
+            corners = find_corners(self._part, SewnSeam(path, pairs))
+            hard = corners.total
+            cost = hard * _HARD + corners.set_in * _SET_IN + cost % _SET_IN
+        return cost + max(0, hard - _FREE_PIVOTS) * _PIVOT + _JOIN
+
+
+class _Search:
+    """The best order of a part and of all that it falls into."""
+
+    def __init__(self, view: SeamView, part: Part) -> None:
+        self.view, self.part = view, part
+        self._paths = _Paths(part)
+        # Per junction inside the part: the patches round it, and what its last pair costs at least.
+        self._around = {j: view.junction_patches[j] for j in part.around}
+        self._least_at = {j: min(_pair_cost(part, pair) for pair in pairs) for j, pairs in part.pairs.items()}
+        self._best: dict[int, int] = {}
+        self._low: dict[int, int] = {}
+        self._cuts: dict[int, list[_Cut]] = {}
+
+    @property
+    def steps(self) -> int:
+        """Edges that all paths looked at came to."""
+        return self._paths.steps
+
+    def least(self, patches: int, limit: int) -> int:
+        """Return what a part costs, or a lower bound above the limit."""
+        low = self._lower_bound(patches)
+        if patches in self._best or low > limit:
+            return low
+        best, floor = None, _UNLIMITED
+        for cut in self._cuts_of(patches):
+            total = self._try(cut, limit)
+            floor = min(floor, total)
+            if total <= limit:
+                best, limit = total, total - 1
+                if total == low:
+                    break
+        if best is None:
+            self._low[patches] = max(low, floor)
+            return self._low[patches]
+        self._best[patches] = best
+        return best
+
+    def tight_graph(self, whole: int) -> TightGraph:
+        """Return all the ways to sew a part that cost no more than the best."""
+        tight = TightGraph()
+        stack = [whole]
+        while stack:
+            patches = stack.pop()
+            if patches in tight.cuts:
+                continue
+            best = self._best[patches]
+            cuts = [cut for cut in self._cuts_of(patches) if self._try(cut, best) == best] if best else []
+            tight.cuts[patches] = tuple((cut.path, *cut.sides) for cut in cuts)
+            stack += [side for cut in cuts for side in cut.sides]
+        return tight
+
+    def _try(self, cut: _Cut, limit: int) -> int:
+        """Return what a part costs with a cut, or a lower bound above the limit."""
+        one, other = cut.sides
+        total = cut.cost + self._lower_bound(one) + self._lower_bound(other)
+        for side in cut.sides:
+            if total > limit:
+                break
+            low = self._lower_bound(side)
+            total += self.least(side, limit - total + low) - low
+        return total
+
+    def _lower_bound(self, patches: int) -> int:
+        """Return what a part is known to cost at least; what it costs where that is settled."""
+        low = self._best.get(patches, self._low.get(patches))
+        if low is None:
+            low = self._first_bound(patches)
+        return low
+
+    def _first_bound(self, patches: int) -> int:
+        inside = self._inside(patches)
+        low = sum(self._least_at[j] for j in inside)
+        if not low and self._is_unit(patches, inside):
+            self._best[patches] = 0
+            return 0
+        # A join turns at most two corners without an excess pivot, and an excess pivot counts more than a join.
+        low += _JOIN * max(1, -(-(low // _HARD) // _FREE_PIVOTS))
+        self._low[patches] = low
+        return low
+
+    def _is_unit(self, patches: int, inside: Iterable[int]) -> bool:
+        # With no junction inside, patches hang together like the branches of a tree, each by one edge; and a unit
+        # holds no junction but tees.
+        view = self.view
+        return not inside or (
+            all(view.junction_slots[j] & view.tee for j in inside) and peel(view, patches) is not None
+        )
+
+    def _inside(self, patches: int) -> dict[int, int]:
+        return {j: around for j, around in self._around.items() if not around & ~patches}
+
+    def _cuts_of(self, patches: int) -> list[_Cut]:
+        """Return the cuts of a part, the promising ones first."""
+        cuts = self._cuts.get(patches)
+        if cuts is None:
+            found = self._paths.cuts(patches, self._inside(patches))
+            cuts = self._cuts[patches] = sorted(found, key=lambda cut: (self._promise(cut), cut.path))
+        return cuts
+
+    def _promise(self, cut: _Cut) -> int:
+        return cut.cost + self._lower_bound(cut.sides[0]) + self._lower_bound(cut.sides[1])
+
+
+def _pair_cost(part: Part, pair: Pair) -> int:
+    """Return what a pair costs in the seam of a join, apart from bends and curves."""
+    return pair.hard * _HARD + pair.set_in * _SET_IN + is_matched(part, pair) * _MATCHED
+
+
+def _items(cost: int) -> list[int]:
+    return [cost // value % (1 << _WIDTH) for value in (_HARD, _SET_IN, _PIVOT, _JOIN, _MATCHED)]
+
+
+def _paths(whole: int, choice: Choice) -> Iterator[tuple[int, ...]]:
+    stack = [whole]
+    while stack:
+        patches = stack.pop()
+        if patches in choice:
+            path, *sides = choice[patches]
+            yield path
+            stack += sides
+
+
+def _order(view: SeamView, patches: int, choice: Choice) -> Order:
+    if patches in choice:
+        path, one, other = choice[patches]
+        return Joined(path, (_order(view, one, choice), _order(view, other, choice)))
+    chain = peel(view, patches)
+    if chain is None:
+        raise AssertionError("a part without a cut is a unit")
+    return Grown(chain)
