@@ -34,6 +34,9 @@ PARTS_LIMIT = 200_000
 QUICK = 2.0
 """Seconds of planning up to which the replay of the plan is measured as well."""
 
+_ROUNDING = 1e-6
+"""Units by which the optimum of a program in floating point may be off."""
+
 
 @dataclass(frozen=True, slots=True)
 class Case:
@@ -220,9 +223,6 @@ junctions and over the whole parts graph; *HiGHS*: the parts graph as an integer
 time, the optimum was that of the search. The parts graph is built anew for every alternative that needs it, within
 its time. All figures are in the CSV file beside this one.
 """
-
-_ROUNDING = 1e-6
-"""Units by which the optimum of a program in floating point may be off."""
 
 
 def write_table(rows: list[Row], path: Path) -> None:

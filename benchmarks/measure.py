@@ -82,11 +82,6 @@ class Measured:
     result: Any
     megabytes: float | None = None
 
-    def __str__(self) -> str:
-        if self.seconds is None:
-            return "cut off"
-        return f"{1e3 * self.seconds:.1f} ms" if self.seconds < 1 else f"{self.seconds:.2f} s"
-
 
 CUT_OFF = Measured(None, None)
 

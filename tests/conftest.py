@@ -1,6 +1,7 @@
 """Settings shared by all tests."""
 
 import os
+import signal
 
 from hypothesis import HealthCheck, settings
 
@@ -11,3 +12,7 @@ settings.register_profile(
 )
 settings.register_profile("deep", deadline=None, max_examples=2000, suppress_health_check=[HealthCheck.too_slow])
 settings.load_profile(os.environ.get("SEAMTREE_HYPOTHESIS", "fast"))
+
+# Shells have Ctrl-C ignored in what a script runs in the background, and the commands that tests start inherit it.
+if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
+    signal.signal(signal.SIGINT, signal.default_int_handler)

@@ -137,19 +137,8 @@ def test_checking_joined_units_on_the_command_line_loads_nothing_slow(draw, tmp_
     drawing.write_text("\n".join(patch.wkt for patch in draw()), encoding="utf-8")
     loaded = loaded_by_checking(drawing)
     assert "seamtree.search.joined" in loaded
-    assert (
-        loaded
-        & (
-            SLOW
-            | {
-                "seamtree.search.stretches",
-                "seamtree.search.by_rows",
-                "seamtree.search.sweep",
-                "seamtree.search.bent",
-            }
-        )
-        == set()
-    )
+    rare = {f"seamtree.search.{name}" for name in ("stretches", "by_rows", "sweep", "bent")}
+    assert loaded & (SLOW | rare) == set()
 
 
 def test_a_command_loads_no_other_and_help_loads_all():

@@ -236,7 +236,7 @@ def _nesting(join: Join) -> str:
 
 
 def warnings_for_print(plan: Plan, *, lengths: Lengths) -> tuple[str, ...]:
-    """Return what a sewist should know before she begins: where the hard corners are, without doubles.
+    """Return what a sewist should know before beginning: where the hard corners are, without doubles.
 
     Notes on how the drawing was read are for the designer and left out.
     """

@@ -6,7 +6,7 @@ In the middle of each overlap the same marks are printed on both parts, to be la
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 import shapely
@@ -77,16 +77,15 @@ def part_panels(foundation: Foundation, room: tuple[float, float], measure: Meas
     laid, grid = min(
         ((way, _grid(way, room[0], high)) for way in ways), key=lambda pair: pair[1].columns * pair[1].rows
     )
-    parts = grid.columns * grid.rows
-    if parts > _MOST_PARTS:
+    if grid.columns * grid.rows > _MOST_PARTS:
         raise SeamtreeError(
-            f"unit {foundation.unit} is {foundation.width:.1f} × {foundation.height:.1f} in and would take {parts} "
-            "pages; is the width of the drawing right?"
+            f"unit {foundation.unit} is {foundation.width:.1f} × {foundation.height:.1f} in and would take "
+            f"{grid.columns * grid.rows} pages; is the width of the drawing right?"
         )
     places = _places(grid, laid)
     windows = [grid.window(*place) for place in places]
     labels = _shared_labels(laid, windows, measure)
-    bands = list(_bands(grid, set(places), laid))
+    bands = list(_bands(grid, places, laid))
     marks = _marks(bands, laid)
     parts = len(places)
     for number, (window, (column, row), mine) in enumerate(zip(windows, places, labels, strict=True), 1):
@@ -130,14 +129,14 @@ def _places(grid: _Grid, foundation: Foundation) -> list[tuple[int, int]]:
     ]
 
 
-def _bands(grid: _Grid, places: Collection[tuple[int, int]], foundation: Foundation) -> Iterator[tuple[Point, Point]]:
+def _bands(grid: _Grid, places: Sequence[tuple[int, int]], foundation: Foundation) -> Iterator[tuple[Point, Point]]:
     """Yield the middle line of the overlap of every two neighbouring windows in which there is something to print."""
-    area = shapely.Polygon(foundation.trim)
-    for column, row in sorted(places, key=lambda place: (place[1], place[0])):
+    area, filled = shapely.Polygon(foundation.trim), set(places)
+    for column, row in places:
         left, top, right, bottom = grid.window(column, row)
-        if (column + 1, row) in places:
+        if (column + 1, row) in filled:
             yield from _band(area, (right - OVERLAP, top, right, bottom), upright=True)
-        if (column, row + 1) in places:
+        if (column, row + 1) in filled:
             yield from _band(area, (left, bottom - OVERLAP, right, bottom), upright=False)
 
 

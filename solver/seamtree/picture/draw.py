@@ -25,13 +25,7 @@ from seamtree.picture.scene import Measures, Scene
 from seamtree.picture.shapes import Disc, Layer, Lines, Picture, Polygon, Shape, Text
 from seamtree.picture.sheet import put_beside
 from seamtree.picture.tints import SIX, Tint, unit_tints
-from seamtree.picture.words import (
-    describe,
-    figures_of,
-    ranged,
-    title_of,
-    verdict_of,
-)
+from seamtree.picture.words import describe, figures_of, ranged, title_of, verdict_of
 from seamtree.planning.model import Join, Node, Plan
 from seamtree.words import count, dimensions, one_line
 
