@@ -39,7 +39,7 @@ def test_the_first_page_shows_every_fabric():
     assert "15 patches, 1 unit." in text
     rating = rate(seamtree.plan(block))
     assert f"Level: {rating.level} of 5, {rating.word}." in text
-    assert "1/8 yd (5 cm) or a fat eighth" in text
+    assert "1/8 yd, 5 cm or a fat eighth" in text
 
 
 def test_every_join_has_its_picture_and_its_words():

@@ -20,7 +20,7 @@ from seamtree.picture.words import figures_of
 from seamtree.planning.model import Plan
 from seamtree.planning.naming import name_units
 from seamtree.rating.model import LEVELS, Rating
-from seamtree.words import count
+from seamtree.words import count, listed
 
 _PICTURES = (4.2, 2.6)
 """Longest side of the picture on the first page, inches: with few fabrics, and with many."""
@@ -100,8 +100,8 @@ def _needs(cuts: Sequence[FabricCuts], lengths: Lengths) -> list[tuple[Cell, ...
     """Return what to buy of each fabric, two fabrics in a row, down the left side first."""
     entries = []
     for cut in cuts:
-        swatch, word, buy, other = _need(cut, lengths)
-        entries.append((swatch, word, f"{buy} or {other}" if other else buy))
+        swatch, word, amounts, other = _need(cut, lengths)
+        entries.append((swatch, word, listed([*amounts, other] if other else amounts, "or")))
     rows = (len(entries) + 1) // 2
     return [(*entries[n], *(entries[n + rows] if n + rows < len(entries) else _BLANK)) for n in range(rows)]
 
@@ -149,7 +149,7 @@ def _facts(plan: Plan, lengths: Lengths, allowance: float, rating: Rating) -> It
         yield "Seams:", "all straight."
 
 
-def _need(cut: FabricCuts, lengths: Lengths) -> tuple[Cell, str, str, str]:
+def _need(cut: FabricCuts, lengths: Lengths) -> tuple[Cell, str, tuple[str, ...], str]:
     amount = cut.amount
     other = f"a {amount.fat}" if amount.fat else ""
     if amount.too_wide:
@@ -158,14 +158,14 @@ def _need(cut: FabricCuts, lengths: Lengths) -> tuple[Cell, str, str, str]:
     return Swatch(cut.fabric), short_word(cut.word), _buy(cut, lengths), other
 
 
-def _buy(cut: FabricCuts, lengths: Lengths) -> str:
-    """Return how much fabric to buy."""
+def _buy(cut: FabricCuts, lengths: Lengths) -> tuple[str, ...]:
+    """Return how much fabric to buy: in yards or in centimetres, as shops measure it, so neither is the other."""
     amount = cut.amount
     if not amount.strips:
-        return "—"
+        return ("—",)
     yards = f"{fraction(Fraction(amount.eighths, 8))} yd"
     cm = f"{amount.centimetres} cm"
-    return f"{cm} ({yards})" if lengths.metric else f"{yards} ({cm})"
+    return (cm, yards) if lengths.metric else (yards, cm)
 
 
 def _tools(paper: Paper, sheets: int) -> Iterator[str]:
@@ -216,7 +216,7 @@ def cutting_pages(
     amounts = []
     for cut in cuts:
         swatch, word, buy, other = _need(cut, lengths)
-        amounts.append((swatch, word, _strips(cut, lengths), buy, other))
+        amounts.append((swatch, word, _strips(cut, lengths), listed(buy, "or"), other))
     column.table(
         ("", "Fabric", "Strips to cut", "Buy", "Enough instead"),
         amounts,
