@@ -14,12 +14,13 @@ from dataclasses import dataclass, fields
 from functools import partial
 from importlib import import_module
 from pathlib import Path
+from typing import Any
 
 import shapely
 
 from benchmarks import families
 from benchmarks.alternatives import UNSEWABLE, constraint_model, list_parts, parts_program, plain_recursion
-from benchmarks.measure import RESULTS, Measured, about, about_line, measure, today
+from benchmarks.measure import CUT_OFF, RESULTS, about, about_line, measure, today
 from seamtree.block.model import Block
 from seamtree.mend import mend
 from seamtree.planning.build import build_plan
@@ -49,14 +50,14 @@ class Case:
     mended: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Row:
-    """One line of the table; times in seconds, None where the work was cut off."""
+    """One line of the table; times in seconds, None where the work was cut off or not tried."""
 
     family: str
     size: str
     patches: int
-    parts: int | None
+    parts: int | None = None
     units: int
     hard_corners: int
     proven: bool
@@ -64,14 +65,14 @@ class Row:
     planar_map: float | None
     ours: float | None
     plan: float | None
-    plain: float | None
-    junction_model: float | None
-    constraint_model: float | None
-    integer_program: float | None
-    linear_program: float | None
-    linear_optimum: float | None
-    mend: float | None
-    replay: float | None
+    plain: float | None = None
+    junction_model: float | None = None
+    constraint_model: float | None = None
+    integer_program: float | None = None
+    linear_program: float | None = None
+    linear_optimum: float | None = None
+    mend: float | None = None
+    replay: float | None = None
 
 
 def straight_cases() -> Iterator[Case]:
@@ -107,41 +108,21 @@ def run_case(case: Case, *, limit: float) -> Row:
     floor = measure(lambda: len(shapely.get_parts(shapely.polygonize([shapely.union_all(lines)]))), limit=limit)
     planar = measure(lambda: len(Block.from_polygons(polygons, tolerance=case.tolerance).patches), limit=limit)
     full = measure(lambda: _summary(block), limit=6 * limit)
-    if full.result is None:
+    if full.seconds is None:
         raise SystemExit(f"{case.family} {case.size}: cut off after {6 * limit:g} s")
     units, hard, proven = full.result
     ours = measure(lambda: find_order(block, time_limit=10).units, limit=6 * limit)
-    plain = parts = model = whole = program = relaxed = mended = replayed = Measured(None, None)
-    if full.seconds is not None and full.seconds < QUICK:
-        plan = build_plan(block, find_order(block, time_limit=10))
-        outlines, answer = [block.polygon(p) for p in range(len(block.patches))], block_json(plan)
-        replayed = measure(
-            lambda: replay(outlines, answer, tolerance=block.tolerance, curves=block.drawn_curves()), limit=limit
-        )
+    more: dict[str, Any] = {}
+    if full.seconds < QUICK:
+        more["replay"] = _time_of_replay(block, limit)
     if case.mended:
-        mended = measure(lambda: mend(block).best is not None, limit=6 * limit, repeats=1)
+        more["mend"] = measure(lambda: mend(block).best is not None, limit=6 * limit, repeats=1).seconds
     if hard == 0:
-        plain = measure(lambda: plain_recursion(block), limit=limit, repeats=1)
-        parts = measure(lambda: len(list_parts(block, PARTS_LIMIT) or ()), limit=limit, repeats=1)
-        if parts.result:  # the others build the same graph first
-            whole = measure(lambda: constraint_model(block, seconds=limit), limit=2 * limit, repeats=1)
-            program = measure(lambda: parts_program(block, seconds=limit), limit=2 * limit, repeats=1)
-            relaxed = measure(lambda: parts_program(block, seconds=limit, relaxed=True), limit=2 * limit, repeats=1)
-        found = {
-            "plain recursion": plain.result and plain.result[0],
-            "CP-SAT": whole.result,
-            "HiGHS": program.result,
-            "the linear relaxation": relaxed.result,
-        }
-        for way, fewest in found.items():
-            if fewest is not None and fewest != UNSEWABLE and abs(fewest - units) > _ROUNDING:
-                raise SystemExit(f"{case.family} {case.size}: {way} finds {fewest} units, not {units}")
-        model = measure(lambda: _junction_model(block, limit), limit=2 * limit, repeats=1)
+        more |= _other_ways(block, units, case=case, limit=limit)
     return Row(
         family=case.family,
         size=case.size,
         patches=len(block.patches),
-        parts=parts.result or None,
         units=units,
         hard_corners=hard,
         proven=proven,
@@ -149,15 +130,46 @@ def run_case(case: Case, *, limit: float) -> Row:
         planar_map=planar.seconds,
         ours=ours.seconds,
         plan=full.seconds,
-        plain=plain.seconds,
-        junction_model=model.seconds if model.result else None,
-        constraint_model=whole.seconds if whole.result else None,
-        integer_program=program.seconds if program.result else None,
-        linear_program=relaxed.seconds if relaxed.result else None,
-        linear_optimum=relaxed.result,
-        mend=mended.seconds,
-        replay=replayed.seconds,
+        **more,
     )
+
+
+def _time_of_replay(block: Block, limit: float) -> float | None:
+    plan = build_plan(block, find_order(block, time_limit=10))
+    outlines, answer = [block.polygon(p) for p in range(len(block.patches))], block_json(plan)
+    return measure(
+        lambda: replay(outlines, answer, tolerance=block.tolerance, curves=block.drawn_curves()), limit=limit
+    ).seconds
+
+
+def _other_ways(block: Block, units: int, *, case: Case, limit: float) -> dict[str, Any]:
+    """Measure the alternatives on a block that straight seams can sew in so many units; return figures of its row."""
+    plain = measure(lambda: plain_recursion(block), limit=limit, repeats=1)
+    parts = measure(lambda: len(list_parts(block, PARTS_LIMIT) or ()), limit=limit, repeats=1)
+    whole = program = relaxed = CUT_OFF
+    if parts.result:  # these build the same graph first
+        whole = measure(lambda: constraint_model(block, seconds=limit), limit=2 * limit, repeats=1)
+        program = measure(lambda: parts_program(block, seconds=limit), limit=2 * limit, repeats=1)
+        relaxed = measure(lambda: parts_program(block, seconds=limit, relaxed=True), limit=2 * limit, repeats=1)
+    found = {
+        "plain recursion": plain.result and plain.result[0],
+        "CP-SAT": whole.result,
+        "HiGHS": program.result,
+        "the linear relaxation": relaxed.result,
+    }
+    for way, fewest in found.items():
+        if fewest is not None and fewest != UNSEWABLE and abs(fewest - units) > _ROUNDING:
+            raise SystemExit(f"{case.family} {case.size}: {way} finds {fewest} units, not {units}")
+    model = measure(lambda: _junction_model(block, limit), limit=2 * limit, repeats=1)
+    return {
+        "parts": parts.result or None,
+        "plain": plain.seconds,
+        "junction_model": model.seconds if model.result else None,
+        "constraint_model": whole.seconds if whole.result else None,
+        "integer_program": program.seconds if program.result else None,
+        "linear_program": relaxed.seconds if relaxed.result else None,
+        "linear_optimum": relaxed.result,
+    }
 
 
 def _summary(block: Block) -> tuple[int, int, bool]:

@@ -7,12 +7,15 @@ import pdfplumber
 import pypdf
 
 import seamtree
+from seamtree.block.model import Block
+from seamtree.pattern.cutting import build_cutting_list
 from seamtree.pattern.directions import write_tasks
 from seamtree.pattern.joining_pages import joining_pages
 from seamtree.pattern.lengths import Lengths
 from seamtree.pattern.pack import Options, render_pack
 from seamtree.pattern.paper import PAPERS
 from seamtree.pattern.pdf import write_pages
+from seamtree.pattern.text_pages import cutting_pages
 from seamtree.rating import rate
 from tests.search.test_parts import squares
 
@@ -40,6 +43,16 @@ def test_the_first_page_shows_every_fabric():
     rating = rate(seamtree.plan(block))
     assert f"Level: {rating.level} of 5, {rating.word}." in text
     assert "1/8 yd, 5 cm or a fat eighth" in text
+
+
+def test_a_fabric_of_many_sizes_is_named_again_as_more_of_it():
+    strips = [[(0, k), (1 + k, k), (1 + k, k + 1), (0, k + 1)] for k in range(13)]
+    cuts = build_cutting_list(seamtree.plan(Block.from_polygons(strips, fabrics=["#335577"] * 13)))
+    pages = cutting_pages(cuts, "steps", paper=A4, lengths=Lengths(), margin=0.5, step=0.25, fabric_width=40.0)
+    with pdfplumber.open(io.BytesIO(write_pages(pages, A4, title="steps"))) as pdf:
+        lines = pdf.pages[0].extract_text().splitlines()
+    (again,) = (line for line in lines if ", more" in line)
+    assert again.startswith(f"{cuts[0].word}, more 1 2 × 2 in A")
 
 
 def test_every_join_has_its_picture_and_its_words():

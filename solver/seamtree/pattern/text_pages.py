@@ -230,16 +230,16 @@ def cutting_pages(
 def _cut_rows(cut: FabricCuts, lengths: Lengths) -> Iterator[list[tuple[Cell, ...]]]:
     """Yield the rows of a fabric, pieces of one size in a row, in groups that stay on one page."""
     group: list[tuple[Cell, ...]] = []
-    left = _MOST_PIECES
+    left, head = _MOST_PIECES, short_word(cut.word)
     for (short, long), pieces in groupby(cut.pieces, key=lambda piece: (piece.short, piece.long)):
         names = [piece.patch for piece in pieces]
         while names:
             if not left or len(group) == _MOST_ROWS:
                 yield group
-                group, left = [], _MOST_PIECES
+                group, left, head = [], _MOST_PIECES, f"{short_word(cut.word)}, more"
             some, names = names[:left], names[left:]
             left -= len(some)
-            fabric: tuple[Cell, Cell] = ("", "") if group else (Swatch(cut.fabric), short_word(cut.word))
+            fabric: tuple[Cell, Cell] = ("", "") if group else (Swatch(cut.fabric), head)
             group.append((*fabric, str(len(some)), lengths.area(short, long), ", ".join(some)))
     yield group
 
