@@ -120,7 +120,7 @@ def _figures(plan: Plan) -> str:
         figures.append(f"{count(counts.excess_pivots, 'pivot')} more than two to a join")
     line = ", ".join(figures)
     if counts.single_patches and counts.units > 1:
-        line += f"; {count(counts.single_patches, 'unit is', 'units are')} a single patch"
+        line += f"; {count(counts.single_patches, 'unit is a single patch', 'units are single patches')}"
     return line
 
 

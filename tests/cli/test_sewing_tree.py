@@ -185,6 +185,16 @@ def test_what_is_proven_is_told(plan, line):
     assert printed(render_plan(plan, colour=False), width=200).splitlines()[3] == line
 
 
+@pytest.mark.parametrize(
+    ("patches", "told"), [((0, 1), "1 unit is a single patch"), ((0,), "2 units are single patches")]
+)
+def test_single_patches_are_counted(patches, told):
+    units = Unit("A", patches), Unit("B", (len(patches),))
+    tree, block = Join(1, Seam("straight", (0, 1), 1.0), units), net(1, len(patches) + 1).block
+    plan = Plan(block, "joined units", tree, counts_of(len(patches) + 1, tree), Bound(0, 2), True)
+    assert printed(render_plan(plan, colour=False)).splitlines()[2].endswith(f"; {told}")
+
+
 def test_a_single_unit_needs_no_proof():
     assert "prove" not in printed(render_plan(buoy(), colour=False))
 
