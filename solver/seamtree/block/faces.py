@@ -73,17 +73,20 @@ def find_faces(network: Network) -> Faces:
     lengths = _sums(cycle, np.hypot(*(b - a).T), len(cycles))
     bounded = areas > 0.0
     number = np.where(bounded, np.cumsum(bounded) - 1, OPEN)
-    other_side = number[cycle].reshape(-1, 2)[:, ::-1].ravel()
-    polygons = _polygons(network.points, [origin[cycles[k]] for k in np.flatnonzero(bounded)])
-    pieces = tuple(tuple(origin[cycles[k]].tolist()) for k in np.flatnonzero(~bounded))
+    starts: list[int] = origin.tolist()
+    other_side: list[int] = number[cycle].reshape(-1, 2)[:, ::-1].ravel().tolist()
+    inner = [halves for halves, within in zip(cycles, bounded.tolist(), strict=True) if within]
+    outer = [halves for halves, within in zip(cycles, bounded.tolist(), strict=True) if not within]
+    rings = tuple(tuple([starts[half] for half in halves]) for halves in inner)
+    pieces = tuple(tuple([starts[half] for half in halves]) for halves in outer)
+    polygons = _polygons(network.points, rings)
     islands = _islands(network.points, polygons, areas[bounded], pieces)
-    halves = [np.array(cycles[k], dtype=np.int64) for k in np.flatnonzero(bounded)]
     enclosing = np.zeros(len(network.edges), dtype=bool)
     enclosing[solid] = enclosing[bridges] = True
     return Faces(
         network,
-        tuple(tuple(origin[half].tolist()) for half in halves),
-        tuple(tuple(other_side[half].tolist()) for half in halves),
+        rings,
+        tuple(tuple([other_side[half] for half in halves]) for halves in inner),
         _without_islands(network.points, polygons, pieces, islands),
         areas[bounded],
         lengths[bounded],
@@ -186,16 +189,15 @@ def _owners(cycles: list[list[int]], count: int) -> Ints:
 
 def _sums(cycle: Ints, values: Floats, count: int) -> Floats:
     """Add up the values of the half-edges of each cycle."""
-    sums = np.zeros(count)
-    np.add.at(sums, cycle, values)
-    return sums
+    return np.bincount(cycle, values, count).astype(np.float64)
 
 
-def _polygons(points: Floats, rings: list[Ints]) -> Geometries:
+def _polygons(points: Floats, rings: tuple[tuple[int, ...], ...]) -> Geometries:
     if not rings:
         return np.empty(0, dtype=object)
     which = np.repeat(np.arange(len(rings)), [len(ring) for ring in rings])
-    made: Geometries = shapely.polygons(shapely.linearrings(points[np.concatenate(rings)], indices=which))
+    corners = [vertex for ring in rings for vertex in ring]
+    made: Geometries = shapely.polygons(shapely.linearrings(points[corners], indices=which))
     return made
 
 

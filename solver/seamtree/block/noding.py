@@ -30,6 +30,9 @@ from seamtree.geometry.distinct import distinct
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 Bools = npt.NDArray[np.bool_]
+Complexes = npt.NDArray[np.complex128]
+"""Places in the plane, x + iy."""
+
 Geometries = npt.NDArray[np.object_]
 
 JOINT, FREE, INNER, CUT, CROSSING = range(5)
@@ -188,13 +191,13 @@ def leaders(points: Floats, kind: Ints, count: Ints, tolerance: float, active: B
 
 def _unique_edges(ends: Ints, curve: Ints) -> tuple[Ints, Ints]:
     """Return the different edges; where one was drawn several times, a curve counts before a straight line."""
-    ends = np.sort(ends, axis=1)
-    proper = ends[:, 0] != ends[:, 1]
-    ends, curve = ends[proper], curve[proper]
-    order = np.lexsort((np.where(curve == 0, np.iinfo(np.int64).max, curve), ends[:, 1], ends[:, 0]))
-    ends, curve = ends[order], curve[order]
-    first = np.append(True, (ends[1:] != ends[:-1]).any(axis=1))[: len(ends)]
-    return ends[first], curve[first]
+    a, b = np.minimum(*ends.T), np.maximum(*ends.T)
+    proper = a != b
+    a, b, curve = a[proper], b[proper], curve[proper]
+    order = np.lexsort((np.where(curve == 0, np.iinfo(np.int64).max, curve), b, a))
+    a, b, curve = a[order], b[order], curve[order]
+    first = np.append(True, (a[1:] != a[:-1]) | (b[1:] != b[:-1]))[: len(a)]
+    return np.column_stack([a[first], b[first]]), curve[first]
 
 
 def _along(points: Floats, edges: Ints, at: Floats) -> tuple[Floats, Floats]:
@@ -214,14 +217,16 @@ def passed_vertices(
     """Return the vertices (or the chosen ones) that edges pass nearer than the tolerance, and how far off."""
     used = distinct(edges)
     used = used if chosen is None else used[chosen[used]]
-    tree = shapely.STRtree(shapely.linestrings(points[edges]))
-    vertex, edge = tree.query(shapely.points(points[used]), predicate="dwithin", distance=tolerance)
+    at = points[used]
+    # Of a diagonal the tree looks at the box only, which is what is wanted: all that is near comes to light below.
+    around = shapely.linestrings(np.stack([at - tolerance, at + tolerance], axis=1))
+    vertex, edge = shapely.STRtree(shapely.linestrings(points[edges])).query(around)
     vertex = used[vertex]
     other = (edges[edge] != vertex[:, None]).all(axis=1)
     vertex, edge = vertex[other], edge[other]
     along, off = _along(points, edges[edge], points[vertex])
-    inside = (along > 0.0) & (along < 1.0)
-    return Stops(edge[inside], vertex[inside], along[inside]), off[inside]
+    passed = (along > 0.0) & (along < 1.0) & (off <= tolerance)
+    return Stops(edge[passed], vertex[passed], along[passed]), off[passed]
 
 
 def _onto_lines(points: Floats, chosen: Bools, edges: Ints, tolerance: float) -> tuple[Floats, Stops]:
@@ -303,44 +308,37 @@ def _conflicts(points: Floats, edges: Ints) -> tuple[Stops, _Crossings]:
     first, second = shapely.STRtree(lines).query(lines)
     once = first < second
     first, second = first[once], second[once]
-    pairs = np.concatenate([edges[first], edges[second]], axis=1)
-    a, b, c, d = (points[pairs[:, k]] for k in range(4))
-    r, q = b - a, d - c
-    length, other = np.hypot(*r.T), np.hypot(*q.T)
+    ends = np.concatenate([edges[first], edges[second]], axis=1)
+    place = points[:, 0] + 1j * points[:, 1]
+    a, b, c, d = place[ends].T
+    one, other = b - a, d - c
     # Signed distances of the ends of each edge from the line of the other.
-    sides = (
-        _cross(q, a - c) / other,
-        _cross(q, b - c) / other,
-        _cross(r, c - a) / length,
-        _cross(r, d - a) / length,
-    )
-    touching = _touching(points, edges, pairs, (first, second), sides)
-    meets = (pairs[:, 0, None] == pairs[:, 2:]).any(axis=1) | (pairs[:, 1, None] == pairs[:, 2:]).any(axis=1)
-    crosses = (sides[0] * sides[1] < 0) & (sides[2] * sides[3] < 0) & ~meets
-    crosses[crosses] = np.min(np.abs(np.column_stack(sides)[crosses]), axis=1) > ON_LINE
-    share = sides[0][crosses] / (sides[0][crosses] - sides[1][crosses])
-    at = a[crosses] + share[:, None] * r[crosses]
-    return touching, _Crossings(first[crosses], second[crosses], at)
+    sides = np.array([_away(a, c, other), _away(b, c, other), _away(c, a, one), _away(d, a, one)])
+    shared = ends[:, :2, None] == ends[:, None, 2:]
+    apart = ~np.concatenate([shared.any(axis=2), shared.any(axis=1)], axis=1).T
+    touching = _touching(points, edges, ends, (first, second), (np.abs(sides) <= ON_LINE) & apart)
+    crosses = (sides[0] * sides[1] < 0) & (sides[2] * sides[3] < 0) & apart.all(axis=0)
+    crosses[crosses] = np.abs(sides[:, crosses]).min(axis=0) > ON_LINE
+    share = sides[0, crosses] / (sides[0, crosses] - sides[1, crosses])
+    at = a[crosses] + share * one[crosses]
+    return touching, _Crossings(first[crosses], second[crosses], np.column_stack([at.real, at.imag]))
 
 
-def _touching(
-    points: Floats, edges: Ints, pairs: Ints, numbers: tuple[Ints, Ints], sides: tuple[Floats, ...]
-) -> Stops:
-    """Return the vertices that lie on an edge which does not end there."""
-    pair, corner = np.nonzero(np.abs(np.column_stack(sides)) <= ON_LINE)
-    vertex, edge = pairs[pair, corner], np.column_stack(numbers)[pair, 1 - corner // 2]
-    apart = (edges[edge] != vertex[:, None]).all(axis=1)
-    vertex, edge = vertex[apart], edge[apart]
+def _away(at: Complexes, start: Complexes, step: Complexes) -> Floats:
+    """Return the signed distances of places from lines that lead on from a start in a direction."""
+    distances: Floats = (step.conjugate() * (at - start)).imag / np.abs(step)
+    return distances
+
+
+def _touching(points: Floats, edges: Ints, ends: Ints, numbers: tuple[Ints, Ints], touches: Bools) -> Stops:
+    """Return the vertices that lie on an edge which does not end there; the last one is of shape (4, pairs)."""
+    corner, pair = np.nonzero(touches)
+    vertex, edge = ends[pair, corner], np.array(numbers)[1 - corner // 2, pair]
     along, _ = _along(points, edges[edge], points[vertex])
     inside = (along > 0.0) & (along < 1.0)
     edge, vertex, along = edge[inside], vertex[inside], along[inside]
     _, once = np.unique(edge * len(points) + vertex, return_index=True)
     return Stops(edge[once], vertex[once], along[once])
-
-
-def _cross(a: Floats, b: Floats) -> Floats:
-    product: Floats = a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]
-    return product
 
 
 def _split_by_nearness(network: Network, crossings: _Crossings, reach: float) -> tuple[Stops, _Crossings]:

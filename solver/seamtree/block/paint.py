@@ -353,25 +353,17 @@ def _hidden(pieces: Segments, fills: Fills, tolerance: float) -> Bools:
     off there would leave ends that nobody drew.
     """
     # Flattened curves may have very many points, so the regions are prepared: this way round, and for the distances.
-    region, piece = shapely.STRtree(_dots(pieces, 0.5)).query(fills.regions, predicate="contains")
+    dots = np.stack([pieces.start, (pieces.start + pieces.end) / 2, pieces.end])
+    region, piece = shapely.STRtree(shapely.points(dots[1])).query(fills.regions, predicate="contains")
     later = fills.shape[region] > pieces.shape[piece]
     piece, region = piece[later], region[later]
     over, region = np.unique(region, return_inverse=True)
     edges = shapely.boundary(fills.regions[over])
     shapely.prepare(edges)
-    deep = np.zeros(len(piece), dtype=bool)
-    for share in (0.5, 0.0, 1.0):
-        left = np.flatnonzero(~deep)
-        dots = _dots(pieces, share)[piece[left]]
-        deep[left] = ~shapely.dwithin(edges[region[left]], dots, tolerance)
+    at_edge = shapely.dwithin(edges[region], shapely.points(dots[:, piece]), tolerance).all(axis=0)
     hidden = np.zeros(len(pieces), dtype=bool)
-    hidden[piece[deep]] = True
+    hidden[piece[~at_edge]] = True
     return hidden
-
-
-def _dots(pieces: Segments, share: float) -> npt.NDArray[np.object_]:
-    dots: npt.NDArray[np.object_] = shapely.points(pieces.start + share * (pieces.end - pieces.start))
-    return dots
 
 
 def _inside_own(pieces: Segments, fills: Fills, unclear: Ints) -> Bools:
@@ -390,7 +382,7 @@ def _rejoined(pieces: Segments, parent: Ints) -> Segments:
     """Join neighbouring pieces of the same segment, so that no point is left that nobody drew."""
     if not len(pieces):
         return pieces
-    goes_on = (parent[1:] == parent[:-1]) & (pieces.end[:-1] == pieces.start[1:]).all(axis=1)
+    goes_on = (parent[1:] == parent[:-1]) & (np.abs(pieces.end[:-1] - pieces.start[1:]) <= EXACT).all(axis=1)
     first = np.flatnonzero(np.append(True, ~goes_on))
     last = np.append(first[1:], len(pieces)) - 1
     return Segments(
