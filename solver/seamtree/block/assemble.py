@@ -65,8 +65,8 @@ def assemble_block(
         If two faces lie on the same side of a segment, so the faces are no planar map.
     """
     curves = curves or {}
-    left = min(vertices[v][0] for face in faces for v in face.ring)
-    top = min(vertices[v][1] for face in faces for v in face.ring)
+    used = {v for face in faces for v in face.ring}
+    left, top = min([vertices[v][0] for v in used]), min([vertices[v][1] for v in used])
     points = [(x - left, y - top) for x, y in vertices]
     rings = [_counter_clockwise(face.ring, points) for face in faces]
     rings = _drop_straight_vertices(rings, points, curves)
@@ -76,22 +76,23 @@ def assemble_block(
     }
     order = sorted(range(len(faces)), key=lambda f: _place(rings[f], junctions))
     rings = [rings[f] for f in order]
-    edges, lines = _string_edges(rings, junctions, curves, tolerance)
-    index = {_pair(edge.start, edge.end): k for k, edge in enumerate(edges)}
+    sides = [_sides(ring) for ring in rings]
+    edges, lines = _string_edges(sides, junctions, curves, tolerance)
+    index = {(edge.start, edge.end): k for k, edge in enumerate(edges)}
+    index |= {(edge.end, edge.start): k for k, edge in enumerate(edges)}
     patches = tuple(
         Patch(
             ring=ring,
-            edges=tuple(index[_pair(a, b)] for a, b in _sides(ring)),
+            edges=tuple([index[side] for side in around]),
             fabric=faces[f].fabric,
             label=faces[f].label,
         )
-        for ring, f in zip(rings, order, strict=True)
+        for ring, around, f in zip(rings, sides, order, strict=True)
     )
-    used = [points[v] for v in renumbered]
     return Block(
         name=name,
-        width=max(x for x, _ in used),
-        height=max(y for _, y in used),
+        width=max(x for x, _ in junctions),
+        height=max(y for _, y in junctions),
         tolerance=tolerance,
         junctions=tuple(junctions),
         edges=tuple(edges),
@@ -155,26 +156,26 @@ def _number_junctions(
 
 def _place(ring: Sequence[int], junctions: Sequence[Point]) -> tuple[float, float, tuple[int, ...]]:
     """Order of patches: by the middle of their corners, top to bottom, left to right."""
-    x = sum(junctions[j][0] for j in ring) / len(ring)
-    y = sum(junctions[j][1] for j in ring) / len(ring)
+    x = sum([junctions[j][0] for j in ring]) / len(ring)
+    y = sum([junctions[j][1] for j in ring]) / len(ring)
     return round(y, _ROUND), round(x, _ROUND), tuple(ring)
 
 
 def _string_edges(
-    rings: Sequence[tuple[int, ...]],
+    sides: Sequence[Sequence[Pair]],
     junctions: Sequence[Point],
     curves: Mapping[Pair, int],
     tolerance: float,
 ) -> tuple[list[Edge], tuple[Line, ...]]:
-    """Find the edges and string the interior ones together to lines."""
-    sides: dict[Pair, int] = {}
-    for patch, ring in enumerate(rings):
-        for side in _sides(ring):
-            if side in sides:
-                raise ValueError(f"patches {sides[side]} and {patch} lie on the same side of a segment")
-            sides[side] = patch
-    interior = sorted(s for s in sides if s[0] < s[1] and s[::-1] in sides)
-    outline = sorted(_pair(*s) for s in sides if s[::-1] not in sides)
+    """Find the edges and string the interior ones together to lines; `sides` are those of each patch."""
+    patch_at: dict[Pair, int] = {}
+    for patch, around_patch in enumerate(sides):
+        for side in around_patch:
+            if side in patch_at:
+                raise ValueError(f"patches {patch_at[side]} and {patch} lie on the same side of a segment")
+            patch_at[side] = patch
+    interior = sorted([(a, b) for a, b in patch_at if a < b and (b, a) in patch_at])
+    outline = sorted([_pair(a, b) for a, b in patch_at if (b, a) not in patch_at])
     on_outline = {j for side in outline for j in side}
     around: dict[int, list[int]] = {}
     for a, b in interior:
@@ -185,14 +186,12 @@ def _string_edges(
     lines: list[Line] = []
     for run in _runs(interior, follows, junctions):
         first = len(edges)
-        edges += [
-            Edge(a, b, sides.get((a, b), OUTSIDE), sides.get((b, a), OUTSIDE), curves.get(_pair(a, b)))
-            for a, b in pairwise(run)
-        ]
+        edges += [Edge(a, b, patch_at[a, b], patch_at[b, a], curves.get(_pair(a, b))) for a, b in pairwise(run)]
         reach = _reach([junctions[j] for j in run], tolerance)
         lines.append(Line(first, len(edges), tuple(first + k for k in reach)))
     edges += [
-        Edge(a, b, sides.get((a, b), OUTSIDE), sides.get((b, a), OUTSIDE), curves.get((a, b))) for a, b in outline
+        Edge(a, b, patch_at.get((a, b), OUTSIDE), patch_at.get((b, a), OUTSIDE), curves.get((a, b)))
+        for a, b in outline
     ]
     return edges, tuple(lines)
 
@@ -218,7 +217,7 @@ def _pair_up(
             for a, b in _opposite(sorted(ends), junctions, here)
             if in_line(junctions[a], here, junctions[b], tolerance=tolerance)
         ]
-        if len({end for pair in candidates for end in pair}) < 2 * len(candidates):
+        if len(candidates) > 1 and len({end for pair in candidates for end in pair}) < 2 * len(candidates):
             candidates.sort(key=lambda pair: _strays(junctions[pair[0]], here, junctions[pair[1]]))
         taken: set[int] = set()
         for a, b in candidates:

@@ -212,4 +212,5 @@ class Block:
 
     def boundary_junctions(self) -> frozenset[int]:
         """Return the junctions on the block outline."""
-        return frozenset(j for e in self.edges if not e.interior for j in (e.start, e.end))
+        outline = self.edges[self.interior_edges.stop :]
+        return frozenset([j for edge in outline for j in (edge.start, edge.end)])
