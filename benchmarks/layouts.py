@@ -7,10 +7,9 @@ ratios within one run on one machine; they are never tested.
 from __future__ import annotations
 
 import argparse
-import csv
 import sys
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from functools import partial
 from importlib import import_module
 from pathlib import Path
@@ -20,7 +19,7 @@ import shapely
 
 from benchmarks import families
 from benchmarks.alternatives import UNSEWABLE, constraint_model, list_parts, parts_program, plain_recursion
-from benchmarks.measure import CUT_OFF, RESULTS, about, about_line, measure, today
+from benchmarks.measure import CUT_OFF, RESULTS, about_line, measure, today, write_csv
 from seamtree.block.model import Block
 from seamtree.mend import mend
 from seamtree.planning.build import build_plan
@@ -241,18 +240,6 @@ def write_table(rows: list[Row], path: Path) -> None:
     """Write the table with its legend."""
     lines = [f"# Results of {path.stem}", "", LEGEND, about_line(), "", HEAD, RULE, *map(table_row, rows), ""]
     path.write_text("\n".join(lines), encoding="utf-8")
-
-
-def write_csv(rows: list[Row], path: Path) -> None:
-    """Write all figures with what they were measured on."""
-    facts = about()
-    path.parent.mkdir(exist_ok=True)
-    names = [field.name for field in fields(Row)]
-    with path.open("w", newline="", encoding="utf-8") as file:
-        writer = csv.DictWriter(file, [*names, *facts])
-        writer.writeheader()
-        for row in rows:
-            writer.writerow({name: getattr(row, name) for name in names} | facts)
 
 
 def main() -> None:

@@ -5,14 +5,15 @@ Also what every table of results says about where its figures come from.
 
 from __future__ import annotations
 
+import csv
 import multiprocessing
 import os
 import platform
 import resource
 import subprocess
 import time
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import asdict, dataclass, fields
 from datetime import UTC, datetime
 from importlib.metadata import version
 from multiprocessing.connection import Connection
@@ -50,6 +51,16 @@ def about_line() -> str:
         f"Commit {facts['commit']}, {facts['date']}; {versions}; {cores} cores, on which {busy} processes were at "
         "work in the last minute. Times of one run on one machine: ratios count."
     )
+
+
+def write_csv(rows: Sequence[Any], path: Path) -> None:
+    """Write rows, dataclasses of one kind, each with what it was measured on."""
+    facts = about()
+    path.parent.mkdir(exist_ok=True)
+    with path.open("w", newline="", encoding="utf-8") as file:
+        writer = csv.DictWriter(file, [*(field.name for field in fields(rows[0])), *facts])
+        writer.writeheader()
+        writer.writerows(asdict(row) | facts for row in rows)
 
 
 def commit() -> str:

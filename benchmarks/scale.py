@@ -8,18 +8,17 @@ family (Markdown) and a plot (SVG).
 from __future__ import annotations
 
 import argparse
-import csv
 import sys
 import time
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import asdict, dataclass, fields
+from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 
 import numpy as np
 
 from benchmarks import families
-from benchmarks.measure import RESULTS, about, about_line, measure, today
+from benchmarks.measure import RESULTS, about_line, measure, today, write_csv
 from benchmarks.plot import Series, log_plot
 from seamtree.block.model import Block
 from seamtree.planning.build import build_plan
@@ -140,11 +139,7 @@ def growth(name: str, rows: Sequence[Row]) -> str:
 
 def write_results(rows: Sequence[Row], path: Path) -> None:
     """Write the figures, the table and the plot."""
-    facts = about()
-    with path.open("w", newline="", encoding="utf-8") as file:
-        writer = csv.DictWriter(file, [*(field.name for field in fields(Row)), *facts])
-        writer.writeheader()
-        writer.writerows(asdict(row) | facts for row in rows)
+    write_csv(rows, path)
     families_of = by_family(rows)
     lines = [
         f"# How cost grows, {today()}",
