@@ -144,7 +144,7 @@ def build_cutting_list(
 
 
 def check_cutting(*, margin: float, step: float, fabric_width: float) -> None:
-    """Refuse sizes of pieces and fabrics that make no sense."""
+    """Refuse sizes of pieces and fabrics (inches) that make no sense, with an `OptionError`."""
     for name, value, least, most in (
         ("the margin of the pieces", margin, 0.0, 3.0),
         ("the step that pieces are rounded to", step, 0.01, 2.0),

@@ -131,7 +131,7 @@ def build_foundations(plan: Plan, *, allowance: float = ALLOWANCE) -> tuple[Foun
 
 
 def check_allowance(allowance: float) -> None:
-    """Refuse an allowance that makes no sense."""
+    """Refuse an allowance (inches) that makes no sense, with an `OptionError`."""
     if not 0.0 < allowance <= LARGEST_ALLOWANCE:
         raise OptionError(
             f"the seam allowance must be above 0 and at most {LARGEST_ALLOWANCE:g} in, not {allowance:g} in"

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from seamtree.picture.scene import Scene
 from seamtree.planning.model import Counts, Plan, Unit
-from seamtree.words import count, dimensions, inches, one_line, place
+from seamtree.words import count, cut_short, dimensions, inches, one_line, place
 
 _LONGEST_NAME = 80
 """Longer names of blocks are cut short."""
@@ -15,7 +15,7 @@ _LONGEST_NAME = 80
 def title_of(plan: Plan) -> str:
     """Return the name of the block as one printable line."""
     name = one_line(plan.block.name) or "block"
-    return name if len(name) <= _LONGEST_NAME else name[: _LONGEST_NAME - 1] + "…"
+    return cut_short(name, lambda text: len(text) <= _LONGEST_NAME)
 
 
 def figures_of(counts: Counts) -> str:
