@@ -13,7 +13,7 @@ import shapely
 from seamtree.block.faces import find_faces
 from seamtree.block.heal import close_slivers, slivers
 from seamtree.block.noding import Network, build_network
-from seamtree.block.paint import paint
+from seamtree.block.paint import drawn_points, paint
 from seamtree.tolerances import TOLERANCE
 from tests.block.drawn import area, blocks, box, codes, drawing, faults, frame, jitter, line, look, moved, one_block
 
@@ -161,7 +161,8 @@ def test_points_move_by_less_than_the_tolerance() -> None:
 
 
 def network_of(shapes) -> Network:
-    seen = paint(drawing(*shapes), tolerance=TOLERANCE).seen
+    drawn = drawing(*shapes)
+    seen = paint(drawn, drawn_points(drawn), tolerance=TOLERANCE).seen
     return build_network(seen, tolerance=TOLERANCE, visible=0.1 * TOLERANCE)
 
 

@@ -7,7 +7,7 @@ from itertools import permutations
 
 import pytest
 
-from seamtree.block.paint import paint
+from seamtree.block.paint import drawn_points, paint
 from seamtree.drawing.model import STRAIGHT, Shape, Track
 from tests.block.drawn import area, blocks, box, drawing, frame, line, look, one_block
 
@@ -136,14 +136,16 @@ def test_a_filled_line_without_any_area_draws_nothing() -> None:
 
 
 def test_a_hidden_line_ends_at_the_edge_that_hides_it() -> None:
-    seen = paint(drawing(line((0, 2), (4, 2)), box(1, 0, 3, 4), source="x"), tolerance=0.02).seen
+    drawn = drawing(line((0, 2), (4, 2)), box(1, 0, 3, 4), source="x")
+    seen = paint(drawn, drawn_points(drawn), tolerance=0.02).seen
     lines = seen.chosen(seen.shape == 0)
     assert sorted(zip(lines.start[:, 0].tolist(), lines.end[:, 0].tolist(), strict=True)) == [(0, 1), (3, 4)]
     assert lines.cut.tolist() in ([[False, True], [True, False]], [[True, False], [False, True]])
 
 
 def test_lines_of_one_shape_that_it_shows_are_not_cut() -> None:
-    seen = paint(drawing(box(0, 0, 2, 4), box(2, 0, 4, 4)), tolerance=0.02).seen
+    drawn = drawing(box(0, 0, 2, 4), box(2, 0, 4, 4))
+    seen = paint(drawn, drawn_points(drawn), tolerance=0.02).seen
     assert len(seen) == 8
     assert not seen.cut.any()
 

@@ -17,7 +17,7 @@ from seamtree.block.faults import check_scale, find_faults, place, unfilled_note
 from seamtree.block.heal import close_slivers, without_closed_tips
 from seamtree.block.model import Block
 from seamtree.block.noding import build_network
-from seamtree.block.paint import Painting, paint
+from seamtree.block.paint import Painting, drawn_points, paint
 from seamtree.block.smooth import curved_edges
 from seamtree.drawing import limits
 from seamtree.drawing.model import STRAIGHT, Drawing, Label, Shape, Track
@@ -91,8 +91,9 @@ def build_blocks(drawing: Drawing, *, tolerance: float = TOLERANCE) -> tuple[Blo
     if not drawing.shapes:
         message = "The drawing has no lines or filled shapes to make patches of."
         raise DrawingError(Finding("empty", message), source=drawing.source)
-    check_scale(drawing, tolerance=tolerance)
-    painting = paint(drawing, tolerance=tolerance)
+    points = drawn_points(drawing)
+    check_scale(drawing, points, tolerance=tolerance)
+    painting = paint(drawing, points, tolerance=tolerance)
     visible = FLATTEN_SHARE * tolerance
     network = build_network(painting.seen, tolerance=tolerance, visible=visible)
     faces, closed = close_slivers(network, tolerance=tolerance)

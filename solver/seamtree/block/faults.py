@@ -44,8 +44,17 @@ def place(at: Point) -> str:
     return f"({at[0] + 0.0:.2f}, {at[1] + 0.0:.2f}) in"
 
 
-def check_scale(drawing: Drawing, *, tolerance: float) -> None:
+def check_scale(drawing: Drawing, points: Floats, *, tolerance: float) -> None:
     """Refuse a drawing that is hardly larger than what cloth cannot tell apart, before anything is made of it.
+
+    Parameters
+    ----------
+    drawing
+        The drawing.
+    points
+        All of its points; shape (n, 2).
+    tolerance
+        What cloth cannot tell apart, inches.
 
     Raises
     ------
@@ -54,8 +63,7 @@ def check_scale(drawing: Drawing, *, tolerance: float) -> None:
     LimitError
         With the code ``too-large`` where it is so much larger that its curves would fall into too many chords.
     """
-    points = [point for shape in drawing.shapes for track in shape.tracks for point in track.points]
-    across, down = np.ptp(np.array(points), axis=0)
+    across, down = (points.max(axis=0) - points.min(axis=0)).tolist()
     if max(across, down) < _LEAST_SIZE * tolerance:
         message = (
             f"The drawing is {across:.2g} by {down:.2g} in at finished size: too small to sew. "

@@ -21,6 +21,9 @@ from seamtree.errors import Point
 EXACT = 1e-9
 """Distances below this (inches) are noise of the arithmetic."""
 
+_MANY = 200
+"""Corners of a region, as a flattened curve may have, from which it pays to prepare it for distances."""
+
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 Bools = npt.NDArray[np.bool_]
@@ -106,112 +109,126 @@ class Painting:
     fills: Fills
 
 
-def paint(drawing: Drawing, *, tolerance: float) -> Painting:
-    """Find out what is seen of a drawing that has at least one shape."""
-    points = np.array([point for shape in drawing.shapes for track in shape.tracks for point in track.points])
-    left, top = points.min(axis=0).tolist()
-    segments = _drawn_segments(drawing.shapes, (left, top), tolerance=tolerance)
-    fills = _filled_regions(drawing.shapes, (left, top))
+def drawn_points(drawing: Drawing) -> Floats:
+    """Return the points of all tracks of all shapes in turn, in the drawing's frame; shape (n, 2)."""
+    return np.array([point for shape in drawing.shapes for track in shape.tracks for point in track.points])
+
+
+def paint(drawing: Drawing, points: Floats, *, tolerance: float) -> Painting:
+    """Find out what is seen of a drawing that has at least one shape; `points` are all of its points."""
+    corner = points.min(axis=0)
+    at = points - corner
+    at[np.abs(at) < limits.LEAST_INCHES] = 0.0
+    segments = _drawn_segments(drawing.shapes, at, tolerance=tolerance)
+    fills = _filled_regions(drawing.shapes, at)
     seen = _visible_segments(segments, fills, drawing.shapes, stacked=drawing.kind == "painted", tolerance=tolerance)
+    left, top = corner.tolist()
     return Painting(drawing, (left, top), seen, fills)
 
 
-def _drawn_segments(shapes: Sequence[Shape], corner: Point, *, tolerance: float) -> Segments:
-    """Return all segments of all tracks, seen or not, moved so that `corner` is at (0, 0).
+def _drawn_segments(shapes: Sequence[Shape], at: Floats, *, tolerance: float) -> Segments:
+    """Return all segments of all tracks, seen or not; `at` are all of their points.
 
     Points inside a curve that are nearer than the tolerance to the point before or to the end of the curve are left
     out: the curve does not need them, and snapping could take them for ends.
     """
-    points: list[Point] = []
     curves: list[int] = []
-    inner: list[bool] = []
+    inner: list[int] = []
     starts: list[int] = []
     stops: list[int] = []
     owners: list[int] = []
+    first = 0
     for index, shape in enumerate(shapes):
         for track in shape.tracks:
-            thin, numbers, inside = _thinned(track, tolerance)
-            first = len(points)
-            points += thin
-            inner += inside
+            stop = first + len(track.points)
+            kept: Sequence[int] = range(first, stop)
+            numbers: Sequence[int] = track.curves
+            if any(numbers):
+                kept, numbers, inside = _thinned(track, at[first:stop], first, tolerance)
+                inner += inside
             curves += numbers
             owners += [index] * len(numbers)
-            starts += range(first, first + len(numbers))
-            stops += range(first + 1, first + len(thin))
+            starts += kept[: len(numbers)]
+            stops += kept[1:]
             if track.closed:
-                stops.append(first)
-    at = _moved(points, corner)
-    within = np.array(inner, dtype=bool)
+                stops.append(kept[0])
+            first = stop
+    within = np.zeros(len(at), dtype=bool)
+    within[inner] = True
     a, b = np.array(starts, dtype=np.int64), np.array(stops, dtype=np.int64)
     ends = np.column_stack([within[a], within[b]])
     return Segments(at[a], at[b], np.array(curves), np.array(owners), ends, np.zeros_like(ends))
 
 
-def _thinned(track: Track, tolerance: float) -> tuple[Sequence[Point], Sequence[int], list[bool]]:
-    """Return points, curve numbers and which points are inside a curve, without points that lie too close."""
-    points, curves = track.points, track.curves
-    if not any(curves):
-        return points, curves, [False] * len(points)
+def _thinned(
+    track: Track, at: Floats, first: int, tolerance: float
+) -> tuple[Sequence[int], Sequence[int], Sequence[int]]:
+    """Return the points that do not lie too close, their curve numbers, and the points inside a curve.
+
+    Points are numbered from `first` on; `at` is where they are.
+    """
+    curves = track.curves
     before = (curves[-1] if track.closed else STRAIGHT, *curves)
     after = curves if track.closed else (*curves, STRAIGHT)
     inside = [a == b != STRAIGHT for a, b in zip(before, after, strict=False)]
     if all(inside):
         inside[0] = False  # a circle has no end; it is held at the point where it starts
-    return _without_close_points(points, curves, inside, tolerance, closed=track.closed)
+    which = _apart(at, len(curves), inside, tolerance, closed=track.closed)
+    numbers = [curves[k] for k in which[: None if track.closed else -1]]
+    return [first + k for k in which], numbers, [first + k for k in which if inside[k]]
 
 
-def _without_close_points(
-    points: Sequence[Point], curves: Sequence[int], inside: list[bool], tolerance: float, *, closed: bool
-) -> tuple[Sequence[Point], Sequence[int], list[bool]]:
-    at = np.array(points)
+def _apart(at: Floats, count: int, inside: list[bool], tolerance: float, *, closed: bool) -> Sequence[int]:
+    """Choose the points of a track that stay: those inside a curve only where they are not too close to others."""
     steps = np.hypot(*(np.roll(at, -1, axis=0) - at).T)
-    if (steps[: len(curves)] > tolerance).all():
-        return points, curves, inside
+    if (steps[:count] > tolerance).all():
+        return range(len(at))
     firm = [k for k, within in enumerate(inside) if not within]
     kept = set(firm)
     last = firm[0]
     ahead = dict(zip(firm, (*firm[1:], firm[0]), strict=True))
     stop = ahead[last]
-    for k in (*range(last + 1, len(points)), *(range(last) if closed else ())):
+    for k in (*range(last + 1, len(at)), *(range(last) if closed else ())):
         if not inside[k]:
             last, stop = k, ahead[k]
         elif min(_distance(at, k, last), _distance(at, k, stop)) > tolerance:
             kept.add(k)
             last = k
-    which = sorted(kept)
-    numbers = [curves[k] for k in which[: None if closed else -1]]
-    return [points[k] for k in which], numbers, [inside[k] for k in which]
+    return sorted(kept)
 
 
 def _distance(at: Floats, a: int, b: int) -> float:
     return float(np.hypot(*(at[a] - at[b])))
 
 
-def _moved(points: Sequence[Point], corner: Point) -> Floats:
-    """Return points moved so that `corner` is at (0, 0)."""
-    at: Floats = np.array(points) - corner
-    at[np.abs(at) < limits.LEAST_INCHES] = 0.0
-    return at
-
-
-def _filled_regions(shapes: Sequence[Shape], corner: Point) -> Fills:
-    """Return what each filled shape fills by its fill rule, moved so that `corner` is at (0, 0)."""
-    which = [k for k, s in enumerate(shapes) if s.fill is not None and any(_is_ring(t) for t in s.tracks)]
-    rings = [[track for track in shapes[k].tracks if _is_ring(track)] for k in which]
-    tracks = [track for group in rings for track in group]
-    if not tracks:
+def _filled_regions(shapes: Sequence[Shape], at: Floats) -> Fills:
+    """Return what each filled shape fills by its fill rule; `at` are the points of all tracks."""
+    which: list[int] = []
+    counts: list[int] = []
+    sizes: list[int] = []
+    used: list[int] = []
+    first = 0
+    for k, shape in enumerate(shapes):
+        before = len(sizes)
+        for track in shape.tracks:
+            stop = first + len(track.points)
+            if shape.fill is not None and _is_ring(track):
+                sizes.append(stop - first)
+                used += range(first, stop)
+            first = stop
+        if len(sizes) > before:
+            which.append(k)
+            counts.append(len(sizes) - before)
+    if not which:
         return Fills(np.empty(0, dtype=object), np.empty(0, dtype=np.int64))
-    sizes = [len(track.points) for track in tracks]
-    at = _moved([point for track in tracks for point in track.points], corner)
-    owner = np.repeat(np.arange(len(tracks)), sizes)
-    outlines = shapely.linearrings(at, indices=owner)
+    outlines = shapely.linearrings(at[used], indices=np.repeat(np.arange(len(sizes)), sizes))
     polygons = shapely.polygons(outlines)
     valid = shapely.is_valid(polygons)
     regions = np.empty(len(which), dtype=object)
     first = 0
-    for k, group in enumerate(rings):
-        stop = first + len(group)
-        if len(group) == 1 and valid[first]:
+    for k, count in enumerate(counts):
+        stop = first + count
+        if count == 1 and valid[first]:
             regions[k] = polygons[first]
         else:
             regions[k] = _ruled(outlines[first:stop], evenodd=shapes[which[k]].evenodd)
@@ -352,14 +369,13 @@ def _hidden(pieces: Segments, fills: Fills, tolerance: float) -> Bools:
     What lies under its edge by less than the tolerance all along is left: it was meant to lie on the edge. Cutting it
     off there would leave ends that nobody drew.
     """
-    # Flattened curves may have very many points, so the regions are prepared: this way round, and for the distances.
     dots = np.stack([pieces.start, (pieces.start + pieces.end) / 2, pieces.end])
     region, piece = shapely.STRtree(shapely.points(dots[1])).query(fills.regions, predicate="contains")
     later = fills.shape[region] > pieces.shape[piece]
     piece, region = piece[later], region[later]
     over, region = np.unique(region, return_inverse=True)
     edges = shapely.boundary(fills.regions[over])
-    shapely.prepare(edges)
+    shapely.prepare(edges[shapely.get_num_coordinates(edges) > _MANY])
     at_edge = shapely.dwithin(edges[region], shapely.points(dots[:, piece]), tolerance).all(axis=0)
     hidden = np.zeros(len(pieces), dtype=bool)
     hidden[piece[~at_edge]] = True
