@@ -184,7 +184,7 @@ def _string_edges(
     follows = _pair_up(around, on_outline, junctions, tolerance)
     edges: list[Edge] = []
     lines: list[Line] = []
-    for run in _runs(interior, follows, junctions):
+    for run in _runs(interior, follows, around, junctions):
         first = len(edges)
         edges += [Edge(a, b, patch_at[a, b], patch_at[b, a], curves.get(_pair(a, b))) for a, b in pairwise(run)]
         reach = _reach([junctions[j] for j in run], tolerance)
@@ -244,18 +244,28 @@ def _strays(before: Point, here: Point, after: Point) -> tuple[float, float]:
 
 
 def _runs(
-    interior: Sequence[Pair], follows: Mapping[tuple[int, int], int], junctions: Sequence[Point]
+    interior: Sequence[Pair],
+    follows: Mapping[tuple[int, int], int],
+    around: Mapping[int, Sequence[int]],
+    junctions: Sequence[Point],
 ) -> list[list[int]]:
-    """Walk from edge to edge in line; each run leads rightwards (or straight down)."""
+    """Walk from edge to edge in line; each run leads rightwards (or straight down).
+
+    A run that comes back to where it set out has to begin somewhere, and its first and last edge do not count as in
+    line: it begins where no other seam ends that this could matter to, if there is such a place.
+    """
     done: set[Pair] = set()
     runs = []
     for a, b in interior:
         if (a, b) in done:
             continue
         run = _walk(_walk([b, a], follows)[::-1], follows)
+        if follows.get((run[-2], run[-1])) == run[1]:
+            start = next((k for k, j in enumerate(run) if len(around[j]) == 2), 0)
+            run = [*run[start:-1], *run[: start + 1]]
         done |= {_pair(p, q) for p, q in pairwise(run)}
-        start, end = junctions[run[0]], junctions[run[-1]]
-        runs.append(run if (round(start[0], _ROUND), start[1]) <= (round(end[0], _ROUND), end[1]) else run[::-1])
+        left, right = junctions[run[0]], junctions[run[-1]]
+        runs.append(run if (round(left[0], _ROUND), left[1]) <= (round(right[0], _ROUND), right[1]) else run[::-1])
     return runs
 
 

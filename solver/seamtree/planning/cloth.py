@@ -192,7 +192,23 @@ class Cloth:
         if stray((a, b, c)) > self.tolerance - _SLACK:
             return False
         others = [n for n in self.arms[corner] if n not in (before, after)]
-        return not any(self.may_be_in_line(n, corner, end) for n in others for end in (before, after))
+        if any(self.may_be_in_line(n, corner, end) for n in others for end in (before, after)):
+            return False
+        return not self._goes_round(before, corner, after)
+
+    def _goes_round(self, before: int, corner: int, after: int) -> bool:
+        """Tell whether sides in line lead from a corner back to it: such a line has its ends somewhere on its way."""
+        stack = [(corner, after)]
+        seen = set(stack)
+        while stack:
+            last, here = stack.pop()
+            if (last, here) == (before, corner):
+                return True
+            for far in self.arms[here]:
+                if far != last and (here, far) not in seen and self.may_be_in_line(last, here, far):
+                    seen.add((here, far))
+                    stack.append((here, far))
+        return False
 
     def may_be_smooth(self, before: int, corner: int, after: int) -> bool:
         """Tell whether a flattened curve can pass a corner: it turns little, or the sides are tiny."""

@@ -24,6 +24,9 @@ from seamtree.search.view import SeamView, bits
 _STEPS = 12_000
 """Edges that all paths together may come to; where there are more, a constraint solver is faster."""
 
+_LONG = 100
+"""Edges of a path with which going on takes as long again."""
+
 _STEPS_PER_SECOND = 500_000
 """As many take a second."""
 
@@ -139,7 +142,7 @@ class _Paths:
             ]
             while stack:
                 way, cost, left, right, path, pairs = stack.pop()
-                self.steps += 1
+                self.steps += 1 + len(path) // _LONG
                 if self.steps > _STEPS:
                     raise _TooManyPathsError
                 if way.end not in inside:

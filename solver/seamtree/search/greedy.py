@@ -113,8 +113,8 @@ def _undo_from_outline(part: Part) -> dict[int, int]:
     step_of: dict[int, int] = {}
     ease = {p: _undo_ease(part, edges_of[p], left) for p in part.patches}
     for step in range(len(part.patches) - 1, 0, -1):
-        whole = (p for p in left if not ease[p][0] and not _splits_off(part, p, edges_of, left))
-        patch = min(whole, key=lambda p: (ease[p], p))
+        easiest = sorted((ease[p], p) for p in left if not ease[p][0])
+        patch = next(p for _, p in easiest if not _splits_off(part, p, edges_of, left))
         left.remove(patch)
         touched = set()
         for e in edges_of[patch]:
