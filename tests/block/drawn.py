@@ -13,7 +13,7 @@ from seamtree.block.check import check_structure
 from seamtree.block.model import Block
 from seamtree.drawing.flatten import Flattener
 from seamtree.drawing.model import STRAIGHT, Drawing, Shape, Track
-from seamtree.drawing.outlines import Arc, Line, Outline, Piece
+from seamtree.drawing.outlines import Arc, Curve, Outline
 from seamtree.errors import DrawingError, Finding
 from seamtree.tolerances import TOLERANCE
 
@@ -43,8 +43,11 @@ class Pen:
     def __init__(self, tolerance: float = TOLERANCE) -> None:
         self._flattener = Flattener(tolerance=tolerance, source="test")
 
-    def draw(self, start: Point, *pieces: Piece, fill: str | None = None, name: str = "curve") -> Shape:
-        outline = Outline(start, pieces, fill is not None)
+    def draw(self, start: Point, *pieces: Curve | Point, fill: str | None = None, name: str = "curve") -> Shape:
+        """Draw curves, and lines to points."""
+        curves = [piece if isinstance(piece, Curve) else None for piece in pieces]
+        ends = [piece.end if isinstance(piece, Curve) else piece for piece in pieces]
+        outline = Outline((start, *ends), fill is not None, tuple(curves))
         tracks = self._flattener.tracks([outline], filled=fill is not None)
         return Shape(tracks, fill, False, fill is None, name)
 
@@ -56,8 +59,8 @@ def arc(centre: Point, radius: float, start: float, sweep: float) -> Arc:
     return Arc(centre, (radius, 0.0), (0.0, radius), begin, turn, end)
 
 
-def to(x: float, y: float) -> Line:
-    return Line((x, y))
+def to(x: float, y: float) -> Point:
+    return (x, y)
 
 
 def drawing(*shapes: Shape, kind: Any = "painted", source: str = "dinghy.svg", **more: Any) -> Drawing:

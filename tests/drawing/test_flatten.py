@@ -10,14 +10,12 @@ from seamtree.drawing.model import STRAIGHT
 from seamtree.drawing.outlines import (
     Arc,
     Cubic,
-    Line,
     Outline,
     arc_point,
     bounds_of,
     ellipse,
     is_rectangle,
     moved,
-    polygon,
     rectangle,
 )
 from seamtree.tolerances import FLATTEN_SHARE
@@ -29,6 +27,10 @@ points = st.tuples(coordinates, coordinates)
 
 def flatten(*outlines, filled=False, tolerance=TOLERANCE):
     return Flattener(tolerance=tolerance, source="t.svg").tracks(outlines, filled=filled)
+
+
+def curved(start, curve):
+    return Outline((start, curve.end), False, (curve,))
 
 
 def casteljau(controls, t):
@@ -55,7 +57,7 @@ def distance_to_chords(point, chain):
 @settings(max_examples=50, deadline=None)
 @given(points, points, points, points)
 def test_chords_of_a_bezier_stay_within_their_share(start, first, second, end):
-    tracks = flatten(Outline(start, (Cubic(first, second, end),), False))
+    tracks = flatten(curved(start, Cubic(first, second, end)))
     if not tracks:
         assert math.dist(start, end) < 1e-6
         return
@@ -76,7 +78,7 @@ def test_chords_of_a_bezier_stay_within_their_share(start, first, second, end):
 def test_chords_of_an_arc_stay_within_their_share(centre, u, v, start, sweep):
     arc = Arc(centre, u, v, start, sweep, (0.0, 0.0))
     arc = arc._replace(end=arc_point(arc, start + sweep))
-    tracks = flatten(Outline(arc_point(arc, start), (arc,), False))
+    tracks = flatten(curved(arc_point(arc, start), arc))
     if not tracks:
         assert max(map(math.hypot, *zip(u, v, strict=True))) < 1e-6 or math.dist(u, v) < 40
         return
@@ -89,7 +91,7 @@ def test_chords_of_an_arc_stay_within_their_share(centre, u, v, start, sweep):
 @settings(max_examples=50, deadline=None)
 @given(points, points, points, points)
 def test_bounds_of_a_bezier_are_exact(start, first, second, end):
-    box = bounds_of([Outline(start, (Cubic(first, second, end),), False)])
+    box = bounds_of([curved(start, Cubic(first, second, end))])
     samples = [casteljau([start, first, second, end], i / 2000) for i in range(2001)]
     for axis in (0, 1):
         low, high = min(p[axis] for p in samples), max(p[axis] for p in samples)
@@ -104,7 +106,7 @@ def test_bounds_of_a_bezier_are_exact(start, first, second, end):
 def test_bounds_of_an_arc_are_exact(centre, u, v, start, sweep):
     arc = Arc(centre, u, v, start, sweep, (0.0, 0.0))
     arc = arc._replace(end=arc_point(arc, start + sweep))
-    box = bounds_of([Outline(arc_point(arc, start), (arc,), False)])
+    box = bounds_of([curved(arc_point(arc, start), arc)])
     samples = [arc_point(arc, start + sweep * i / 4000) for i in range(4001)]
     for axis in (0, 1):
         assert box[axis] == pytest.approx(min(p[axis] for p in samples), abs=1e-3)
@@ -135,30 +137,32 @@ def test_a_tiny_circle_still_has_corners_enough_to_be_round():
 def test_consecutive_curves_have_numbers_of_their_own():
     first = Cubic((0.0, 1.0), (1.0, 2.0), (2.0, 2.0))
     second = Cubic((3.0, 2.0), (4.0, 1.0), (4.0, 0.0))
-    tracks = flatten(Outline((0.0, 0.0), (first, Line((2.0, 5.0)), second, second), True), ellipse((9.0, 9.0), 1, 1))
+    ends = ((0.0, 0.0), first.end, (2.0, 5.0), second.end, second.end)
+    outline = Outline(ends, True, (first, None, second, second))
+    tracks = flatten(outline, ellipse((9.0, 9.0), 1, 1))
     runs = [[number for number, _ in itertools.groupby(track.curves)] for track in tracks]
     assert runs == [[1, STRAIGHT, 2, 3, STRAIGHT], [4]]
 
 
 def test_a_curve_that_is_straight_within_the_tolerance_is_one_line():
     flat = Cubic((1.0, 0.02), (2.0, 0.02), (3.0, 0.0))
-    (track,) = flatten(Outline((0.0, 0.0), (flat,), False))
+    (track,) = flatten(curved((0.0, 0.0), flat))
     assert track.points == ((0.0, 0.0), (3.0, 0.0))
     assert track.curves == (STRAIGHT,)
-    (track,) = flatten(Outline((0.0, 0.0), (flat,), False), tolerance=0.005)
+    (track,) = flatten(curved((0.0, 0.0), flat), tolerance=0.005)
     assert len(track.points) > 2
     assert set(track.curves) == {1}
 
 
 def test_a_curve_that_is_only_just_straight_keeps_its_middle():
     # It strays 0.03 in from its chord and so 0.015 in from the line that fits best.
-    (track,) = flatten(Outline((0.0, 0.0), (Cubic((1.0, 0.04), (3.0, 0.04), (4.0, 0.0)),), False))
+    (track,) = flatten(curved((0.0, 0.0), Cubic((1.0, 0.04), (3.0, 0.04), (4.0, 0.0))))
     assert [(round(x, 2), round(y, 3)) for x, y in track.points] == [(0.0, 0.0), (2.0, 0.03), (4.0, 0.0)]
     assert track.curves == (STRAIGHT, STRAIGHT)
 
 
 def test_a_curve_that_turns_back_on_one_line_stays_a_curve():
-    (track,) = flatten(Outline((0.0, 0.0), (Cubic((4.0, 0.0), (4.0, 0.0), (1.0, 0.0)),), False))
+    (track,) = flatten(curved((0.0, 0.0), Cubic((4.0, 0.0), (4.0, 0.0), (1.0, 0.0))))
     assert set(track.curves) == {1}
     assert max(x for x, _ in track.points) > 2.0
 
@@ -184,18 +188,18 @@ def test_a_rectangle_that_is_all_corners_has_no_lines_between_them():
 
 
 def test_segments_without_length_are_dropped():
-    pieces = tuple(map(Line, [(0.0, 0.0), (1.0, 0.0), (1.0, 1e-12), (1.0, 1.0), (0.0, 0.0)]))
-    (track,) = flatten(Outline((0.0, 0.0), pieces, True))
+    corners = ((0.0, 0.0), (0.0, 0.0), (1.0, 0.0), (1.0, 1e-12), (1.0, 1.0), (0.0, 0.0))
+    (track,) = flatten(Outline(corners, True))
     assert track.points == ((0.0, 0.0), (1.0, 0.0), (1.0, 1.0))
     assert track.curves == (STRAIGHT,) * 3
 
 
 def test_subpaths_of_one_point_are_dropped():
-    assert flatten(Outline((1.0, 1.0), (Line((1.0, 1.0)),), True)) == ()
+    assert flatten(Outline(((1.0, 1.0), (1.0, 1.0)), True)) == ()
 
 
 def test_open_outlines_are_closed_only_when_filled():
-    corner = polygon([(0.0, 0.0), (1.0, 0.0), (1.0, 1.0)], closed=False)
+    corner = Outline(((0.0, 0.0), (1.0, 0.0), (1.0, 1.0)), False)
     assert not flatten(corner)[0].closed
     (track,) = flatten(corner, filled=True)
     assert track.closed
@@ -203,7 +207,7 @@ def test_open_outlines_are_closed_only_when_filled():
 
 
 def test_a_filled_line_encloses_nothing_and_stays_open():
-    line = polygon([(0.0, 0.0), (1.0, 1.0), (2.0, 2.0)], closed=False)
+    line = Outline(((0.0, 0.0), (1.0, 1.0), (2.0, 2.0)), False)
     assert not flatten(line, filled=True)[0].closed
     assert encloses([(0, 0), (1, 0), (0, 1)])
     assert not encloses([(0, 0), (1, 1), (2, 2), (0, 0)])
@@ -214,18 +218,20 @@ def test_a_filled_line_encloses_nothing_and_stays_open():
 def test_moving_an_outline_moves_its_points(matrix, start, first, second):
     a, b, c, d, e, f = matrix
     arc = Arc(first, second, start, 0.5, 2.0, (1.0, 2.0))
-    outline = Outline(start, (Line(first), Cubic(first, second, start), arc), False)
+    curves = (None, Cubic(first, second, start), arc)
+    outline = Outline((start, first, start, arc.end), False, curves)
     there = moved(outline, matrix)
 
     def image(point):
         return pytest.approx((a * point[0] + c * point[1] + e, b * point[0] + d * point[1] + f), abs=1e-9)
 
-    assert there.start == image(start)
-    assert there.pieces[0].end == image(first)
-    assert there.pieces[1].first == image(first)
-    assert there.pieces[1].second == image(second)
+    assert there.points == tuple(map(image, outline.points))
+    line, cubic, moved_arc = there.curves
+    assert line is None
+    assert (cubic.first, cubic.second, cubic.end) == (image(first), image(second), image(start))
+    assert moved_arc.end == image(arc.end)
     for turn in (0.5, 1.5, 2.5):
-        assert arc_point(there.pieces[2], turn) == image(arc_point(arc, turn))
+        assert arc_point(moved_arc, turn) == image(arc_point(arc, turn))
 
 
 @pytest.mark.parametrize(
@@ -242,7 +248,7 @@ def test_moving_an_outline_moves_its_points(matrix, start, first, second):
     ],
 )
 def test_is_rectangle(corners, closed, answer):
-    assert is_rectangle([polygon(corners, closed=closed)]) is answer
+    assert is_rectangle([Outline(tuple(corners), closed)]) is answer
 
 
 def test_rounded_rectangles_are_none():

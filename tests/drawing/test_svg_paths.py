@@ -7,12 +7,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from seamtree.drawing.outlines import Arc, Cubic, Line, arc_point
+from seamtree.drawing.outlines import Cubic, Outline, arc_point
 from seamtree.drawing.path_data import parse_path
 
 
 def corners(data):
-    return [[outline.start, *(piece.end for piece in outline.pieces)] for outline in parse_path(data)]
+    return [list(outline.points) for outline in parse_path(data)]
 
 
 @pytest.mark.parametrize(
@@ -68,22 +68,22 @@ def test_closed_or_open():
 
 def test_cubic_curves():
     (outline,) = parse_path("M1 1C2 2 3 3 4 4c1 1 2 2 3 3")
-    assert outline.pieces == (Cubic((2, 2), (3, 3), (4, 4)), Cubic((5, 5), (6, 6), (7, 7)))
+    assert outline.curves == (Cubic((2, 2), (3, 3), (4, 4)), Cubic((5, 5), (6, 6), (7, 7)))
 
 
 def test_smooth_cubic_curves_reflect_the_control_point():
     (outline,) = parse_path("M0 0C0 5 5 5 5 0S10-5 10 0s5 5 5 0")
-    assert [piece.first for piece in outline.pieces] == [(0, 5), (5, -5), (10, 5)]
+    assert [curve.first for curve in outline.curves] == [(0, 5), (5, -5), (10, 5)]
 
 
 def test_smooth_curves_after_something_else_start_at_the_current_point():
     # SVG 1.1, section 8.3.6: without a curve of the same degree before, the control point is the current point.
     (outline,) = parse_path("M0 0Q5 5 10 0S20 5 30 0")
-    assert outline.pieces[1] == Cubic((10, 0), (20, 5), (30, 0))
+    assert outline.curves[1] == Cubic((10, 0), (20, 5), (30, 0))
     (outline,) = parse_path("M0 0L10 0S20 5 30 0")
-    assert outline.pieces[1] == Cubic((10, 0), (20, 5), (30, 0))
+    assert outline.curves[1] == Cubic((10, 0), (20, 5), (30, 0))
     (outline,) = parse_path("M0 0C0 5 10 5 10 0T20 0T30 0")
-    _, second, third = outline.pieces
+    _, second, third = outline.curves
     assert [controls_of(second, (10, 0)), controls_of(third, (20, 0))] == [(10, 0), (30, 0)]
 
 
@@ -94,10 +94,9 @@ def controls_of(cubic, start):
 
 def test_quadratic_curves():
     (outline,) = parse_path("M0 0Q5 5 10 0T20 0t10 0q1 1 2 0")
-    starts = [(0, 0), *(piece.end for piece in outline.pieces)]
-    middles = [controls_of(piece, start) for piece, start in zip(outline.pieces, starts, strict=False)]
+    middles = [controls_of(curve, start) for curve, start in zip(outline.curves, outline.points, strict=False)]
     assert middles == [(5, 5), (15, -5), (25, 5), (31, 1)]
-    first = outline.pieces[0]
+    first = outline.curves[0]
     for t in (0.25, 0.5, 0.75):
         s = 1 - t
         cubic = 3 * s * s * t * first.first[1] + 3 * s * t * t * first.second[1]
@@ -136,7 +135,7 @@ def specification_arc(ends, radii, angle, flags):
 def test_arcs_follow_the_specification(way, radii, angle, flags):
     data = f"M2 3a{radii[0]!r} {radii[1]!r} {angle!r} {flags[0]:d}{flags[1]:d}{way[0]} {way[1]}"
     (outline,) = parse_path(data)
-    (arc,) = outline.pieces
+    (arc,) = outline.curves
     end = (2 + way[0], 3 + way[1])
     centre, rx, ry, turn, first, delta = specification_arc([(2, 3), end], radii, angle, flags)
     assert arc.end == end
@@ -158,13 +157,12 @@ def test_negative_radii_count_as_positive_ones():
 
 def test_an_arc_without_radius_is_a_line():
     # SVG 1.1, section F.6.2.
-    assert parse_path("M0 0A0 5 0 0 1 9 9A5 0 0 0 1 0 9")[0].pieces == (Line((9, 9)), Line((0, 9)))
+    assert parse_path("M0 0A0 5 0 0 1 9 9A5 0 0 0 1 0 9") == (Outline(((0, 0), (9, 9), (0, 9)), False),)
 
 
 def test_an_arc_that_ends_where_it_starts_is_left_out():
     (outline,) = parse_path("M0 0A5 5 0 0 1 0 0L9 9")
-    assert not any(isinstance(piece, Arc) for piece in outline.pieces)
-    assert outline.pieces[-1] == Line((9, 9))
+    assert outline == Outline(((0, 0), (0, 0), (9, 9)), False)
 
 
 @pytest.mark.parametrize(

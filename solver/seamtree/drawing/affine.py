@@ -6,6 +6,7 @@ A point (x, y) goes to (a x + c y + e, b x + d y + f).
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 
 from seamtree.errors import Point
 
@@ -38,6 +39,12 @@ def apply(matrix: Affine, point: Point) -> Point:
     a, b, c, d, e, f = matrix
     x, y = point
     return (a * x + c * y + e, b * x + d * y + f)
+
+
+def apply_all(matrix: Affine, points: Iterable[Point]) -> tuple[Point, ...]:
+    """Return where the map takes points."""
+    a, b, c, d, e, f = matrix
+    return tuple([(a * x + c * y + e, b * x + d * y + f) for x, y in points])
 
 
 def apply_vector(matrix: Affine, vector: Point) -> Point:

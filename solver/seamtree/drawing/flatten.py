@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
+from functools import partial
+from itertools import zip_longest
 
 from seamtree.drawing import limits
 from seamtree.drawing.model import STRAIGHT, Track
-from seamtree.drawing.outlines import Arc, Cubic, Line, Outline, Piece, arc_point, cubic_point
+from seamtree.drawing.outlines import Arc, Cubic, Curve, Outline, arc_point, cubic_point
 from seamtree.errors import Point
 from seamtree.geometry.straight import cross, is_straight
 from seamtree.tolerances import FLATTEN_SHARE
@@ -60,10 +62,15 @@ class Flattener:
         return tuple(track for track in tracks if track is not None)
 
     def _track(self, outline: Outline, *, filled: bool) -> Track | None:
-        points = [outline.start]
+        points = [outline.points[0]]
         curves: list[int] = []
-        for piece in outline.pieces:
-            self._append(piece, points, curves)
+        for end, curve in zip_longest(outline.points[1:], outline.curves):
+            if curve is not None:
+                self._append(curve, points, curves)
+            elif math.dist(points[-1], end) > _SAME:
+                points.append(end)
+                curves.append(STRAIGHT)
+                self._count(1)
         closed = outline.closed or (filled and encloses(points))
         if closed and len(points) > 1:
             if math.dist(points[0], points[-1]) <= _SAME:
@@ -74,16 +81,10 @@ class Flattener:
             return None
         return Track(tuple(points), closed, tuple(curves))
 
-    def _append(self, piece: Piece, points: list[Point], curves: list[int]) -> None:
-        """Append the chords of one piece."""
+    def _append(self, curve: Curve, points: list[Point], curves: list[int]) -> None:
+        """Append the chords of a curve."""
         start = points[-1]
-        if isinstance(piece, Line):
-            if math.dist(start, piece.end) > _SAME:
-                self._count(1)
-                points.append(piece.end)
-                curves.append(STRAIGHT)
-            return
-        chords = self._chords(start, piece)
+        chords = self._chords(start, curve)
         kept: list[Point] = []
         for point in chords:
             if math.dist(kept[-1] if kept else start, point) > _SAME:
@@ -114,19 +115,19 @@ class Flattener:
             return [end]
         return [farthest, end]
 
-    def _chords(self, start: Point, piece: Cubic | Arc) -> list[Point]:
+    def _chords(self, start: Point, curve: Curve) -> list[Point]:
         """Return the ends of the chords of a curve, the last of them its end."""
         reach = FLATTEN_SHARE * self._tolerance
-        if isinstance(piece, Cubic):
-            number = cubic_chords(start, piece, reach)
+        if isinstance(curve, Cubic):
+            number = cubic_chords(start, curve, reach)
             self._check(number)
-            inner = [cubic_point(start, piece, index / number) for index in range(1, number)]
+            inner = [cubic_point(start, curve, index / number) for index in range(1, number)]
         else:
-            number = arc_chords(piece, reach)
+            number = arc_chords(curve, reach)
             self._check(number)
-            step = piece.sweep / number
-            inner = [arc_point(piece, piece.start + index * step) for index in range(1, number)]
-        return [*inner, piece.end]
+            step = curve.sweep / number
+            inner = [arc_point(curve, curve.start + index * step) for index in range(1, number)]
+        return [*inner, curve.end]
 
     def _check(self, more: int) -> None:
         if self._points + more > limits.MAX_POINTS:
@@ -186,7 +187,7 @@ def _chords_needed(number: float) -> int:
 def encloses(points: Sequence[Point]) -> bool:
     """Tell whether points that are joined to a ring enclose any area, that is, do not all lie on one line."""
     left, top = points[0]
-    x, y = max(points, key=lambda point: math.dist(points[0], point))
+    x, y = max(points, key=partial(math.dist, points[0]))
     dx, dy = x - left, y - top
     least = _SAME * math.hypot(dx, dy)
     return any(abs((x - left) * dy - (y - top) * dx) > least for x, y in points)

@@ -7,17 +7,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from itertools import pairwise
+from itertools import chain, pairwise
 from typing import NamedTuple
 
-from seamtree.drawing.affine import IDENTITY, Affine, apply, apply_vector
+from seamtree.drawing.affine import IDENTITY, Affine, apply, apply_all, apply_vector
 from seamtree.errors import Point
-
-
-class Line(NamedTuple):
-    """A straight line to `end`."""
-
-    end: Point
 
 
 class Cubic(NamedTuple):
@@ -39,84 +33,97 @@ class Arc(NamedTuple):
     end: Point
 
 
-Piece = Line | Cubic | Arc
+Curve = Cubic | Arc
 
 
 class Outline(NamedTuple):
-    """One subpath: where it starts, what it is made of, and whether a line leads back to its start."""
+    """One subpath.
 
-    start: Point
-    pieces: tuple[Piece, ...]
+    Parameters
+    ----------
+    points
+        Where its pieces begin and end, from its start on.
+    closed
+        Whether a line leads back to its start.
+    curves
+        One a piece, None for a straight line; empty where all pieces are straight.
+    """
+
+    points: tuple[Point, ...]
     closed: bool
+    curves: tuple[Curve | None, ...] = ()
+
+    @property
+    def pieces(self) -> int:
+        """How many pieces it is made of; a line back to its start is none of them."""
+        return len(self.points) - 1
 
 
 Bounds = tuple[float, float, float, float]
 """Left, top, right, bottom."""
 
 
-def polygon(points: Sequence[Point], *, closed: bool) -> Outline:
-    """Return the outline through the points."""
-    return Outline(points[0], tuple(Line(point) for point in points[1:]), closed)
-
-
 def ellipse(centre: Point, rx: float, ry: float) -> Outline:
     """Return a whole ellipse; it starts at its right end and runs clockwise as SVG's does."""
     start = (centre[0] + rx, centre[1])
-    return Outline(start, (Arc(centre, (rx, 0.0), (0.0, ry), 0.0, 2 * math.pi, start),), True)
+    return Outline((start, start), True, (Arc(centre, (rx, 0.0), (0.0, ry), 0.0, 2 * math.pi, start),))
 
 
 def rectangle(left: float, top: float, width: float, height: float, *, rx: float = 0.0, ry: float = 0.0) -> Outline:
     """Return a rectangle; with radii above zero its corners are rounded."""
     right, bottom = left + width, top + height
     if not (rx and ry):
-        return polygon([(left, top), (right, top), (right, bottom), (left, bottom)], closed=True)
+        return Outline(((left, top), (right, top), (right, bottom), (left, bottom)), True)
 
     def corner(x: float, y: float, turn: int, end: Point) -> Arc:
         return Arc((x, y), (rx, 0.0), (0.0, ry), turn * math.pi / 2, math.pi / 2, end)
 
-    pieces = (
-        Line((right - rx, top)),
+    sides = (
+        ((left + rx, top), (right - rx, top)),
+        ((right, top + ry), (right, bottom - ry)),
+        ((right - rx, bottom), (left + rx, bottom)),
+        ((left, bottom - ry), (left, top + ry)),
+    )
+    corners = (
         corner(right - rx, top + ry, -1, (right, top + ry)),
-        Line((right, bottom - ry)),
         corner(right - rx, bottom - ry, 0, (right - rx, bottom)),
-        Line((left + rx, bottom)),
         corner(left + rx, bottom - ry, 1, (left, bottom - ry)),
-        Line((left, top + ry)),
         corner(left + rx, top + ry, 2, (left + rx, top)),
     )
-    return Outline((left + rx, top), pieces, True)
+    points = (*chain.from_iterable(sides), sides[0][0])
+    return Outline(points, True, tuple(chain.from_iterable((None, turn) for turn in corners)))
 
 
 def moved(outline: Outline, matrix: Affine) -> Outline:
     """Return the outline under an affine map."""
     if matrix == IDENTITY:
         return outline
-    return Outline(
-        apply(matrix, outline.start),
-        tuple(_moved_piece(piece, matrix) for piece in outline.pieces),
-        outline.closed,
-    )
+    points = apply_all(matrix, outline.points)
+    if not outline.curves:
+        return Outline(points, outline.closed)
+    ends = zip(outline.curves, points[1:], strict=True)
+    return Outline(points, outline.closed, tuple(curve and _moved(curve, end, matrix) for curve, end in ends))
 
 
-def _moved_piece(piece: Piece, matrix: Affine) -> Piece:
-    end = apply(matrix, piece.end)
-    if isinstance(piece, Line):
-        return Line(end)
-    if isinstance(piece, Cubic):
-        return Cubic(apply(matrix, piece.first), apply(matrix, piece.second), end)
+def _moved(curve: Curve, end: Point, matrix: Affine) -> Curve:
+    if isinstance(curve, Cubic):
+        return Cubic(apply(matrix, curve.first), apply(matrix, curve.second), end)
     return Arc(
-        apply(matrix, piece.centre),
-        apply_vector(matrix, piece.u),
-        apply_vector(matrix, piece.v),
-        piece.start,
-        piece.sweep,
+        apply(matrix, curve.centre),
+        apply_vector(matrix, curve.u),
+        apply_vector(matrix, curve.v),
+        curve.start,
+        curve.sweep,
         end,
     )
 
 
 def bounds_of(outlines: Sequence[Outline]) -> Bounds:
     """Return the exact bounding box of outlines (not of their control points)."""
-    xs, ys = zip(*(point for outline in outlines for point in _extremes(outline)), strict=True)
+    points = list(chain.from_iterable(outline.points for outline in outlines))
+    for outline in outlines:
+        points.extend(_extremes(outline))
+    xs, ys = zip(*points, strict=True)
     return min(xs), min(ys), max(xs), max(ys)
 
 
@@ -127,16 +134,12 @@ def united(boxes: Sequence[Bounds]) -> Bounds:
 
 
 def _extremes(outline: Outline) -> Iterator[Point]:
-    """Yield points of the outline among which are its outermost ones in both axes."""
-    here = outline.start
-    yield here
-    for piece in outline.pieces:
-        if isinstance(piece, Cubic):
-            yield from _cubic_extremes(here, piece)
-        elif isinstance(piece, Arc):
-            yield from _arc_extremes(piece)
-        here = piece.end
-        yield here
+    """Yield points of curves, among which and the ends of curves are the outermost ones in both axes."""
+    for start, curve in zip(outline.points, outline.curves, strict=False):
+        if isinstance(curve, Cubic):
+            yield from _cubic_extremes(start, curve)
+        elif isinstance(curve, Arc):
+            yield from _arc_extremes(curve)
 
 
 def _cubic_extremes(start: Point, cubic: Cubic) -> Iterator[Point]:
@@ -192,9 +195,9 @@ def arc_point(arc: Arc, angle: float) -> Point:
 
 def is_rectangle(outlines: Sequence[Outline]) -> bool:
     """Tell whether the outlines are one rectangle whose sides are level and upright."""
-    if len(outlines) != 1 or not all(isinstance(piece, Line) for piece in outlines[0].pieces):
+    if len(outlines) != 1 or outlines[0].curves:
         return False
-    points = [outlines[0].start, *(piece.end for piece in outlines[0].pieces)]
+    points = list(outlines[0].points)
     if points[-1] == points[0]:
         points.pop()
     left, top = (min(point[axis] for point in points) for axis in (0, 1))

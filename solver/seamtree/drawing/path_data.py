@@ -12,7 +12,7 @@ import math
 import re
 from typing import TYPE_CHECKING, Any
 
-from seamtree.drawing.outlines import Arc, Cubic, Line, Outline, Piece
+from seamtree.drawing.outlines import Arc, Cubic, Curve, Outline
 from seamtree.drawing.values import NUMBER, SEPARATOR
 from seamtree.errors import Point
 
@@ -116,7 +116,7 @@ def _lines(commands: list[tuple[str, tuple[float, ...]]]) -> tuple[Outline, ...]
                 pen.move(point)
                 move = False  # further pairs are lines
             else:
-                pen.draw(Line(point))
+                pen.draw_line(point)
     return pen.finish()
 
 
@@ -141,31 +141,39 @@ class _Pen:
     """Collects outlines as a pen that moves, draws and closes."""
 
     def __init__(self) -> None:
-        self.here: Point = (0.0, 0.0)
-        self._start: Point = (0.0, 0.0)
-        self._pieces: list[Piece] = []
+        self._points: list[Point] = [(0.0, 0.0)]
+        self._curves: list[Curve | None] = []
         self._done: list[Outline] = []
+
+    @property
+    def here(self) -> Point:
+        return self._points[-1]
 
     def move(self, point: Point) -> None:
         self._store(closed=False)
-        self.here = self._start = point
+        self._points = [point]
 
-    def draw(self, piece: Piece) -> None:
-        self._pieces.append(piece)
-        self.here = piece.end
+    def draw_line(self, end: Point) -> None:
+        self._points.append(end)
+        self._curves.append(None)
+
+    def draw_curve(self, curve: Curve) -> None:
+        self._points.append(curve.end)
+        self._curves.append(curve)
 
     def close(self) -> None:
         self._store(closed=True)
-        self.here = self._start
 
     def finish(self) -> tuple[Outline, ...]:
         self._store(closed=False)
         return tuple(self._done)
 
     def _store(self, *, closed: bool) -> None:
-        if self._pieces:
-            self._done.append(Outline(self._start, tuple(self._pieces), closed))
-            self._pieces = []
+        """Store what was drawn, if anything was, and go back to where it began."""
+        if self._curves:
+            curves = tuple(self._curves) if any(self._curves) else ()
+            self._done.append(Outline(tuple(self._points), closed, curves))
+            self._points, self._curves = self._points[:1], []
 
 
 def _curves(text: str, commands: list[tuple[str, tuple[float, ...]]]) -> tuple[Outline, ...]:
@@ -205,19 +213,19 @@ def _converted(path: Any) -> tuple[Outline, ...]:
             if segment.smooth:
                 first = _reflected(control if degree == 3 else None, pen.here)
             control, degree = _point(segment.control2), 3
-            pen.draw(Cubic(first, control, _point(segment.end)))
+            pen.draw_curve(Cubic(first, control, _point(segment.end)))
             continue
         elif isinstance(segment, QuadraticBezier):
             middle = _point(segment.control)
             if segment.smooth:
                 middle = _reflected(control if degree == 2 else None, pen.here)
             control, degree = middle, 2
-            pen.draw(_raised(pen.here, middle, _point(segment.end)))
+            pen.draw_curve(_raised(pen.here, middle, _point(segment.end)))
             continue
         elif isinstance(segment, PathArc) and segment.sweep:
-            pen.draw(_arc(segment))
+            pen.draw_curve(_arc(segment))
         else:
-            pen.draw(Line(_point(segment.end)))
+            pen.draw_line(_point(segment.end))
         control, degree = None, 0
     return pen.finish()
 

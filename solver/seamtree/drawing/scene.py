@@ -7,7 +7,7 @@ judged here.
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, field, replace
 
 from seamtree.drawing import limits
@@ -382,8 +382,8 @@ class _Walker:
             return
         self._check_length(element, style)
         own = read_outlines(element, style, here.viewport)
-        self._count_pieces(sum(len(outline.pieces) for outline in own))
-        outlines = tuple(moved(outline, here.matrix) for outline in own if outline.pieces)
+        self._count_pieces(own)
+        outlines = tuple([moved(outline, here.matrix) for outline in own if outline.pieces])
         if not outlines:
             return
         name = self._name(element, here)
@@ -413,7 +413,7 @@ class _Walker:
         if any(child.tag == "textPath" for child in element.walk()):
             self._note_unseen(next(child for child in element.walk() if child.tag == "textPath"), here)
 
-        self._count_pieces(sum(len(each.text) + len(each.tail) for each in element.walk()))
+        self._count(sum(len(each.text) + len(each.tail) for each in element.walk()))
 
         def style_of(child: Element, parent: Style) -> Style | None:
             style = self._style(child, parent)
@@ -582,7 +582,7 @@ class _Walker:
             return None
         self._check_length(child, style)
         drawn = read_outlines(child, style, viewport)
-        self._count_pieces(sum(len(outline.pieces) for outline in drawn))
+        self._count_pieces(drawn)
         return tuple(moved(outline, matrix) for outline in drawn), style["clip-rule"].lower() == "evenodd"
 
     # Messages ---------------------------------------------------------------------------------------------------
@@ -625,7 +625,10 @@ class _Walker:
         if len(data) > limits.MAX_OUTLINE_TEXT:
             self._refuse(f"more than {limits.MAX_OUTLINE_TEXT:,} characters in one path")
 
-    def _count_pieces(self, more: int) -> None:
+    def _count_pieces(self, outlines: Iterable[Outline]) -> None:
+        self._count(sum([outline.pieces for outline in outlines]))
+
+    def _count(self, more: int) -> None:
         # Copies are read anew, so that a long path or text with many copies costs time before it has points.
         self._tally.pieces += more
         if self._tally.pieces > limits.MAX_POINTS:
@@ -731,24 +734,22 @@ def _is_near(point: Point) -> bool:
 
 
 def _is_within_reach(outline: Outline) -> bool:
-    points = [outline.start]
-    for piece in outline.pieces:
-        points.append(piece.end)
-        if isinstance(piece, Cubic):
-            points += (piece.first, piece.second)
-        elif isinstance(piece, Arc):
-            points += (piece.centre, piece.u, piece.v)
+    points = list(outline.points)
+    for curve in outline.curves:
+        if isinstance(curve, Cubic):
+            points += (curve.first, curve.second)
+        elif isinstance(curve, Arc):
+            points += (curve.centre, curve.u, curve.v)
     return all(map(_is_near, points))
 
 
 def _has_area(outline: Outline) -> bool:
-    points = [outline.start]
-    for piece in outline.pieces:
-        if isinstance(piece, Arc):
+    points = list(outline.points)
+    for curve in outline.curves:
+        if isinstance(curve, Arc):
             return True
-        if isinstance(piece, Cubic):
-            points += (piece.first, piece.second)
-        points.append(piece.end)
+        if isinstance(curve, Cubic):
+            points += (curve.first, curve.second)
     return len(points) > 2 and encloses(points)
 
 

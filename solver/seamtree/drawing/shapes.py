@@ -5,11 +5,12 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from seamtree.drawing.outlines import Line, Outline, ellipse, polygon, rectangle
+from seamtree.drawing.outlines import Outline, ellipse, rectangle
 from seamtree.drawing.path_data import parse_path
 from seamtree.drawing.style import Style, font_size
 from seamtree.drawing.values import parse_length, parse_numbers
 from seamtree.drawing.xml import Element
+from seamtree.errors import Point
 
 SHAPES = frozenset({"path", "rect", "circle", "ellipse", "line", "polyline", "polygon"})
 """Elements that draw."""
@@ -149,10 +150,10 @@ def _line(element: Element, style: Style, viewport: Viewport) -> tuple[Outline, 
     x1, y1, x2, y2 = (
         read_length(name, element.get(name) or "0", style, viewport) for name in ("x1", "y1", "x2", "y2")
     )
-    return (Outline((x1, y1), (Line((x2, y2)),), False),)
+    return (Outline(((x1, y1), (x2, y2)), False),)
 
 
-def _points(element: Element) -> list[tuple[float, float]]:
+def _points(element: Element) -> tuple[Point, ...]:
     text = element.get("points") or ""
     try:
         numbers = parse_numbers(text)
@@ -160,12 +161,12 @@ def _points(element: Element) -> list[tuple[float, float]]:
         raise BadValueError("bad-number", "points", text, str(error)) from error
     if len(numbers) % 2:
         raise BadValueError("bad-points", "points", text, f"has {len(numbers)} numbers, so one point is half given")
-    return list(zip(numbers[::2], numbers[1::2], strict=True))
+    return tuple(zip(numbers[::2], numbers[1::2], strict=True))
 
 
 def _polyline(element: Element, _style: Style, _viewport: Viewport) -> tuple[Outline, ...]:
     points = _points(element)
-    return (polygon(points, closed=element.tag == "polygon"),) if len(points) > 1 else ()
+    return (Outline(points, element.tag == "polygon"),) if len(points) > 1 else ()
 
 
 _PATH_FUNCTION = "path("
