@@ -112,7 +112,11 @@ def _sides(ring: Sequence[int]) -> list[Pair]:
 
 def _counter_clockwise(ring: Sequence[int], points: Sequence[Point]) -> tuple[int, ...]:
     """Turn a ring so that its face is on the left hand as seen (y points down)."""
-    doubled = sum(points[a][0] * points[b][1] - points[b][0] * points[a][1] for a, b in _sides(ring))
+    doubled = 0.0
+    bx, by = points[ring[-1]]
+    for vertex in ring:
+        (ax, ay), (bx, by) = (bx, by), points[vertex]
+        doubled += ax * by - bx * ay
     return tuple(ring) if doubled < 0 else tuple(reversed(ring))
 
 
@@ -156,9 +160,8 @@ def _number_junctions(
 
 def _place(ring: Sequence[int], junctions: Sequence[Point]) -> tuple[float, float, tuple[int, ...]]:
     """Order of patches: by the middle of their corners, top to bottom, left to right."""
-    x = sum([junctions[j][0] for j in ring]) / len(ring)
-    y = sum([junctions[j][1] for j in ring]) / len(ring)
-    return round(y, _ROUND), round(x, _ROUND), tuple(ring)
+    xs, ys = zip(*[junctions[j] for j in ring], strict=True)
+    return round(sum(ys) / len(ring), _ROUND), round(sum(xs) / len(ring), _ROUND), tuple(ring)
 
 
 def _string_edges(

@@ -57,14 +57,12 @@ class Faces:
 def find_faces(network: Network) -> Faces:
     """Find the faces of a network whose edges meet only at shared vertices."""
     solid = np.flatnonzero(~_dangling(network))
-    cycles = _cycles(network.points, network.edges[solid])
-    cycle = _owners(cycles, 2 * len(solid))
+    cycles, cycle = _cycles(network.points, network.edges[solid])
     bridge = cycle[0::2] == cycle[1::2]
     bridges = solid[bridge]
     if bridge.any():
         solid = solid[~bridge]
-        cycles = _cycles(network.points, network.edges[solid])
-        cycle = _owners(cycles, 2 * len(solid))
+        cycles, cycle = _cycles(network.points, network.edges[solid])
     origin, target = _half_edges(network.edges[solid])
     # Counted from a corner of each face, so that even the areas of tiny faces far out keep their sign.
     corner = network.points[origin[np.array([half for half, *_ in cycles], dtype=np.int64)]][cycle]
@@ -150,10 +148,16 @@ def _half_edges(edges: Ints) -> tuple[Ints, Ints]:
     return edges.ravel(), edges[:, ::-1].ravel()
 
 
-def _cycles(points: Floats, edges: Ints) -> list[list[int]]:
-    """Return the half-edges round each face in turn, those round the outside of the pieces among them."""
+def _cycles(points: Floats, edges: Ints) -> tuple[list[list[int]], Ints]:
+    """Go round each face, and round the outside of the pieces.
+
+    Returns
+    -------
+    list, array
+        The half-edges of each cycle in turn, and the number of the cycle that each half-edge belongs to.
+    """
     if not len(edges):
-        return []
+        return [], np.empty(0, dtype=np.int64)
     origin, target = _half_edges(edges)
     step = points[target] - points[origin]
     order = np.lexsort((np.arctan2(step[:, 1], step[:, 0]), origin))
@@ -164,27 +168,19 @@ def _cycles(points: Floats, edges: Ints) -> list[list[int]]:
     before = np.empty_like(order)
     before[order] = order[previous]
     follows: list[int] = before[np.arange(len(order)) ^ 1].tolist()
-    seen = bytearray(len(follows))
-    cycles = []
+    owner = [-1] * len(follows)
+    cycles: list[list[int]] = []
     for start in range(len(follows)):
-        if seen[start]:
+        if owner[start] >= 0:
             continue
         cycle = []
         half = start
-        while not seen[half]:
-            seen[half] = 1
+        while owner[half] < 0:
+            owner[half] = len(cycles)
             cycle.append(half)
             half = follows[half]
         cycles.append(cycle)
-    return cycles
-
-
-def _owners(cycles: list[list[int]], count: int) -> Ints:
-    """Return the number of the cycle that each half-edge belongs to."""
-    owner = np.empty(count, dtype=np.int64)
-    sizes = [len(cycle) for cycle in cycles]
-    owner[[half for cycle in cycles for half in cycle]] = np.repeat(np.arange(len(cycles)), sizes)
-    return owner
+    return cycles, np.array(owner, dtype=np.int64)
 
 
 def _sums(cycle: Ints, values: Floats, count: int) -> Floats:

@@ -23,16 +23,13 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
-from seamtree.block.paint import Segments
+from seamtree.block.paint import Complexes, Segments, as_complex
 from seamtree.errors import DrawingError, Finding
 from seamtree.geometry.distinct import distinct
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 Bools = npt.NDArray[np.bool_]
-Complexes = npt.NDArray[np.complex128]
-"""Places in the plane, x + iy."""
-
 Geometries = npt.NDArray[np.object_]
 
 JOINT, FREE, INNER, CUT, CROSSING = range(5)
@@ -164,7 +161,7 @@ def lead_through(network: Network, edge: Ints, vertex: Ints) -> Network:
 def _drawn_points(segments: Segments) -> tuple[Floats, Ints, Ints]:
     """Return the different points, the two points of each segment, and how many drawn ends each point is."""
     at = np.round(np.concatenate([segments.start, segments.end]), _DECIMALS) + 0.0
-    keys, number = np.unique(at[:, 0] + 1j * at[:, 1], return_inverse=True)
+    keys, number = np.unique(as_complex(at), return_inverse=True)
     ends = number.reshape(2, -1).T
     count = np.bincount(ends[~(segments.inner | segments.cut)], minlength=len(keys))
     return np.column_stack([keys.real, keys.imag]), ends, count
@@ -309,8 +306,7 @@ def _conflicts(points: Floats, edges: Ints) -> tuple[Stops, _Crossings]:
     once = first < second
     first, second = first[once], second[once]
     ends = np.concatenate([edges[first], edges[second]], axis=1)
-    place = points[:, 0] + 1j * points[:, 1]
-    a, b, c, d = place[ends].T
+    a, b, c, d = as_complex(points)[ends].T
     one, other = b - a, d - c
     # Signed distances of the ends of each edge from the line of the other.
     sides = np.array([_away(a, c, other), _away(b, c, other), _away(c, a, one), _away(d, a, one)])

@@ -27,6 +27,8 @@ _MANY = 200
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 Bools = npt.NDArray[np.bool_]
+Complexes = npt.NDArray[np.complex128]
+"""Places in the plane, x + iy."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,10 +80,13 @@ class Fills:
         Polygons and multipolygons, in paint order; an array of geometries.
     shape
         Index of the shape of each region, ascending.
+    plain
+        Whether a region is bounded by its shape's one and only track, which does not cross itself.
     """
 
     regions: npt.NDArray[np.object_]
     shape: Ints
+    plain: Bools
 
     def __len__(self) -> int:
         return len(self.shape)
@@ -220,21 +225,23 @@ def _filled_regions(shapes: Sequence[Shape], at: Floats) -> Fills:
             which.append(k)
             counts.append(len(sizes) - before)
     if not which:
-        return Fills(np.empty(0, dtype=object), np.empty(0, dtype=np.int64))
+        return Fills(np.empty(0, dtype=object), np.empty(0, dtype=np.int64), np.empty(0, dtype=bool))
     outlines = shapely.linearrings(at[used], indices=np.repeat(np.arange(len(sizes)), sizes))
     polygons = shapely.polygons(outlines)
     valid = shapely.is_valid(polygons)
     regions = np.empty(len(which), dtype=object)
+    plain = np.zeros(len(which), dtype=bool)
     first = 0
-    for k, count in enumerate(counts):
+    for k, (shape_index, count) in enumerate(zip(which, counts, strict=True)):
         stop = first + count
         if count == 1 and valid[first]:
             regions[k] = polygons[first]
+            plain[k] = len(shapes[shape_index].tracks) == 1
         else:
-            regions[k] = _ruled(outlines[first:stop], evenodd=shapes[which[k]].evenodd)
+            regions[k] = _ruled(outlines[first:stop], evenodd=shapes[shape_index].evenodd)
         first = stop
     some = ~shapely.is_empty(regions)
-    return Fills(regions[some], np.array(which, dtype=np.int64)[some])
+    return Fills(regions[some], np.array(which, dtype=np.int64)[some], plain[some])
 
 
 def _is_ring(track: Track) -> bool:
@@ -263,6 +270,12 @@ def _winding_numbers(points: Floats, rings: npt.NDArray[np.object_]) -> Ints:
     down = (a[:, 1] <= p[:, 1]) & (b[:, 1] > p[:, 1]) & (side > 0)
     up = (a[:, 1] > p[:, 1]) & (b[:, 1] <= p[:, 1]) & (side < 0)
     return np.bincount(ray, weights=down.astype(float) - up, minlength=len(points)).astype(np.int64)
+
+
+def as_complex(at: Floats) -> Complexes:
+    """Return places (n, 2) as numbers x + iy."""
+    places: Complexes = at[:, 0] + 1j * at[:, 1]
+    return places
 
 
 def _linestrings(a: Floats, b: Floats) -> npt.NDArray[np.object_]:
@@ -294,22 +307,13 @@ def _visible_segments(
     # The inside of a shape that crosses itself shows its lines only where they are stroked; a filled shape
     # without any area shows nothing.
     segments = segments.chosen((is_fill | stroked)[segments.shape])
-    unclear = fills.shape[~_are_plain(fills, shapes) & ~stroked[fills.shape]]
+    unclear = fills.shape[~fills.plain & ~stroked[fills.shape]]
     if not len(fills) or not (stacked or len(unclear)):
         return segments
     pieces, parent = _cut(segments, _edges_that_cut(segments, is_fill, unclear, stacked=stacked))
     hidden = _hidden(pieces, fills, tolerance) if stacked else np.zeros(len(pieces), dtype=bool)
     hidden |= _inside_own(pieces, fills, unclear)
     return _rejoined(pieces.chosen(~hidden), parent[~hidden])
-
-
-def _are_plain(fills: Fills, shapes: Sequence[Shape]) -> Bools:
-    """Tell which regions are bounded by all their tracks."""
-    rings = np.array([sum(map(_is_ring, shapes[k].tracks)) for k in fills.shape])
-    simple = (shapely.get_type_id(fills.regions) == shapely.GeometryType.POLYGON) & (rings == 1)
-    lengths = np.array([len(shapes[k].tracks[0].points) + 1 for k in fills.shape])
-    plain: Bools = simple & (shapely.get_num_coordinates(fills.regions) == lengths)
-    return plain
 
 
 def _edges_that_cut(segments: Segments, is_fill: Bools, unclear: Ints, *, stacked: bool) -> tuple[Ints, Ints]:
@@ -331,25 +335,9 @@ def _cut(segments: Segments, pairs: tuple[Ints, Ints]) -> tuple[Segments, Ints]:
     Segments, array of int
         The pieces along each segment, and the segment that each comes from.
     """
-    s, t = pairs
-    p, r = segments.start[s], segments.end[s] - segments.start[s]
-    q, d = segments.start[t], segments.end[t] - segments.start[t]
-    length, other = np.hypot(*r.T), np.hypot(*d.T)
-    area = r[:, 0] * d[:, 1] - r[:, 1] * d[:, 0]
-    gap = q - p
-    with np.errstate(divide="ignore", invalid="ignore"):
-        along = (gap[:, 0] * d[:, 1] - gap[:, 1] * d[:, 0]) / area
-        across = (gap[:, 0] * r[:, 1] - gap[:, 1] * r[:, 0]) / area
-        margin, slack = EXACT / length, EXACT / other
-        cuts = (
-            (np.abs(area) > 1e-12 * length * other)
-            & (along > margin)
-            & (along < 1 - margin)
-            & (across > -slack)
-            & (across < 1 + slack)
-        )
-    parent = np.concatenate([np.arange(len(segments)), s[cuts]])
-    low = np.concatenate([np.zeros(len(segments)), along[cuts]])
+    cut_one, at = _where_cut(segments, pairs)
+    parent = np.concatenate([np.arange(len(segments)), cut_one])
+    low = np.concatenate([np.zeros(len(segments)), at])
     order = np.lexsort((low, parent))
     parent, low = parent[order], low[order]
     high = np.where(np.append(parent[1:] == parent[:-1], False), np.append(low[1:], 1.0), 1.0)
@@ -361,6 +349,28 @@ def _cut(segments: Segments, pairs: tuple[Ints, Ints]) -> tuple[Segments, Ints]:
     end = np.where((high == 1.0)[:, None], whole.end, whole.start + high[:, None] * step)
     pieces = Segments(start, end, whole.curve, whole.shape, whole.inner & ~cut, cut)
     return pieces.chosen(long_enough), parent[long_enough]
+
+
+def _where_cut(segments: Segments, pairs: tuple[Ints, Ints]) -> tuple[Ints, Floats]:
+    """Return the segments that others cut, and where along them (0 to 1)."""
+    one, other = pairs
+    start = as_complex(segments.start)
+    step = as_complex(segments.end) - start
+    # The imaginary part of a product with a conjugate is twice the area between the two.
+    mine, its, gap = step[one], step[other], (start[other] - start[one]).conjugate()
+    area = (mine.conjugate() * its).imag
+    length, its_length = np.abs(mine), np.abs(its)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        along, across = (gap * its).imag / area, (gap * mine).imag / area
+        margin, slack = EXACT / length, EXACT / its_length
+        cuts = (
+            (np.abs(area) > 1e-12 * length * its_length)
+            & (along > margin)
+            & (along < 1 - margin)
+            & (across > -slack)
+            & (across < 1 + slack)
+        )
+    return one[cuts], along[cuts]
 
 
 def _hidden(pieces: Segments, fills: Fills, tolerance: float) -> Bools:

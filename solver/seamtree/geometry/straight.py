@@ -81,7 +81,9 @@ def in_line(before: Point, junction: Point, after: Point, *, tolerance: float) -
     lengths = math.hypot(ax, ay) * math.hypot(bx, by)
     if lengths == 0.0 or ax * bx + ay * by < _LEAST_COSINE * lengths:
         return False
-    return is_straight((before, junction, after), tolerance=tolerance)
+    # The junction strays from the chord by so much; what strays from the best line is half of it at most.
+    away = abs(ax * by - ay * bx) / math.hypot(ax + bx, ay + by)
+    return away <= tolerance or (away <= 2 * tolerance and straying((before, junction, after)) <= tolerance)
 
 
 def is_smooth(before: Point, at: Point, after: Point, *, tolerance: float) -> bool:
