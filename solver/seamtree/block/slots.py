@@ -88,6 +88,8 @@ def _pockets(ring: Floats, width: float) -> Iterator[_Pocket]:
     length = np.hypot(*step.T)
     before = np.roll(step, 1, axis=0)
     turn = np.arctan2(_cross(before, step), (before * step).sum(axis=1))
+    if turn[turn > 0.0].sum() < _LEAST_TURN:
+        return  # at the end of a slot an outline turns outwards by far more
     corners = np.flatnonzero(turn < -_LEAST_TURN)
     tree = shapely.STRtree(shapely.linestrings(np.stack([ring, ring + step], axis=1)))
     at = np.append(0.0, np.cumsum(length))
