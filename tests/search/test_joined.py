@@ -6,11 +6,15 @@ import math
 from itertools import pairwise
 
 import pytest
+from benchmarks.families import square_grid
 
 from seamtree.block.assemble import Face, assemble_block
 from seamtree.block.model import Block
 from seamtree.planning.build import plan
+from seamtree.search import joined
+from seamtree.search.find import find_order
 from tests.support.brute_force import brute_force
+from tests.support.layouts import spun_rectangles
 
 
 def arc_across(cuts: tuple[float, ...], *, upright: bool = True, chords: int = 24) -> Block:
@@ -53,3 +57,28 @@ def test_that_is_what_all_sewing_orders_say(cuts: tuple[float, ...], upright: bo
     # Every piece between straight seams is a locked part of its own, and the curve runs through all of them.
     assert [warning.code for warning in answer.warnings].count("locked-part") == len(cuts) + 1
     assert brute_force(block) == (counts.hard_corners, counts.set_in, counts.excess_pivots, counts.units)
+
+
+def no_rows(monkeypatch: pytest.MonkeyPatch) -> None:
+    def refuse(*_: object, **__: object) -> None:
+        raise AssertionError("taken by rows")
+
+    monkeypatch.setattr(joined, "_take_by_rows", refuse)
+
+
+def test_where_lines_only_cross_a_large_block_is_settled_without_rows(monkeypatch: pytest.MonkeyPatch) -> None:
+    no_rows(monkeypatch)
+    found = find_order(Block.from_polygons(square_grid(30, 30)), time_limit=10)
+    assert found.proven
+    assert found.units == 30
+
+
+def test_a_block_with_a_locked_part_is_not_taken_by_rows(monkeypatch: pytest.MonkeyPatch) -> None:
+    block = Block.from_polygons(spun_rectangles())
+    known = find_order(block, time_limit=10)
+    no_rows(monkeypatch)
+    monkeypatch.setattr(joined, "sew_small_part", lambda *_, **__: None)
+    found = find_order(block, time_limit=10)
+    assert known.proven
+    assert found.proven
+    assert (found.hard_corners, found.units) == (known.hard_corners, known.units) == (1, known.units)

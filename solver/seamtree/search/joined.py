@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from contextlib import suppress
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -52,6 +51,9 @@ _FEW_STATES = 500
 _FEW_STATES_PATCHES = 200
 """Up to this size; in larger blocks they are fewer."""
 
+_CROSSING_STATES = 100
+"""But no fewer than this where lines only cross: bounds settle most of what is cut off there."""
+
 _TOO_FEW_STATES = 10
 """Not worth beginning with."""
 
@@ -80,6 +82,10 @@ Cut = tuple[int, ...]
 """The edges of a cut, in turn."""
 
 
+class _LockedError(GaveUpError):
+    """Raised where straight seams cannot sew a part, which is not small either: rows would be of no use."""
+
+
 def find_joined_order(view: SeamView, *, time_limit: float) -> Found:
     """Find the best sewing order of a block that is no single unit.
 
@@ -93,12 +99,16 @@ def find_joined_order(view: SeamView, *, time_limit: float) -> Found:
     stretches: Stretches | None = None
     found: Found | None = None
     for states, share in (
-        (_few_states(view.block), _FIRST_SHARE),
+        (_few_states(view), _FIRST_SHARE),
         (state_budget(view.block, time_limit), _ROWS_SHARE),
     ):
         if states > _TOO_FEW_STATES:
-            with suppress(GaveUpError):
+            try:
                 return _better(_search_parts(view, time_limit=time_limit, states=states), found)
+            except _LockedError:
+                break
+            except GaveUpError:
+                pass
         from seamtree.search.stretches import build_stretches
 
         stretches = stretches or build_stretches(view.block)
@@ -137,9 +147,11 @@ def state_budget(block: Block, time_limit: float) -> int:
     return int(time_limit * _STATES_PER_SECOND / max(1.0, len(block.patches) / _ORDINARY_PATCHES))
 
 
-def _few_states(block: Block) -> int:
+def _few_states(view: SeamView) -> int:
     """Return the states that are searched before a block is taken by rows; each takes longer in a larger block."""
-    return min(_FEW_STATES, _FEW_STATES * _FEW_STATES_PATCHES**2 // len(block.patches) ** 2)
+    few = _FEW_STATES * _FEW_STATES_PATCHES**2 // len(view.block.patches) ** 2
+    least = 0 if view.all_slots & (view.tee | view.ends) else _CROSSING_STATES
+    return min(_FEW_STATES, max(few, least))
 
 
 def _search_parts(view: SeamView, *, time_limit: float, states: int | None = None) -> Found:
@@ -156,7 +168,7 @@ def _search_parts(view: SeamView, *, time_limit: float, states: int | None = Non
         answer = sew_small_part(view, members, effort=effort)
         if answer is None:
             if states is not None:
-                raise GaveUpError
+                raise _LockedError
             answer = _solve_part(block, members, effort=effort, tidy=sum(spent) < _TIDIED * all_effort)
         spent.append(answer.spent)
         return Locked(patches, answer.order, answer.merit, answer.bound, answer.proven, answer.tidied)
