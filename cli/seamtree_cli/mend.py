@@ -125,7 +125,7 @@ def _read(
         return seamtree.read(drawing, width=width, tolerance=tolerance, skip_layers=skip_layers)
     except DrawingError as error:
         for finding in error.findings:
-            say(drawing, finding.message.removeprefix(f"{drawing} "))
+            say(drawing, finding.beside(drawing))
     except OSError as error:
         say(drawing, f"cannot be read: {error.strerror or error}")
     return None

@@ -70,8 +70,7 @@ def work_on(job: Job) -> Outcome:
     except OptionError as error:
         return Outcome(job.source, misuse=str(error))
     except DrawingError as error:
-        # The name of the drawing stands before every message; where a message begins with it, once is enough.
-        faults = tuple(finding.message.removeprefix(f"{job.source} ") for finding in error.findings)
+        faults = tuple(finding.beside(job.source) for finding in error.findings)
     except OSError as error:
         faults = (f"cannot be read: {error.strerror or error}",)
     except OutOfTimeError as error:

@@ -35,6 +35,11 @@ class Finding:
     at: Point | None = None
     patches: tuple[str, ...] = ()
 
+    def beside(self, source: str) -> str:
+        """Return the message for where the name of the drawing stands beside it already."""
+        rest = self.message.removeprefix(f"{source} ")
+        return self.message if rest == self.message else f"The drawing {rest}"
+
     def to_json(self) -> dict[str, Any]:
         """Return the finding as plain data; places to a millionth of an inch."""
         at = None if self.at is None else [round(v, 6) for v in self.at]

@@ -151,8 +151,8 @@ class Record:
             return text.replace(STAND_IN + known_suffix(source), source).replace(STAND_IN, name)
 
         def fill_finding(finding: Finding) -> Finding:
-            message = fill(finding.message).removeprefix(f"{source} ")
-            return replace(finding, message=message)
+            filled = replace(finding, message=fill(finding.message))
+            return replace(filled, message=filled.beside(source))
 
         return replace(
             self,
