@@ -71,6 +71,10 @@ def test_words_too_long_for_a_line_have_one_of_their_own():
     assert not list(wrapped("  ", len))
 
 
+def test_a_mixed_number_stays_on_one_line():
+    assert list(wrapped("sew 6 13/16 in", lambda line: len(line) <= 5)) == ["sew", "6 13/16", "in"]
+
+
 @given(TEXTS, st.integers(1, 12))
 def test_lines_hold_all_words_and_as_many_as_fit(text: str, room: int):
     lines = list(wrapped(text, lambda line: len(line) <= room))

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator, Sequence
 
 from seamtree.errors import Point
+
+_BETWEEN_WORDS = re.compile(r"\s+(?!\d+/\d)")
+"""Where a line may end: not within a mixed number, as in 2 1/2."""
 
 
 def inches(value: float) -> str:
@@ -57,7 +61,7 @@ def one_line(text: str) -> str:
 def wrapped(text: str, fits: Callable[[str], bool]) -> Iterator[str]:
     """Yield the lines of a text that is broken between words; a word that does not fit has a line of its own."""
     line = ""
-    for word in text.split():
+    for word in _BETWEEN_WORDS.split(text.strip()):
         longer = f"{line} {word}" if line else word
         if line and not fits(longer):
             yield line
