@@ -6,13 +6,14 @@ import math
 from itertools import pairwise
 
 import pytest
-from benchmarks.families import square_grid
+from benchmarks.families import partly_split_squares, square_grid
 
 from seamtree.block.assemble import Face, assemble_block
 from seamtree.block.model import Block
 from seamtree.planning.build import plan
 from seamtree.search import joined
 from seamtree.search.find import find_order
+from seamtree.search.tight import UNCOMPARED
 from tests.support.brute_force import brute_force
 from tests.support.layouts import spun_rectangles
 
@@ -82,3 +83,13 @@ def test_a_block_with_a_locked_part_is_not_taken_by_rows(monkeypatch: pytest.Mon
     assert known.proven
     assert found.proven
     assert (found.hard_corners, found.units) == (known.hard_corners, known.units) == (1, known.units)
+
+
+def test_a_choice_among_equal_orders_that_is_cut_short_leaves_the_proof_as_it_is() -> None:
+    # Ends of the time limit that fall between the proof and the end of the choice.
+    block = Block.from_polygons(partly_split_squares(14, 14, 330, 1))
+    for seconds in (0.6, 1.0, 1.3):
+        found = find_order(block, time_limit=seconds)
+        assert found.proven
+        assert found.units == 14
+        assert found.unproven == UNCOMPARED

@@ -187,12 +187,15 @@ def _search_parts(view: SeamView, *, time_limit: float, states: int | None = Non
             return replace(found, unproven=_unproven(graph, solved, locked))
         unproven: tuple[str, ...] = UNCOMPARED
         cuts = [_edges(run) for run in runs]
-        if not graph.cut_short:
+        exact = not graph.cut_short
+        joins = solved.joins if exact else graph.least_of_part(whole)
+        # Before the choice among equal orders, which may be cut short though the joins are proven.
+        check_certificate(graph, joins)
+        if exact:
             chosen = choose_cuts(graph, whole, effort=all_effort)
-            cuts, unproven = chosen.cuts or cuts, chosen.unproven
+            cuts = chosen.cuts or cuts
+            unproven = UNCOMPARED if graph.cut_short else chosen.unproven
         order = _put_together(graph, whole, cuts, ())
-    joins = graph.least_of_part(whole) if graph.cut_short else solved.joins
-    check_certificate(graph, joins)
     return Found(order, 0, joins + 1, proven=solved.joins == joins, unproven=unproven)
 
 
