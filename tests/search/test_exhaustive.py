@@ -106,7 +106,7 @@ def test_too_many_paths_are_left_to_the_junction_model(monkeypatch: pytest.Monke
     assert (answer.counts.hard_corners, answer.counts.units) == (known.merit.hard_corners, known.merit.units)
 
 
-@pytest.mark.parametrize(("chords", "settled"), [(90, True), (2400, False)])
+@pytest.mark.parametrize(("chords", "settled"), [(90, True), (1700, False)])
 def test_long_paths_count_as_what_they_take(chords: int, settled: bool) -> None:
     # One seam from side to side: hardly any paths, but every step of a long one takes its time.
     wave = [(0.3 * k, 3.0 + 0.3 * (k % 2)) for k in range(chords + 1)]
@@ -116,8 +116,6 @@ def test_long_paths_count_as_what_they_take(chords: int, settled: bool) -> None:
     block = Block.from_polygons([Polygon(above), Polygon(below)])
     found = sew_small_part(build_view(block), range(2), effort=5)
     assert (found is not None) == settled
-    if not settled:
-        assert plan(block, time_limit=1).counts.units == 2
 
 
 def test_a_part_with_more_paths_than_can_be_counted_is_refused() -> None:
