@@ -8,6 +8,7 @@ than the call that it is in, and that one by a few seconds at most.
 from __future__ import annotations
 
 import contextlib
+import gc
 import os
 import pickle
 import sys
@@ -29,6 +30,7 @@ def main() -> None:
     initializer = pickle.loads(first)  # noqa: S301, our own parent wrote it
     if initializer is not None:
         initializer()
+    gc.freeze()  # what was loaded stays: it is not looked through for garbage again and again
     _limit_memory(megabytes)
     write_message(answers, b"")
     while (message := read_message(calls)) is not None:
