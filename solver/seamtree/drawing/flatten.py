@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from functools import partial
-from itertools import zip_longest
 
 from seamtree.drawing import limits
 from seamtree.drawing.model import STRAIGHT, Track
@@ -58,19 +57,16 @@ class Flattener:
         LimitError
             When there are more than `limits.MAX_POINTS` points since this flattener was made.
         """
-        tracks = (self._track(outline, filled=filled) for outline in outlines)
-        return tuple(track for track in tracks if track is not None)
+        tracks = [self._track(outline, filled=filled) for outline in outlines]
+        return tuple([track for track in tracks if track is not None])
 
     def _track(self, outline: Outline, *, filled: bool) -> Track | None:
-        points = [outline.points[0]]
-        curves: list[int] = []
-        for end, curve in zip_longest(outline.points[1:], outline.curves):
-            if curve is not None:
-                self._append(curve, points, curves)
-            elif math.dist(points[-1], end) > _SAME:
-                points.append(end)
-                curves.append(STRAIGHT)
-                self._count(1)
+        if outline.curves:
+            points, curves = self._chorded(outline)
+        else:
+            points = _apart(outline.points)
+            curves = [STRAIGHT] * (len(points) - 1)
+            self._count(len(curves))
         closed = outline.closed or (filled and encloses(points))
         if closed and len(points) > 1:
             if math.dist(points[0], points[-1]) <= _SAME:
@@ -81,14 +77,22 @@ class Flattener:
             return None
         return Track(tuple(points), closed, tuple(curves))
 
+    def _chorded(self, outline: Outline) -> tuple[list[Point], list[int]]:
+        """Return the points of an outline among whose pieces are curves, and a curve number for every segment."""
+        points = [outline.points[0]]
+        curves: list[int] = []
+        for end, curve in zip(outline.points[1:], outline.curves, strict=True):
+            if curve is not None:
+                self._append(curve, points, curves)
+            elif math.dist(points[-1], end) > _SAME:
+                self._count(1)
+                points.append(end)
+                curves.append(STRAIGHT)
+        return points, curves
+
     def _append(self, curve: Curve, points: list[Point], curves: list[int]) -> None:
         """Append the chords of a curve."""
-        start = points[-1]
-        chords = self._chords(start, curve)
-        kept: list[Point] = []
-        for point in chords:
-            if math.dist(kept[-1] if kept else start, point) > _SAME:
-                kept.append(point)
+        start, *kept = _apart([points[-1], *self._chords(points[-1], curve)])
         if not kept:
             return
         self._count(len(kept))
@@ -182,6 +186,15 @@ def _largest_stretch(u: Point, v: Point) -> float:
 def _chords_needed(number: float) -> int:
     # Beyond the limit the exact number no longer matters, and it may be infinite.
     return max(1, math.ceil(min(number, limits.MAX_POINTS + 1)))
+
+
+def _apart(points: Sequence[Point]) -> list[Point]:
+    """Return the points without those that are one with the point before."""
+    kept = [points[0]]
+    for point in points:
+        if math.dist(kept[-1], point) > _SAME:
+            kept.append(point)
+    return kept
 
 
 def encloses(points: Sequence[Point]) -> bool:

@@ -118,11 +118,23 @@ def _moved(curve: Curve, end: Point, matrix: Affine) -> Curve:
     )
 
 
+def placing(outline: Outline) -> tuple[Point, ...]:
+    """Return everything that says where an outline lies: its points, and what its curves are given by."""
+    inner: list[Point] = []
+    for curve in outline.curves:
+        if isinstance(curve, Cubic):
+            inner += (curve.first, curve.second)
+        elif isinstance(curve, Arc):
+            inner += (curve.centre, curve.u, curve.v)
+    return (*outline.points, *inner)
+
+
 def bounds_of(outlines: Sequence[Outline]) -> Bounds:
     """Return the exact bounding box of outlines (not of their control points)."""
-    points = list(chain.from_iterable(outline.points for outline in outlines))
+    points = [point for outline in outlines for point in outline.points]
     for outline in outlines:
-        points.extend(_extremes(outline))
+        if outline.curves:
+            points.extend(_extremes(outline))
     xs, ys = zip(*points, strict=True)
     return min(xs), min(ys), max(xs), max(ys)
 
@@ -135,7 +147,7 @@ def united(boxes: Sequence[Bounds]) -> Bounds:
 
 def _extremes(outline: Outline) -> Iterator[Point]:
     """Yield points of curves, among which and the ends of curves are the outermost ones in both axes."""
-    for start, curve in zip(outline.points, outline.curves, strict=False):
+    for start, curve in zip(outline.points[:-1], outline.curves, strict=True):
         if isinstance(curve, Cubic):
             yield from _cubic_extremes(start, curve)
         elif isinstance(curve, Arc):

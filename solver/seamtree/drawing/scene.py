@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Iterable, Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from seamtree.drawing import limits
 from seamtree.drawing.affine import IDENTITY, Affine, apply, compose, is_invertible, translation
@@ -16,7 +17,7 @@ from seamtree.drawing.clips import Clip
 from seamtree.drawing.css import StyleSheet
 from seamtree.drawing.flatten import encloses
 from seamtree.drawing.lettering import Lettering, read_lettering
-from seamtree.drawing.outlines import Arc, Bounds, Cubic, Outline, bounds_of, moved, rectangle
+from seamtree.drawing.outlines import Arc, Bounds, Outline, bounds_of, moved, placing, rectangle
 from seamtree.drawing.path_data import COMMANDS
 from seamtree.drawing.shapes import SHAPES, BadValueError, Viewport, read_length, read_outlines
 from seamtree.drawing.style import INITIAL, Painted, Style, computed, declared, font_size, painted
@@ -65,8 +66,7 @@ _TOO_FAR = "reaches so far out, once transforms are applied, that no seam can be
 _PLURALS = {"image": "images", "foreignObject": "foreign objects", "textPath": "texts on paths"}
 
 
-@dataclass(frozen=True, slots=True)
-class PaintedShape:
+class PaintedShape(NamedTuple):
     """A shape that SVG paints, in px."""
 
     name: str
@@ -105,8 +105,7 @@ class Scene:
     left_out: int
 
 
-@dataclass(frozen=True, slots=True)
-class _Place:
+class _Place(NamedTuple):
     """What an element inherits from where it stands."""
 
     matrix: Affine
@@ -317,7 +316,7 @@ class _Walker:
         if tag in SHAPES:
             self._take_shape(element, here)
             return []
-        here = replace(here, clips=self._clips(here, None))
+        here = here._replace(clips=self._clips(here, None))
         return self._enter(element, here)
 
     def _enter(self, element: Element, here: _Place) -> list[tuple[Element, _Place]]:
@@ -403,7 +402,7 @@ class _Walker:
                 fill=fill,
                 evenodd=paint.evenodd,
                 stroked=paint.stroke is not None and not paint.dashed,
-                dashed=paint.stroke is not None and paint.dashed,
+                dashed=paint.dashed,
                 clips=self._clips(here, own),
             )
         )
@@ -476,21 +475,20 @@ class _Walker:
         if self._tally.uses > limits.MAX_USES:
             self._refuse(f"more than {limits.MAX_USES:,} references to follow")
         x, y = (self._length(name, here) for name in ("x", "y"))
-        inner = replace(here, uses=(*here.uses, element), matrix=compose(here.matrix, translation(x, y)))
+        inner = here._replace(uses=(*here.uses, element), matrix=compose(here.matrix, translation(x, y)))
         if target.tag not in {"svg", "symbol"}:
             return [(target, inner)]
         style = self._style(target, inner.style)
         if not _shows(style):
             return []
         turned = self._transform(style, inner.viewport)
-        place = replace(
-            inner,
+        place = inner._replace(
             style=style,
             matrix=compose(inner.matrix, turned),
             layer=self._layer(target, inner),
             depth=inner.depth + 1,
         )
-        place = replace(place, clips=self._clips(place, None))
+        place = place._replace(clips=self._clips(place, None))
         return self._enter_viewport(target, place, here.style)
 
     def _enter_viewport(self, element: Element, here: _Place, user: Style | None) -> list[tuple[Element, _Place]]:
@@ -510,7 +508,7 @@ class _Walker:
         if view_box is not None:
             matrix = compose(matrix, _fitted(view_box, (width, height), element))
             viewport = Viewport(view_box[2], view_box[3])
-        place = replace(here, matrix=matrix, viewport=viewport, clips=clips)
+        place = here._replace(matrix=matrix, viewport=viewport, clips=clips)
         return [(child, place) for child in element.children]
 
     def _length(self, name: str, here: _Place) -> float:
@@ -603,7 +601,7 @@ class _Walker:
         self._tally.findings.setdefault((element, code, sentence), Finding(code, message))
 
     def _find_bad_value(self, element: Element, place: _Place, fault: BadValueError) -> None:
-        place = replace(place, layer=self._layer(element, place))
+        place = place._replace(layer=self._layer(element, place))
         if not fault.attribute:
             self._find(element, place, fault.code, fault.reason)
         else:
@@ -734,22 +732,13 @@ def _is_near(point: Point) -> bool:
 
 
 def _is_within_reach(outline: Outline) -> bool:
-    points = list(outline.points)
-    for curve in outline.curves:
-        if isinstance(curve, Cubic):
-            points += (curve.first, curve.second)
-        elif isinstance(curve, Arc):
-            points += (curve.centre, curve.u, curve.v)
-    return all(map(_is_near, points))
+    return all(map(_is_near, placing(outline)))
 
 
 def _has_area(outline: Outline) -> bool:
-    points = list(outline.points)
-    for curve in outline.curves:
-        if isinstance(curve, Arc):
-            return True
-        if isinstance(curve, Cubic):
-            points += (curve.first, curve.second)
+    if any(isinstance(curve, Arc) for curve in outline.curves):
+        return True
+    points = placing(outline)
     return len(points) > 2 and encloses(points)
 
 

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from functools import lru_cache
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from seamtree.drawing.css import Declaration, StyleSheet, parse_declarations
 from seamtree.drawing.values import (
@@ -129,10 +128,8 @@ _GLOBAL_WORDS = frozenset({"inherit", "initial", "unset", "revert"})
 
 def _is_valid(name: str, value: str) -> bool:
     """Tell whether CSS would take the value; it drops a declaration that it does not understand."""
-    if value.lower() in _GLOBAL_WORDS:
-        return True
     check = _CHECKS.get(name)
-    if check is None:
+    if check is None or value.lower() in _GLOBAL_WORDS:
         return True
     if _NOT_FINITE.search(value):
         raise ValueError(f"{name}='{short(value)}' is not a finite number")
@@ -226,8 +223,7 @@ def font_size(style: Style) -> float:
     return float(style["font-size"])
 
 
-@dataclass(frozen=True, slots=True)
-class Painted:
+class Painted(NamedTuple):
     """How an element is painted.
 
     Parameters
@@ -235,7 +231,7 @@ class Painted:
     fill, stroke
         What fills it and what its line is painted with; None where nothing shows.
     dashed
-        Whether its line is dashed.
+        Whether there is a line and it is dashed.
     evenodd
         Whether its fill rule is even-odd.
     """
@@ -257,13 +253,21 @@ def painted(style: Style, server: Callable[[str], str | None]) -> Painted:
         Gives for the id of a gradient or pattern the name of its fabric, an empty string when it paints nothing,
         None when there is no such thing.
     """
-    width = parse_length(style["stroke-width"], percent_of=100.0, font_size=font_size(style))
+    fill = _fabric("fill", style, server)
+    stroke = _fabric("stroke", style, server) if _has_width(style) else None
     return Painted(
-        fill=_fabric("fill", style, server),
-        stroke=_fabric("stroke", style, server) if width > 0.0 else None,
-        dashed=is_dashed(style["stroke-dasharray"]),
+        fill=fill,
+        stroke=stroke,
+        dashed=stroke is not None and is_dashed(style["stroke-dasharray"]),
         evenodd=style["fill-rule"].lower() == "evenodd",
     )
+
+
+def _has_width(style: Style) -> bool:
+    """Tell whether there is a line to paint."""
+    if style["stroke"] == "none":
+        return False
+    return parse_length(style["stroke-width"], percent_of=100.0, font_size=font_size(style)) > 0.0
 
 
 def _fabric(which: Literal["fill", "stroke"], style: Style, server: Callable[[str], str | None]) -> str | None:

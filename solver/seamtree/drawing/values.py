@@ -20,7 +20,7 @@ from seamtree.drawing.affine import IDENTITY, Affine, compose, translation
 from seamtree.drawing.wording import short
 from seamtree.tolerances import PX_PER_INCH
 
-NUMBER = r"[-+]?(?:[0-9]*\.)?[0-9]+(?:[eE][-+]?[0-9]+)?"
+NUMBER = r"[-+]?(?:[0-9]+(?:\.[0-9]+)?|\.[0-9]+)(?:[eE][-+]?[0-9]+)?"
 SEPARATOR = r"(?:[ \t\n\r\f]+,?[ \t\n\r\f]*|,[ \t\n\r\f]*)"
 
 UNITS = {

@@ -19,6 +19,7 @@ from seamtree.errors import DrawingError, Finding, SeamtreeError
 SVG_NAMESPACE = "http://www.w3.org/2000/svg"
 XLINK_NAMESPACE = "http://www.w3.org/1999/xlink"
 
+_DRAWN_NAMESPACES = frozenset({"", SVG_NAMESPACE})
 _SEPARATOR = "\n"  # between namespace and local name; cannot occur in either
 _MAX_ENTITY_DEPTH = 16
 _AMPLIFICATION_BREACH = 43  # XML_ERROR_AMPLIFICATION_LIMIT_BREACH, unnamed in older Pythons
@@ -170,8 +171,9 @@ class _Builder:
     def _start(self, name: str, attributes: dict[str, str]) -> None:
         namespace, _, local = name.rpartition(_SEPARATOR)
         parent = self._open[-1] if self._open else None
-        known = namespace in {"", SVG_NAMESPACE}
-        element = Element(local if known else "", attributes, parent, self.parser.CurrentLineNumber)
+        element = Element(
+            local if namespace in _DRAWN_NAMESPACES else "", attributes, parent, self.parser.CurrentLineNumber
+        )
         if parent is None:
             self.root = element
         else:
