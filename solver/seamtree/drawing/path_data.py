@@ -13,7 +13,7 @@ import re
 from typing import TYPE_CHECKING, Any
 
 from seamtree.drawing.outlines import Arc, Cubic, Curve, Outline
-from seamtree.drawing.values import NUMBER, SEPARATOR
+from seamtree.drawing.values import GAP, NUMBER, SEPARATOR
 from seamtree.errors import Point
 
 if TYPE_CHECKING:
@@ -25,8 +25,7 @@ COMMANDS = "MmZzLlHhVvCcSsQqTtAa"
 _SPACE = r"[ \t\n\r\f]*"
 _COMMAND = re.compile(rf"([{COMMANDS}])([^{COMMANDS}]*)")
 _NUMBER = re.compile(NUMBER)
-# Atomic groups: no backtracking, whatever the text.
-_NUMBERS = re.compile(rf"{_SPACE}(?>(?>{NUMBER})(?>{SEPARATOR}?(?>{NUMBER}))*)?{_SPACE}")
+_NUMBERS = re.compile(rf"{_SPACE}(?:{NUMBER}(?:{GAP}{NUMBER})*+)?+{_SPACE}")
 # The two flags of an arc are one digit each and need nothing between them and what follows.
 _ARC = (
     rf"(?>{NUMBER}){SEPARATOR}?(?>{NUMBER}){SEPARATOR}?(?>{NUMBER}){SEPARATOR}"

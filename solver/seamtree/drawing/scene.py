@@ -386,7 +386,7 @@ class _Walker:
         if not outlines:
             return
         name = self._name(element, here)
-        if not all(map(_is_within_reach, outlines)):
+        if not all(_are_near(placing(outline)) for outline in outlines):
             raise BadValueError("bad-number", "", "", _TOO_FAR)
         fill = paint.fill if element.tag != "line" and any(map(_has_area, outlines)) else None
         if fill is None and paint.stroke is None:
@@ -423,7 +423,7 @@ class _Walker:
                 self._count_left_out(here.layer)
                 continue
             at = apply(here.matrix, lettering.at)
-            if not _is_near(at):
+            if not _are_near([at]):
                 raise BadValueError("bad-number", "", "", _TOO_FAR)
             self._tally.labels.append(Lettering(lettering.text, at))
             self._check_count()
@@ -727,16 +727,12 @@ def _url_target(value: str) -> str | None:
     return address[1:] if address.startswith("#") else None
 
 
-def _is_near(point: Point) -> bool:
-    return abs(point[0]) <= MAX_PX and abs(point[1]) <= MAX_PX
-
-
-def _is_within_reach(outline: Outline) -> bool:
-    return all(map(_is_near, placing(outline)))
+def _are_near(points: Iterable[Point]) -> bool:
+    return all(abs(x) <= MAX_PX and abs(y) <= MAX_PX for x, y in points)
 
 
 def _has_area(outline: Outline) -> bool:
-    if any(isinstance(curve, Arc) for curve in outline.curves):
+    if outline.curves and any(isinstance(curve, Arc) for curve in outline.curves):
         return True
     points = placing(outline)
     return len(points) > 2 and encloses(points)

@@ -161,7 +161,8 @@ def _points(element: Element) -> tuple[Point, ...]:
         raise BadValueError("bad-number", "points", text, str(error)) from error
     if len(numbers) % 2:
         raise BadValueError("bad-points", "points", text, f"has {len(numbers)} numbers, so one point is half given")
-    return tuple(zip(numbers[::2], numbers[1::2], strict=True))
+    each = iter(numbers)
+    return tuple(zip(each, each, strict=True))
 
 
 def _polyline(element: Element, _style: Style, _viewport: Viewport) -> tuple[Outline, ...]:

@@ -99,7 +99,7 @@ def declared(element: Element, sheet: StyleSheet) -> dict[str, str]:
     inline = element.get("style")
     if inline:
         authored.extend(parse_declarations(inline))
-    for weight in (False, True):
+    for weight in (False, True) if authored else ():
         for name, value, important in authored:
             if important == weight:
                 _declare(won, name, value)

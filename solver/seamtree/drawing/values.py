@@ -20,8 +20,11 @@ from seamtree.drawing.affine import IDENTITY, Affine, compose, translation
 from seamtree.drawing.wording import short
 from seamtree.tolerances import PX_PER_INCH
 
-NUMBER = r"[-+]?(?:[0-9]+(?:\.[0-9]+)?|\.[0-9]+)(?:[eE][-+]?[0-9]+)?"
+# Possessive (++, *+, ?+): no backtracking, whatever the text.
+NUMBER = r"[-+]?+(?:[0-9]++(?:\.[0-9]++)?+|\.[0-9]++)(?:[eE][-+]?+[0-9]++)?+"
 SEPARATOR = r"(?:[ \t\n\r\f]+,?[ \t\n\r\f]*|,[ \t\n\r\f]*)"
+GAP = r"[ \t\n\r\f]*+(?:,[ \t\n\r\f]*+)?+"
+"""A separator or nothing."""
 
 UNITS = {
     "": 1.0,
@@ -40,13 +43,12 @@ _ANGLES = {"": 1.0, "deg": 1.0, "grad": 0.9, "turn": 360.0, "rad": 180 / math.pi
 
 _NUMBER = re.compile(NUMBER)
 _LENGTH = re.compile(rf"({NUMBER})([a-zA-Z]*|%)")
-# Atomic groups: no backtracking, whatever the text.
-_NUMBERS = re.compile(rf"(?>{NUMBER})(?>{SEPARATOR}?(?>{NUMBER}))*")
+_NUMBERS = re.compile(rf"{NUMBER}(?:{GAP}{NUMBER})*+")
 _HEX = re.compile(r"#(?:[0-9a-fA-F]{3,4}|[0-9a-fA-F]{6}|[0-9a-fA-F]{8})")
 _URL = re.compile(r"""url\(\s*(?:"([^"]*)"|'([^']*)'|([^"')]*?))\s*\)\s*(.*)""", re.IGNORECASE | re.DOTALL)
 _FUNCTION = re.compile(r"\s*,?\s*([a-zA-Z]+)\s*\(([^()]*)\)")
 _ARGUMENT = re.compile(rf"({NUMBER})([a-zA-Z%]*)")
-_ARGUMENTS = re.compile(rf"\s*(?>{NUMBER})[a-zA-Z%]*(?:{SEPARATOR}?(?>{NUMBER})[a-zA-Z%]*)*\s*")
+_ARGUMENTS = re.compile(rf"\s*{NUMBER}[a-zA-Z%]*(?:{GAP}{NUMBER}[a-zA-Z%]*)*\s*")
 
 _NOT_FINITE = "is not a finite number"
 
@@ -81,7 +83,10 @@ def parse_numbers(text: str) -> tuple[float, ...]:
         return ()
     if not _NUMBERS.fullmatch(stripped):
         raise ValueError("is not a list of numbers")
-    numbers = tuple(map(float, _NUMBER.findall(stripped)))
+    try:
+        numbers = tuple(map(float, stripped.replace(",", " ").split()))
+    except ValueError:  # some follow each other without a separator
+        numbers = tuple(map(float, _NUMBER.findall(stripped)))
     if not all(map(math.isfinite, numbers)):
         raise ValueError(_NOT_FINITE)
     return numbers
