@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from seamtree.block.model import Block
-from seamtree.search.peel import peel
+from seamtree.search.peel import is_unit, peel
 from seamtree.search.view import build_view
 from tests.search.test_parts import squares
 from tests.support.random_layouts import random_layout
@@ -60,6 +60,7 @@ def test_a_part_is_a_unit_when_the_plain_definition_says_so(seed: int) -> None:
     block = Block.from_polygons(random_layout(seed), tolerance=1e-5)
     order = peel(build_view(block), whole(block))
     assert (order is not None) == PlainParts(block).is_unit(frozenset(range(len(block.patches))))
+    assert (order is not None) == is_unit(build_view(block), whole(block))
     if order is not None:
         assert sorted(order) == list(range(len(block.patches)))
         assert is_chain(block, order)

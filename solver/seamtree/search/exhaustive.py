@@ -11,12 +11,12 @@ joins decide (see `seamtree.search.tight`).
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Sequence
 from typing import NamedTuple
 
 from seamtree.search.local_rule import Pair, Part, build_part
 from seamtree.search.orders import SewnSeam, find_corners, is_matched
-from seamtree.search.peel import peel
+from seamtree.search.peel import is_unit, peel
 from seamtree.search.tight import UNCOMPARED, Choice, TightGraph, choose_among
 from seamtree.search.tree import Grown, Joined, Merit, Order, PartResult
 from seamtree.search.view import SeamView, bits
@@ -53,7 +53,7 @@ class _Cut(NamedTuple):
 
 
 class _Way(NamedTuple):
-    """An edge in one direction: the junctions that it leads from and to, and the patches beside it (bit sets)."""
+    """An edge in one direction: what it leads from and to, and what lies beside it, junctions and patches as bits."""
 
     edge: int
     start: int
@@ -111,57 +111,54 @@ def sew_small_part(view: SeamView, patches: Iterable[int], *, effort: float) -> 
 class _Paths:
     """Walks through a part."""
 
-    def __init__(self, part: Part) -> None:
+    def __init__(self, part: Part, neighbours: Sequence[int]) -> None:
         self.steps = 0
+        self._neighbours = neighbours
         self._part = part
         self._plain = not (part.windows or part.curves)
-        ways: list[tuple[_Way, _Way]] = []
+        self._ways: list[_Way] = []
         for e in part.edges:
-            (start, end), (left, right) = part.ends(e), (1 << p for p in part.sides(e))
-            ways.append((_Way(e, start, end, left, right), _Way(e, end, start, right, left)))
-        self._ways = [way for both in ways for way in both]
+            (start, end), (left, right) = ((1 << n for n in both) for both in (part.ends(e), part.sides(e)))
+            self._ways += (_Way(e, start, end, left, right), _Way(e, end, start, right, left))
         from_junction = {(way.edge, way.start): way for way in self._ways}
         self._onward: dict[tuple[int, int], list[_Onward]] = {}
         for j, pairs in part.pairs.items():
             for pair in pairs:
                 cost = _pair_cost(part, pair)
                 for before, after in (pair.edges, pair.edges[::-1]):
-                    onward = _Onward(from_junction[after, j], cost, pair)
-                    self._onward.setdefault((before, j), []).append(onward)
-        self._neighbours = dict.fromkeys(part.patches, 0)
-        for way in self._ways:
-            self._neighbours[way.left.bit_length() - 1] |= way.right
+                    onward = _Onward(from_junction[after, 1 << j], cost, pair)
+                    self._onward.setdefault((before, 1 << j), []).append(onward)
 
-    def cuts(self, patches: int, inside: Mapping[int, int]) -> Iterator[_Cut]:
+    def cuts(self, patches: int, inside: int) -> Iterator[_Cut]:
         """Yield the cut along every path through some patches; `inside` are the junctions strictly inside them."""
         for first in self._ways:
-            if first.start in inside or (first.left | first.right) & ~patches:
+            if first.start & inside or (first.left | first.right) & ~patches:
                 continue
-            stack: list[tuple[_Way, int, int, int, tuple[int, ...], tuple[Pair, ...]]] = [
-                (first, 0, first.left, first.right, (first.edge,), ())
+            stack: list[tuple[_Way, int, int, int, int, tuple[int, ...], tuple[Pair, ...]]] = [
+                (first, 0, first.end, first.left, first.right, (first.edge,), ())
             ]
             while stack:
-                way, cost, left, right, path, pairs = stack.pop()
+                way, cost, passed, left, right, path, pairs = stack.pop()
                 self.steps += 1 + len(path) // _LONG
                 if self.steps > _STEPS:
                     raise _TooManyPathsError
-                if way.end not in inside:
+                if not way.end & inside:
                     # Every path is walked both ways.
                     if first.edge < way.edge or (first is way and way.start < way.end):
                         side = self._side(left, patches & ~right)
                         yield _Cut(self._cost(cost, path, pairs), path, (side, patches & ~side))
                     continue
-                for onward in self._onward[way.edge, way.end]:
-                    after = onward.way
-                    if all(pair.junction != after.end for pair in pairs) and after.end != way.end:
+                for after, pair_cost, pair in self._onward[way.edge, way.end]:
+                    if not after.end & passed:
                         stack.append(
                             (
                                 after,
-                                cost + onward.cost,
+                                cost + pair_cost,
+                                passed | after.end,
                                 left | after.left,
                                 right | after.right,
                                 (*path, after.edge),
-                                (*pairs, onward.pair),
+                                (*pairs, pair),
                             )
                         )
 
@@ -191,12 +188,15 @@ class _Search:
 
     def __init__(self, view: SeamView, part: Part) -> None:
         self.view, self.part = view, part
-        self._paths = _Paths(part)
-        # Per junction inside the part: the patches round it, and what its last pair costs at least.
-        self._around = {j: view.junction_patches[j] for j in part.around}
-        self._least_at = {j: min(_pair_cost(part, pair) for pair in pairs) for j, pairs in part.pairs.items()}
-        self._best: dict[int, int] = {}
+        self._paths = _Paths(part, view.neighbours)
+        # Per junction inside the part: its bit, the patches round it, and what its last pair costs at least.
+        self._junctions = [
+            (1 << j, view.junction_patches[j], min(_pair_cost(part, pair) for pair in pairs))
+            for j, pairs in part.pairs.items()
+        ]
+        self._no_tees = sum(1 << j for j in part.pairs if not view.junction_slots[j] & view.tee)
         self._low: dict[int, int] = {}
+        self._settled: set[int] = set()
         self._cuts: dict[int, list[_Cut]] = {}
 
     @property
@@ -207,7 +207,7 @@ class _Search:
     def least(self, patches: int, limit: int) -> int:
         """Return what a part costs, or a lower bound above the limit."""
         low = self._lower_bound(patches)
-        if patches in self._best or low > limit:
+        if patches in self._settled or low > limit:
             return low
         best, floor = None, _UNLIMITED
         for cut in self._cuts_of(patches):
@@ -218,9 +218,10 @@ class _Search:
                 if total == low:
                     break
         if best is None:
-            self._low[patches] = max(low, floor)
-            return self._low[patches]
-        self._best[patches] = best
+            best = max(low, floor)
+        else:
+            self._settled.add(patches)
+        self._low[patches] = best
         return best
 
     def tight_graph(self, whole: int) -> TightGraph:
@@ -231,7 +232,7 @@ class _Search:
             patches = stack.pop()
             if patches in tight.cuts:
                 continue
-            best = self._best[patches]
+            best = self._low[patches]
             cuts = [cut for cut in self._cuts_of(patches) if self._try(cut, best) == best] if best else []
             tight.cuts[patches] = tuple((cut.path, *cut.sides) for cut in cuts)
             stack += [side for cut in cuts for side in cut.sides]
@@ -250,38 +251,39 @@ class _Search:
 
     def _lower_bound(self, patches: int) -> int:
         """Return what a part is known to cost at least; what it costs where that is settled."""
-        low = self._best.get(patches, self._low.get(patches))
+        low = self._low.get(patches)
         if low is None:
-            low = self._first_bound(patches)
+            low = self._low[patches] = self._first_bound(patches)
         return low
 
     def _first_bound(self, patches: int) -> int:
-        inside = self._inside(patches)
-        low = sum(self._least_at[j] for j in inside)
+        inside, low = self._inside(patches)
         if not low and self._is_unit(patches, inside):
-            self._best[patches] = 0
+            self._settled.add(patches)
             return 0
         # A join turns at most two corners without an excess pivot, and an excess pivot counts more than a join.
-        low += _JOIN * max(1, -(-(low // _HARD) // _FREE_PIVOTS))
-        self._low[patches] = low
-        return low
+        return low + _JOIN * max(1, -(-(low // _HARD) // _FREE_PIVOTS))
 
-    def _is_unit(self, patches: int, inside: Iterable[int]) -> bool:
+    def _is_unit(self, patches: int, inside: int) -> bool:
         # With no junction inside, patches hang together like the branches of a tree, each by one edge; and a unit
         # holds no junction but tees.
-        view = self.view
-        return not inside or (
-            all(view.junction_slots[j] & view.tee for j in inside) and peel(view, patches) is not None
-        )
+        return not inside or (not inside & self._no_tees and is_unit(self.view, patches))
 
-    def _inside(self, patches: int) -> dict[int, int]:
-        return {j: around for j, around in self._around.items() if not around & ~patches}
+    def _inside(self, patches: int) -> tuple[int, int]:
+        """Return the junctions inside a part (bits), and what their last pairs cost at least."""
+        inside = least = 0
+        for junction, around, cost in self._junctions:
+            if not around & ~patches:
+                inside |= junction
+                least += cost
+        return inside, least
 
     def _cuts_of(self, patches: int) -> list[_Cut]:
         """Return the cuts of a part, the promising ones first."""
         cuts = self._cuts.get(patches)
         if cuts is None:
-            found = self._paths.cuts(patches, self._inside(patches))
+            inside, _ = self._inside(patches)
+            found = self._paths.cuts(patches, inside)
             cuts = self._cuts[patches] = sorted(found, key=lambda cut: (self._promise(cut), cut.path))
         return cuts
 

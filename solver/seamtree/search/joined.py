@@ -364,7 +364,7 @@ def _hang_on(graph: PartsGraph, part: int, first: Locked, others: Sequence[Locke
     hanging = pieces(graph.view, part & ~first.patches, 0)
     extra: dict[int, int] = {}
     for piece in hanging:
-        holder = next(p for p in bits(first.patches) if graph.neighbours(p) & piece)
+        holder = next(p for p in bits(first.patches) if graph.view.neighbours[p] & piece)
         extra[holder] = extra.get(holder, 0) | piece
 
     def extend(order: Order) -> Order:

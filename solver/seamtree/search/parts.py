@@ -35,7 +35,7 @@ from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from seamtree.search.peel import interior_edges, peel
+from seamtree.search.peel import interior_edges, is_unit
 from seamtree.search.tree import Joined, Merit, Order
 from seamtree.search.view import SeamView, bits, runs_of
 
@@ -174,15 +174,6 @@ class PartsGraph:
     _open: dict[int, list[Option]] = field(default_factory=dict)
     _split: dict[int, tuple[int, ...]] = field(default_factory=dict)
     _closures: dict[int, int] = field(default_factory=dict)
-    _neighbours: tuple[int, ...] = ()
-
-    def __post_init__(self) -> None:
-        around = [0] * len(self.view.block.patches)
-        for k in self.view.block.interior_edges:
-            edge = self.view.block.edges[k]
-            around[edge.left] |= 1 << edge.right
-            around[edge.right] |= 1 << edge.left
-        self._neighbours = tuple(around)
 
     # -- sets of junctions -------------------------------------------------------------------------------------
 
@@ -250,7 +241,7 @@ class PartsGraph:
         while fresh:
             reached = 0
             for p in bits(fresh):
-                reached |= self._neighbours[p]
+                reached |= self.view.neighbours[p]
             fresh = reached & allowed & ~side
             side |= fresh
         return side, part & ~side
@@ -411,7 +402,7 @@ class PartsGraph:
     def _search(self, cluster: int, limit: int, low: int) -> int:
         options = self._open.get(cluster)
         if options is None:
-            if not cluster & ~self.view.tee and peel(self.view, self.patches_round(cluster)) is not None:
+            if not cluster & ~self.view.tee and is_unit(self.view, self.patches_round(cluster)):
                 self.solved[cluster] = Solved(0)
                 return 0
             options = self._options(cluster)
@@ -565,10 +556,6 @@ class PartsGraph:
             return []
         return [self.solved[c] for c in solved.option.clusters] + [self.parts[p] for p in solved.option.parts]
 
-    def neighbours(self, patch: int) -> int:
-        """Return the patches that share an edge with a patch."""
-        return self._neighbours[patch]
-
     def is_safe(self, cut: Run) -> bool:
         """Tell whether nothing crosses a cut and no single patch spans it: it is a join in every best order."""
         view = self.view
@@ -601,7 +588,7 @@ def pieces(view: SeamView, part: int, seams: int) -> list[int]:
 
 def falls_into_units(view: SeamView, part: int, seams: int) -> bool:
     """Tell whether the pieces that are left of a part when seams (edges as a bit set) are opened are units."""
-    return all(peel(view, piece) is not None for piece in pieces(view, part, seams))
+    return all(is_unit(view, piece) for piece in pieces(view, part, seams))
 
 
 def order_seams(order: Order) -> int:

@@ -35,6 +35,20 @@ def peel(view: SeamView, part: int, *, keep: int | None = None) -> tuple[int, ..
     return (left.bit_length() - 1, *reversed(peeled))
 
 
+def is_unit(view: SeamView, part: int) -> bool:
+    """Tell whether a part (patches, edge-connected and without holes) can be peeled down to one patch."""
+    inside = interior_edges(view, part)
+    left = waiting = part
+    while waiting:
+        p = waiting.bit_length() - 1
+        waiting ^= 1 << p
+        if can_peel(view, p, left, inside):
+            left ^= 1 << p
+            inside &= ~view.patch_edges[p]
+            waiting |= view.neighbours[p] & left
+    return not left & (left - 1)
+
+
 def peel_off(view: SeamView, part: int, *, keep: int | None = None) -> tuple[int, list[int]]:
     """Peel a part as far as it goes.
 

@@ -17,7 +17,7 @@ from typing import Any
 from seamtree.block.model import MICRO
 from seamtree.search.foundations import classify
 from seamtree.search.parts import Option, PartsGraph, Run
-from seamtree.search.peel import peel
+from seamtree.search.peel import is_unit
 from seamtree.search.view import SeamView, bits
 
 _PARTS = 200
@@ -212,7 +212,7 @@ def _tight_cuts(graph: PartsGraph, part: int) -> list[Run]:
     """
     clusters = graph.clusters_in(graph.slots_inside(part))
     if graph.tees(clusters) > 1:
-        if peel(graph.view, part) is not None:
+        if is_unit(graph.view, part):
             return []
         joins = graph.solve_part(part).joins
         return [

@@ -61,6 +61,8 @@ class SeamView:
         The block itself.
     patch_edges
         Per patch, its interior edges.
+    neighbours
+        Per patch, the patches that share an edge with it.
     line_ends
         The last edge of each line.
     bent
@@ -101,6 +103,7 @@ class SeamView:
 
     block: Block
     patch_edges: tuple[int, ...]
+    neighbours: tuple[int, ...]
     line_ends: int
     bent: int
     reach: tuple[int, ...]
@@ -168,14 +171,15 @@ class SeamView:
 
 def build_view(block: Block) -> SeamView:
     """Make the bit sets of a block."""
-    interior = len(block.interior_edges)
     on_outline = block.boundary_junctions()
     layout = _Slots(block, on_outline)
     junction_slots = tuple(0 if j in on_outline else s for j, s in enumerate(layout.of_junction))
     left, right = _sides_of_lines(block, layout.slot_junction, on_outline)
+    patch_edges, neighbours = _beside_patches(block)
     return SeamView(
         block=block,
-        patch_edges=tuple(sum(1 << k for k in patch.edges if k < interior) for patch in block.patches),
+        patch_edges=patch_edges,
+        neighbours=neighbours,
         line_ends=sum(1 << (line.stop - 1) for line in block.lines),
         bent=sum(((1 << line.stop) - (1 << line.first)) for line in block.lines if not line.straight),
         reach=tuple(last for line in block.lines for last in line.reach),
@@ -189,13 +193,25 @@ def build_view(block: Block) -> SeamView:
         left_stems=layout.left_stems,
         right_stems=layout.right_stems,
         tee=layout.tee,
-        lengths=tuple(map(block.micro_length, range(interior))),
+        lengths=tuple(map(block.micro_length, block.interior_edges)),
         bent_slots=layout.bent,
         slot_line=tuple(layout.slot_line),
         line_left=left,
         line_right=right,
         convex=_is_convex(block),
     )
+
+
+def _beside_patches(block: Block) -> tuple[tuple[int, ...], tuple[int, ...]]:
+    """Return for every patch its interior edges and the patches beyond them."""
+    edges, neighbours = [0] * len(block.patches), [0] * len(block.patches)
+    for k in block.interior_edges:
+        left, right = block.edges[k].left, block.edges[k].right
+        edges[left] |= 1 << k
+        edges[right] |= 1 << k
+        neighbours[left] |= 1 << right
+        neighbours[right] |= 1 << left
+    return tuple(edges), tuple(neighbours)
 
 
 def _is_convex(block: Block) -> bool:
