@@ -264,6 +264,8 @@ def _groups(faces: Faces) -> list[list[int]]:
                     group[other] = len(groups)
                     found.append(other)
         groups.append(sorted(found))
+    if len(groups) < 2:
+        return groups
     bounds = np.round(shapely.bounds(faces.polygons), 6)
     return sorted(groups, key=lambda members: (*bounds[members, :2].min(axis=0).tolist(), members))
 
