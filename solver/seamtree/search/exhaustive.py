@@ -16,7 +16,7 @@ from typing import NamedTuple
 
 from seamtree.search.local_rule import Pair, Part, build_part
 from seamtree.search.orders import SewnSeam, find_corners, is_matched
-from seamtree.search.peel import is_unit, peel
+from seamtree.search.peel import peel, peel_one
 from seamtree.search.tight import UNCOMPARED, Choice, TightGraph, choose_among
 from seamtree.search.tree import Grown, Joined, Merit, Order, PartResult
 from seamtree.search.view import SeamView, bits
@@ -265,9 +265,12 @@ class _Search:
         return low + _JOIN * max(1, -(-(low // _HARD) // _FREE_PIVOTS))
 
     def _is_unit(self, patches: int, inside: int) -> bool:
-        # With no junction inside, patches hang together like the branches of a tree, each by one edge; and a unit
-        # holds no junction but tees.
-        return not inside or (not inside & self._no_tees and is_unit(self.view, patches))
+        # With no junction inside, patches hang together like the branches of a tree, each by one edge; a unit holds
+        # no junction but tees; and it stays one when a patch is peeled off.
+        if not inside or inside & self._no_tees:
+            return not inside
+        rest = peel_one(self.view, patches)
+        return rest is not None and not self._lower_bound(rest)
 
     def _inside(self, patches: int) -> tuple[int, int]:
         """Return the junctions inside a part (bits), and what their last pairs cost at least."""

@@ -37,7 +37,7 @@ from typing import TYPE_CHECKING
 
 from seamtree.search.peel import interior_edges, is_unit
 from seamtree.search.tree import Joined, Merit, Order
-from seamtree.search.view import SeamView, bits, runs_of
+from seamtree.search.view import SeamView, bits, runs_of, union
 
 if TYPE_CHECKING:
     from seamtree.search.sweep import Sweep
@@ -215,18 +215,15 @@ class PartsGraph:
         return patches
 
     def slots_inside(self, part: int) -> int:
-        """Return the slots of the junctions that lie inside a part."""
+        """Return the slots of the junctions that lie inside a part: round its patches, and round no others."""
         view = self.view
-        touched = {j for p in bits(part) for j in view.block.patches[p].ring}
-        inside = 0
-        for j in touched:
-            if not view.junction_patches[j] & ~part:
-                inside |= view.junction_slots[j]
-        return inside
+        beyond = union(view.patches_met, bits(part)) & ~part
+        return union(view.patch_slots, bits(part)) & ~union(view.patch_slots, bits(beyond))
 
     def tees(self, clusters: Iterable[int]) -> int:
         """Count the clusters with tees."""
-        return sum(1 for cluster in clusters if cluster & self.view.tee)
+        tee = self.view.tee
+        return sum(1 for cluster in clusters if cluster & tee)
 
     # -- cuts --------------------------------------------------------------------------------------------------
 
@@ -239,10 +236,7 @@ class PartsGraph:
         allowed = part & ~barrier
         side = fresh = start
         while fresh:
-            reached = 0
-            for p in bits(fresh):
-                reached |= self.view.neighbours[p]
-            fresh = reached & allowed & ~side
+            fresh = union(self.view.neighbours, bits(fresh)) & allowed & ~side
             side |= fresh
         return side, part & ~side
 
@@ -288,6 +282,8 @@ class PartsGraph:
         left, right = rest & view.line_left[line], rest & view.line_right[line]
         if view.convex and left | right == rest:
             sides = self.clusters_in(left), self.clusters_in(right)
+            if not rest & view.tee:
+                return Option(cut, sides[0] + sides[1])
         else:
             clusters = self.clusters_in(rest)
             if self.tees(clusters) < 2:

@@ -49,6 +49,12 @@ def is_unit(view: SeamView, part: int) -> bool:
     return not left & (left - 1)
 
 
+def peel_one(view: SeamView, part: int) -> int | None:
+    """Return what is left of a part when the first patch that can be peeled is peeled; None if there is none."""
+    inside = interior_edges(view, part)
+    return next((part ^ 1 << p for p in bits(part) if can_peel(view, p, part, inside)), None)
+
+
 def peel_off(view: SeamView, part: int, *, keep: int | None = None) -> tuple[int, list[int]]:
     """Peel a part as far as it goes.
 

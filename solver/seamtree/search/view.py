@@ -11,8 +11,10 @@ one edge, passes its junctions, and leaves over the next edge.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -51,6 +53,14 @@ def runs_of(mask: int) -> list[int]:
     return runs
 
 
+def union(sets: Sequence[int], chosen: Iterable[int]) -> int:
+    """Put chosen bit sets together."""
+    total = 0
+    for n in chosen:
+        total |= sets[n]
+    return total
+
+
 @dataclass(frozen=True, slots=True)
 class SeamView:
     """Bit sets of a block.
@@ -61,6 +71,10 @@ class SeamView:
         The block itself.
     patch_edges
         Per patch, its interior edges.
+    patch_slots
+        Per patch, the slots of the interior junctions round it.
+    patches_met
+        Per patch, the patches that it meets at these, itself among them.
     neighbours
         Per patch, the patches that share an edge with it.
     line_ends
@@ -103,6 +117,8 @@ class SeamView:
 
     block: Block
     patch_edges: tuple[int, ...]
+    patch_slots: tuple[int, ...]
+    patches_met: tuple[int, ...]
     neighbours: tuple[int, ...]
     line_ends: int
     bent: int
@@ -174,19 +190,21 @@ def build_view(block: Block) -> SeamView:
     on_outline = block.boundary_junctions()
     layout = _Slots(block, on_outline)
     junction_slots = tuple(0 if j in on_outline else s for j, s in enumerate(layout.of_junction))
+    patches = _Patches(block, on_outline, junction_slots)
     left, right = _sides_of_lines(block, layout.slot_junction, on_outline)
-    patch_edges, neighbours = _beside_patches(block)
     return SeamView(
         block=block,
-        patch_edges=patch_edges,
-        neighbours=neighbours,
+        patch_edges=tuple(patches.edges),
+        patch_slots=tuple(patches.slots),
+        patches_met=tuple(patches.met),
+        neighbours=tuple(patches.neighbours),
         line_ends=sum(1 << (line.stop - 1) for line in block.lines),
         bent=sum(((1 << line.stop) - (1 << line.first)) for line in block.lines if not line.straight),
         reach=tuple(last for line in block.lines for last in line.reach),
         slot_edge=tuple(layout.slot_edge),
         slot_junction=tuple(layout.slot_junction),
         junction_slots=junction_slots,
-        junction_patches=_junction_patches(block, on_outline),
+        junction_patches=tuple(patches.of_junction),
         ends=layout.ends,
         crossed=layout.crossed,
         plain=layout.plain,
@@ -202,16 +220,24 @@ def build_view(block: Block) -> SeamView:
     )
 
 
-def _beside_patches(block: Block) -> tuple[tuple[int, ...], tuple[int, ...]]:
-    """Return for every patch its interior edges and the patches beyond them."""
-    edges, neighbours = [0] * len(block.patches), [0] * len(block.patches)
-    for k in block.interior_edges:
-        left, right = block.edges[k].left, block.edges[k].right
-        edges[left] |= 1 << k
-        edges[right] |= 1 << k
-        neighbours[left] |= 1 << right
-        neighbours[right] |= 1 << left
-    return tuple(edges), tuple(neighbours)
+class _Patches:
+    """What lies round every patch and every junction."""
+
+    def __init__(self, block: Block, on_outline: frozenset[int], junction_slots: Sequence[int]) -> None:
+        outside = 1 << len(block.patches)
+        self.of_junction = [outside if j in on_outline else 0 for j in range(len(block.junctions))]
+        for p, patch in enumerate(block.patches):
+            for j in patch.ring:
+                self.of_junction[j] |= 1 << p
+        rings = [[j for j in patch.ring if j not in on_outline] for patch in block.patches]
+        self.slots = [union(junction_slots, ring) for ring in rings]
+        self.met = [union(self.of_junction, ring) for ring in rings]
+        self.edges, self.neighbours = [0] * len(block.patches), [0] * len(block.patches)
+        for k, edge in enumerate(block.edges[: block.interior_edges.stop]):
+            self.edges[edge.left] |= 1 << k
+            self.edges[edge.right] |= 1 << k
+            self.neighbours[edge.left] |= 1 << edge.right
+            self.neighbours[edge.right] |= 1 << edge.left
 
 
 def _is_convex(block: Block) -> bool:
@@ -276,14 +302,6 @@ def _stray(block: Block, line: Line) -> float:
     return max(abs(cross(a, b, point)) for point in inner) / math.dist(a, b)
 
 
-def _junction_patches(block: Block, on_outline: frozenset[int]) -> tuple[int, ...]:
-    around = [1 << len(block.patches) if j in on_outline else 0 for j in range(len(block.junctions))]
-    for p, patch in enumerate(block.patches):
-        for j in patch.ring:
-            around[j] |= 1 << p
-    return tuple(around)
-
-
 class _Slots:
     """Lays the junctions of all lines out in a row of slots and says what is what."""
 
@@ -293,44 +311,31 @@ class _Slots:
         self.slot_line: list[int] = []
         self.of_junction = [0] * len(block.junctions)
         self.ends = self.crossed = self.plain = self.left_stems = self.right_stems = self.tee = self.bent = 0
-        inside = [0] * len(block.junctions)
+        passed: list[tuple[int, int]] = []
+        """Slots inside lines, with their junctions."""
+        tees = set()
         for number, line in enumerate(block.lines):
-            self._lay(block, line.first, line.stop, straight=line.straight)
-            self.slot_line += [number] * (line.stop - line.first + 1) + [-1]
-            for k in range(line.first, line.stop - 1):
-                inside[block.edges[k].end] += 1
-        for slot, j in enumerate(self.slot_junction):
-            if j >= 0 and inside[j] > 1 and not self.ends >> slot & 1:
+            edges = block.edges[line.first : line.stop]
+            base = len(self.slot_edge)
+            self.slot_edge += (*range(line.first, line.stop), line.stop - 1, -1)
+            self.slot_junction += (*(edge.start for edge in edges), edges[-1].end, -1)
+            self.slot_line += [number] * (len(edges) + 1) + [-1]
+            for slot, j in enumerate(self.slot_junction[base:-1], base):
+                self.of_junction[j] |= 1 << slot
+            self.ends |= 1 << base | 1 << base + len(edges)
+            if not line.straight:
+                self.bent |= (2 << base + len(edges)) - (1 << base)
+            for slot, (before, after) in enumerate(pairwise(edges), base + 1):
+                passed.append((slot, before.end))
+                on_left, on_right = before.left != after.left, before.right != after.right
+                self.left_stems |= on_left << slot
+                self.right_stems |= on_right << slot
+                if not (on_left and on_right):
+                    tees.add(before.end)
+        lines_at = Counter(j for _, j in passed)
+        for slot, j in passed:
+            if lines_at[j] > 1:
                 self.crossed |= 1 << slot
                 if self.of_junction[j].bit_count() == 2:
                     self.plain |= 1 << slot
-        tees = {j for slot, j in enumerate(self.slot_junction) if self._spanned(slot)} - on_outline
-        for j in tees:
-            self.tee |= self.of_junction[j]
-
-    def _lay(self, block: Block, first: int, stop: int, *, straight: bool) -> None:
-        base = len(self.slot_edge)
-        for k in range(first, stop + 1):
-            slot = 1 << len(self.slot_edge)
-            j = block.edges[k].start if k < stop else block.edges[k - 1].end
-            self.slot_edge.append(min(k, stop - 1))
-            self.slot_junction.append(j)
-            self.of_junction[j] |= slot
-            if first < k < stop:
-                before, after = block.edges[k - 1], block.edges[k]
-                if before.left != after.left:
-                    self.left_stems |= slot
-                if before.right != after.right:
-                    self.right_stems |= slot
-            else:
-                self.ends |= slot
-        if not straight:
-            self.bent |= (1 << len(self.slot_edge)) - (1 << base)
-        self.slot_edge.append(-1)
-        self.slot_junction.append(-1)
-
-    def _spanned(self, slot: int) -> bool:
-        """Tell whether one patch spans the pair in line at a slot, on one side at least."""
-        if self.slot_junction[slot] < 0 or self.ends >> slot & 1:
-            return False
-        return not (self.left_stems >> slot & self.right_stems >> slot & 1)
+        self.tee = union(self.of_junction, tees - on_outline)
