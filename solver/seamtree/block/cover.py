@@ -45,8 +45,9 @@ def find_cover(faces: Faces, fills: Fills, *, tolerance: float) -> Cover:
     top = np.full(len(faces.polygons), NOTHING)
     if not len(fills) or not len(top):
         return Cover(middles, top, np.empty((0, 2), dtype=np.int64))
-    face, region = shapely.STRtree(fills.regions).query(shapely.points(middles), predicate="within")
-    shape = fills.shape[region]
+    face, region = shapely.STRtree(fills.regions).query(shapely.points(middles))
+    inside = shapely.contains_xy(fills.regions[region], middles[face])
+    face, shape = face[inside], fills.shape[region[inside]]
     np.maximum.at(top, face, shape)
     order = np.lexsort((shape, face))
     return Cover(middles, top, np.column_stack([face, shape])[order])

@@ -306,6 +306,12 @@ def _open_gaps(faces: Faces) -> Iterator[Finding]:
     for ring in rings:
         for slot in find_slots(ring, width=GAP_WIDTH):
             yield _gap(_point(inner_points(np.array([slot]), tolerance=1e-3)[0]), _width(slot))
+    if len(rings) > 1:
+        yield from _gaps_between(rings)
+
+
+def _gaps_between(rings: Sequence[Floats]) -> Iterator[Finding]:
+    """Name gaps between outlines that all but touch."""
     outlines = shapely.polygons([shapely.linearrings(ring) for ring in rings])
     first, second = shapely.STRtree(outlines).query(outlines, predicate="dwithin", distance=GAP_WIDTH)
     for a, b in sorted(zip(first[first < second].tolist(), second[first < second].tolist(), strict=True)):

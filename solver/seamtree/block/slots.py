@@ -84,17 +84,18 @@ def find_slots(ring: Floats, *, width: float) -> list[shapely.Polygon]:
 def _pockets(ring: Floats, width: float) -> Iterator[_Pocket]:
     """Yield what lies between corners of an outline and the sides near them, as far as it can be a slot."""
     count = len(ring)
-    step = np.roll(ring, -1, axis=0) - ring
-    length = np.hypot(*step.T)
-    before = np.roll(step, 1, axis=0)
+    following = np.concatenate([ring[1:], ring[:1]])
+    step = following - ring
+    before = np.concatenate([step[-1:], step[:-1]])
     turn = np.arctan2(_cross(before, step), (before * step).sum(axis=1))
     if turn[turn > 0.0].sum() < _LEAST_TURN:
         return  # at the end of a slot an outline turns outwards by far more
     corners = np.flatnonzero(turn < -_LEAST_TURN)
     tree = shapely.STRtree(shapely.linestrings(np.stack([ring, ring + step], axis=1)))
+    length = np.hypot(*step.T)
     at = np.append(0.0, np.cumsum(length))
     # Twice the area between the way so far and the first corner.
-    swept = _cross(ring - ring[0], np.roll(ring, -1, axis=0) - ring[0])
+    swept = _cross(ring - ring[0], following - ring[0])
     off = _ROUNDING * float(np.abs(swept).sum())
     swept = np.append(0.0, np.cumsum(swept))
     for few in np.array_split(corners, len(corners) // _AT_ONCE + 1):
