@@ -328,16 +328,13 @@ class PartsGraph:
         taken = 0
         matched = []
         for run in runs:
-            if run & taken:
-                continue
-            for slot in bits(run):
-                here = view.junction_slots[view.slot_junction[slot]]
-                if not here & taken:
-                    matched.append(view.slot_junction[slot])
-                    for other in runs:
-                        if other & here:
-                            taken |= other
-                    break
+            free = run & ~taken
+            if free:
+                junction = view.slot_junction[(free & -free).bit_length() - 1]
+                matched.append(junction)
+                for other in runs:
+                    if other & view.junction_slots[junction]:
+                        taken |= self._closure(other)
         return tuple(matched)
 
     # -- the search --------------------------------------------------------------------------------------------
