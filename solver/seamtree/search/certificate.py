@@ -16,7 +16,7 @@ from collections.abc import Iterator, Sequence
 from seamtree.block.model import Block
 from seamtree.errors import ProofError
 from seamtree.search.parts import PartsGraph
-from seamtree.search.view import bits
+from seamtree.search.view import bits, union
 
 Junctions = int
 """Junctions inside the block, as a bit set."""
@@ -75,6 +75,7 @@ class _Checker:
                 self._through[edge.end].append(k)
         self._spanned = _spanned(block)
         self._ended = sum(1 << j for j in self._inner if 2 * len(self._through[j]) < self._degree[j])
+        self._names: dict[Junctions, int] = {}
         self._claims: dict[Junctions, int] = {}
         self._part_claims: dict[Patches, int] = {}
         self._waiting: list[tuple[Junctions, None] | tuple[Patches, int]] = []
@@ -161,10 +162,10 @@ class _Checker:
 
     def _slots(self, cluster: Junctions) -> int:
         """Return the name under which the search keeps a cluster."""
-        total = 0
-        for j in bits(cluster):
-            total |= self._graph.view.junction_slots[j]
-        return total
+        name = self._names.get(cluster)
+        if name is None:
+            name = self._names[cluster] = union(self._graph.view.junction_slots, bits(cluster))
+        return name
 
     # -- plain geometry of the planar map ----------------------------------------------------------------------
 
@@ -172,20 +173,14 @@ class _Checker:
         return sum(1 << j for j in self._inner if not self._around[j] & ~patches)
 
     def _patches_round(self, cluster: Junctions) -> Patches:
-        patches = 0
-        for j in bits(cluster):
-            patches |= self._around[j]
-        return patches
+        return union(self._around, bits(cluster))
 
     def _clusters(self, junctions: Junctions) -> Iterator[Junctions]:
         left = junctions
         while left:
             found = fresh = left & -left
             while fresh:
-                linked = 0
-                for j in bits(fresh):
-                    linked |= self._linked[j]
-                fresh = linked & left & ~found
+                fresh = union(self._linked, bits(fresh)) & left & ~found
                 found |= fresh
             left ^= found
             yield found

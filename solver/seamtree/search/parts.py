@@ -185,20 +185,21 @@ class PartsGraph:
         return known
 
     def _find_clusters(self, slots: int) -> Iterator[int]:
-        waiting = runs_of(slots)
-        while waiting:
+        left, waiting = slots, runs_of(slots)
+        while left:
             cluster = self._closure(waiting.pop(0))
-            while True:
+            growing = True
+            while growing and cluster != left:
                 apart = []
                 for run in waiting:
                     if run & cluster:
                         cluster |= self._closure(run)
                     else:
                         apart.append(run)
-                if len(apart) == len(waiting):
-                    break
+                growing = len(apart) < len(waiting)
                 waiting = apart
             yield cluster
+            left ^= cluster
 
     def _closure(self, run: int) -> int:
         """Return all slots of the junctions that have a slot in a run."""

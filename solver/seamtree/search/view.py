@@ -47,9 +47,9 @@ def runs_of(mask: int) -> list[int]:
     """Split a bit set into its maximal runs of neighbouring ones, lowest first."""
     runs = []
     while mask:
-        carried = mask + (mask & -mask)
-        runs.append(mask & ~carried)
-        mask &= carried
+        rest = mask & (mask + (mask & -mask))  # adding the lowest one carries through the lowest run
+        runs.append(mask ^ rest)
+        mask = rest
     return runs
 
 
