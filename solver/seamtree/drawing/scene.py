@@ -386,9 +386,10 @@ class _Walker:
         if not outlines:
             return
         name = self._name(element, here)
-        if not all(_are_near(placing(outline)) for outline in outlines):
+        if not all(map(_is_within_reach, outlines)):
             raise BadValueError("bad-number", "", "", _TOO_FAR)
-        fill = paint.fill if element.tag != "line" and any(map(_has_area, outlines)) else None
+        hides = paint.fill is not None and element.tag != "line" and any(map(_has_area, outlines))
+        fill = paint.fill if hides else None
         if fill is None and paint.stroke is None:
             return
         if here.layer is not None:
@@ -729,6 +730,10 @@ def _url_target(value: str) -> str | None:
 
 def _are_near(points: Iterable[Point]) -> bool:
     return all(abs(x) <= MAX_PX and abs(y) <= MAX_PX for x, y in points)
+
+
+def _is_within_reach(outline: Outline) -> bool:
+    return _are_near(placing(outline))
 
 
 def _has_area(outline: Outline) -> bool:

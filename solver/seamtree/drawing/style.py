@@ -10,7 +10,7 @@ from typing import Literal, NamedTuple
 from seamtree.drawing.css import Declaration, StyleSheet, parse_declarations
 from seamtree.drawing.values import (
     Colour,
-    Paint,
+    Reference,
     parse_colour,
     parse_length,
     parse_opacity,
@@ -273,8 +273,8 @@ def _has_width(style: Style) -> bool:
 def _fabric(which: Literal["fill", "stroke"], style: Style, server: Callable[[str], str | None]) -> str | None:
     if parse_opacity(style[which + "-opacity"]) <= 0.0:
         return None
-    paint: Paint | None = parse_paint(style[which])
-    if paint is None or isinstance(paint, str | Colour):
+    paint = parse_paint(style[which])
+    if not isinstance(paint, Reference):
         return _plain(paint, style)
     found = None if paint.target is None else server(paint.target)
     return _plain(paint.fallback, style) if found is None else found or None
