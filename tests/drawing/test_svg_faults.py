@@ -21,6 +21,11 @@ def faults(body, root='width="10in" height="10in" viewBox="0 0 10 10"', **option
     [
         ('<rect id="sail" width="nan" height="4"/>', "bad-number", ["rect 'sail'", "line 1", "width 'nan'"]),
         ('<rect width="1e999" height="4"/>', "bad-number", ["rect 1", "width '1e999'", "not a finite number"]),
+        (
+            '<rect width="4" height="4" font-size="1e308" stroke="red" stroke-width="1e9em"/>',
+            "bad-number",
+            ["rect 1", "stroke-width '1e9em'", "not a finite number"],
+        ),
         ('<rect width="-1" height="4"/>', "bad-number", ["width '-1'", "negative"]),
         ('<rect width="4foo" height="4"/>', "bad-number", ["unknown unit 'foo'", "mm"]),
         ('<rect width="4 4" height="4"/>', "bad-number", ["width '4 4'", "not a length"]),

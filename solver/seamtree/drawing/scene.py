@@ -376,7 +376,7 @@ class _Walker:
         style = here.style
         if style["visibility"].lower() != "visible":
             return
-        paint = painted(style, self._server)
+        paint = self._painted(style)
         if paint.fill is None and paint.stroke is None:
             return
         self._check_length(element, style)
@@ -432,8 +432,15 @@ class _Walker:
     def _is_readable(self, style: Style) -> bool:
         if style["visibility"].lower() != "visible":
             return False
-        paint: Painted = painted(style, self._server)
+        paint = self._painted(style)
         return paint.fill is not None or paint.stroke is not None
+
+    def _painted(self, style: Style) -> Painted:
+        try:
+            return painted(style, self._server)
+        except ValueError as error:
+            # A width in em is known only once the size of the font is.
+            raise BadValueError("bad-number", "stroke-width", style["stroke-width"], str(error)) from error
 
     def _server(self, target: str) -> str | None:
         """Return the fabric of a gradient or pattern: the id of the one whose stops or contents paint it."""

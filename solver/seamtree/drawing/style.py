@@ -252,6 +252,11 @@ def painted(style: Style, server: Callable[[str], str | None]) -> Painted:
     server
         Gives for the id of a gradient or pattern the name of its fabric, an empty string when it paints nothing,
         None when there is no such thing.
+
+    Raises
+    ------
+    ValueError
+        With the reason, when the width of its line is not finite.
     """
     fill = _fabric("fill", style, server)
     stroke = _fabric("stroke", style, server) if _has_width(style) else None
