@@ -218,8 +218,11 @@ class PartsGraph:
     def slots_inside(self, part: int) -> int:
         """Return the slots of the junctions that lie inside a part: round its patches, and round no others."""
         view = self.view
-        beyond = union(view.patches_met, bits(part)) & ~part
-        return union(view.patch_slots, bits(part)) & ~union(view.patch_slots, bits(beyond))
+        inside = met = 0
+        for p in bits(part):
+            inside |= view.patch_slots[p]
+            met |= view.patches_met[p]
+        return inside & ~union(view.patch_slots, bits(met & ~part))
 
     def tees(self, clusters: Iterable[int]) -> int:
         """Count the clusters with tees."""

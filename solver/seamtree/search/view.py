@@ -20,9 +20,9 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
-from seamtree.block.model import Block, Line
+from seamtree.block.model import Block
 from seamtree.errors import Point
-from seamtree.geometry.straight import convex_hull, cross
+from seamtree.geometry.straight import convex_hull
 
 EXACT = 1e-9
 """Distances below this (inches) are noise of the arithmetic."""
@@ -191,7 +191,7 @@ def build_view(block: Block) -> SeamView:
     layout = _Slots(block, on_outline)
     junction_slots = tuple(0 if j in on_outline else s for j, s in enumerate(layout.of_junction))
     patches = _Patches(block, on_outline, junction_slots)
-    left, right = _sides_of_lines(block, layout.slot_junction, on_outline)
+    left, right = _sides_of_lines(block, layout, on_outline)
     return SeamView(
         block=block,
         patch_edges=tuple(patches.edges),
@@ -257,49 +257,55 @@ def _within(points: list[Point], hull: list[Point], distance: float) -> bool:
 
 
 def _sides_of_lines(
-    block: Block, slot_junction: Sequence[int], on_outline: frozenset[int]
+    block: Block, layout: _Slots, on_outline: frozenset[int]
 ) -> tuple[tuple[int, ...], tuple[int, ...]]:
     """Return for every line the slots of the interior junctions clearly on its left and on its right."""
     left, right = [0] * len(block.lines), [0] * len(block.lines)
+    ends = [(block.edges[line.first].start, block.edges[line.stop - 1].end) for line in block.lines]
     # A line of one edge, or one that ends where it began, parts nothing.
-    parting = [
-        n
-        for n, line in enumerate(block.lines)
-        if line.stop - line.first > 1 and block.edges[line.first].start != block.edges[line.stop - 1].end
-    ]
+    parting = [n for n, line in enumerate(block.lines) if line.stop - line.first > 1 and ends[n][0] != ends[n][1]]
     xy = np.array(block.junctions, dtype=float)
-    at = xy[np.array(slot_junction, dtype=int)]
-    inside = np.array([j >= 0 and j not in on_outline for j in slot_junction], dtype=bool)
+    at = xy[layout.slot_junction]
+    inside = np.array([j >= 0 and j not in on_outline for j in layout.slot_junction], dtype=bool)
     most = max(1, _AT_ONCE // max(1, len(at)))
     for first in range(0, len(parting), most):
         some = parting[first : first + most]
-        beside = _beside([block.lines[n] for n in some], block, at)
+        own = np.array(layout.slot_line) == np.array(some)[:, None]
+        beside = _beside(xy[[ends[n] for n in some]], at, own)
         for flags, sets in zip(beside, (left, right), strict=True):
             for n, row in zip(some, np.packbits(inside & flags, axis=1, bitorder="little"), strict=True):
                 sets[n] = int.from_bytes(row.tobytes(), "little")
     return tuple(left), tuple(right)
 
 
-def _beside(lines: Sequence[Line], block: Block, at: Floats) -> tuple[Bools, Bools]:
-    """Tell which places lie clearly to the left and to the right of lines; (lines, places) each."""
-    start = np.array([block.junctions[block.edges[line.first].start] for line in lines])
-    step = np.array([block.junctions[block.edges[line.stop - 1].end] for line in lines]) - start
+def _beside(chords: Floats, at: Floats, own: Bools) -> tuple[Bools, Bools]:
+    """Tell which places lie clearly to the left and to the right of lines.
+
+    Parameters
+    ----------
+    chords
+        The ends of every line; (lines, 2, 2), inches.
+    at
+        The places; (places, 2), inches.
+    own
+        Whether a place is on a line; (lines, places).
+
+    Returns
+    -------
+    tuple of numpy.ndarray
+        (lines, places) each.
+    """
+    start, step = chords[:, 0], chords[:, 1] - chords[:, 0]
     length = np.hypot(*step.T)[:, None]
     dx, dy = (step / length).T[:, :, None]
     x, y = at[:, 0] - start[:, :1], at[:, 1] - start[:, 1:]
     # y points down: what is on the left hand of a walker has a negative cross product.
     away, along = dx * y - dy * x, dx * x + dy * y
+    # A line may stray from the chord between its ends, and what lies on it is on neither side.
+    clear = 2 * np.abs(away).max(axis=1, keepdims=True, initial=0, where=own) + EXACT
     # What lies beyond the ends of a line is never in a part that the line cuts through.
     beyond = (along < 0) | (along > length)
-    clear = 2 * np.array([[_stray(block, line)] for line in lines]) + EXACT
     return away < np.where(beyond, 0.0, -clear), np.where(beyond, away >= 0.0, away > clear)
-
-
-def _stray(block: Block, line: Line) -> float:
-    """Return how far the points of a line lie from the chord between its ends, at most (inches)."""
-    a, b = block.junctions[block.edges[line.first].start], block.junctions[block.edges[line.stop - 1].end]
-    inner = (block.junctions[block.edges[k].end] for k in range(line.first, line.stop))
-    return max(abs(cross(a, b, point)) for point in inner) / math.dist(a, b)
 
 
 class _Slots:
