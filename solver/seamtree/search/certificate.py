@@ -121,11 +121,13 @@ class _Checker:
             return
         if joins <= self._separate_crossings(cluster):
             return
-        if not cluster & ~self._spanned and self._peels(cluster):
-            raise ProofError(f"a unit round {cluster.bit_count()} junctions was claimed to need a join")
         cuts = list(self._cuts(cluster))
         safe = next((run for run in cuts if self._is_safe(run)), None)
-        for run in [safe] if safe else cuts:
+        if safe:  # sewn in one step in any order, and never by adding a single patch: no unit
+            cuts = [safe]
+        elif not cluster & ~self._spanned and self._peels(cluster):
+            raise ProofError(f"a unit round {cluster.bit_count()} junctions was claimed to need a join")
+        for run in cuts:
             self._justify_cut(cluster, run, joins)
 
     def _justify_cut(self, cluster: Junctions, run: range, joins: int) -> None:

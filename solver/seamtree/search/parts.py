@@ -256,10 +256,9 @@ class PartsGraph:
         safe = next((run for run in cuts if view.is_safe(run)), None)
         return cuts if safe is None else [safe]
 
-    def _options(self, cluster: int) -> list[Option]:
+    def _options(self, cluster: int, cuts: list[int]) -> list[Option]:
         """Return the ways to cut a cluster that may matter for the fewest joins."""
         view = self.view
-        cuts = self.cuts(cluster)
         if not cluster & (view.tee | view.ends):
             cuts = [run for run in cuts if run & (run - 1) or not run & view.plain] or cuts[:1]
         if len(cuts) > 1 and self.searched >= self.budget:
@@ -399,10 +398,11 @@ class PartsGraph:
     def _search(self, cluster: int, limit: int, low: int) -> int:
         options = self._open.get(cluster)
         if options is None:
-            if not cluster & ~self.view.tee and is_unit(self.view, self.patches_round(cluster)):
+            cuts = self.cuts(cluster)
+            if self._is_unit(cluster, cuts):
                 self.solved[cluster] = Solved(0)
                 return 0
-            options = self._options(cluster)
+            options = self._options(cluster, cuts)
             if not options:
                 return self._solve_locked(cluster)
             self._open[cluster] = options
@@ -415,6 +415,13 @@ class PartsGraph:
         self.solved[cluster] = best
         del self._open[cluster]
         return best.joins
+
+    def _is_unit(self, cluster: int, cuts: Sequence[int]) -> bool:
+        """Tell whether the patches round a cluster with some cuts are a unit."""
+        view = self.view
+        if cluster & ~view.tee or any(map(view.is_safe, cuts)):  # a safe cut adds no single patch
+            return False
+        return is_unit(view, self.patches_round(cluster))
 
     def _choose(self, options: Sequence[Option], limit: int, low: int) -> tuple[Solved | None, int]:
         """Try options, the promising ones first; return the best within the limit, or what all of them exceed."""
