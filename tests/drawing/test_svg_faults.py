@@ -26,6 +26,17 @@ def faults(body, root='width="10in" height="10in" viewBox="0 0 10 10"', **option
             "bad-number",
             ["rect 1", "stroke-width '1e9em'", "not a finite number"],
         ),
+        (
+            '<g font-size="1e308"><rect width="4" height="4" font-size="1e9em"/></g>',
+            "bad-number",
+            ["rect 1", "font-size='1e9em' is not a finite number"],
+        ),
+        (
+            '<linearGradient id="a"><stop stop-opacity="1e999"/></linearGradient>'
+            '<rect width="4" height="4" fill="url(#a)"/>',
+            "bad-number",
+            ["rect 1", "cannot be used: stop-opacity='1e999' is not a finite number"],
+        ),
         ('<rect width="-1" height="4"/>', "bad-number", ["width '-1'", "negative"]),
         ('<rect width="4foo" height="4"/>', "bad-number", ["unknown unit 'foo'", "mm"]),
         ('<rect width="4 4" height="4"/>', "bad-number", ["width '4 4'", "not a length"]),

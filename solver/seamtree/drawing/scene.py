@@ -338,15 +338,14 @@ class _Walker:
 
     def _style(self, element: Element, parent: Style) -> Style:
         declarations = self._declared.get(element)
-        if declarations is None:
-            try:
-                declarations = declared(element, self._sheet)
-            except SeamtreeError:
-                raise
-            except ValueError as error:
-                raise BadValueError("bad-number", "", "", f"cannot be used: {error}") from error
-            self._declared[element] = declarations
-        return computed(parent, declarations)
+        try:
+            if declarations is None:
+                declarations = self._declared[element] = declared(element, self._sheet)
+            return computed(parent, declarations)
+        except SeamtreeError:
+            raise
+        except ValueError as error:
+            raise BadValueError("bad-number", "", "", f"cannot be used: {error}") from error
 
     def _layer(self, element: Element, place: _Place) -> str | None:
         if place.layer is None and self._skip:
@@ -438,6 +437,8 @@ class _Walker:
     def _painted(self, style: Style) -> Painted:
         try:
             return painted(style, self._server)
+        except (BadValueError, SeamtreeError):
+            raise
         except ValueError as error:
             # A width in em is known only once the size of the font is.
             raise BadValueError("bad-number", "stroke-width", style["stroke-width"], str(error)) from error

@@ -193,7 +193,13 @@ _CHECKS: dict[str, Callable[[str], bool]] = {
 
 
 def computed(parent: Style, declarations: Mapping[str, str]) -> Style:
-    """Return the style of an element from its parent's style and its own declarations."""
+    """Return the style of an element from its parent's style and its own declarations.
+
+    Raises
+    ------
+    ValueError
+        With attribute name and reason, when the size of its font is not finite.
+    """
     if not declarations:
         return parent if all(parent[name] == value for name, value in OWN.items()) else {**parent, **OWN}
     style = {**parent, **OWN}
@@ -215,7 +221,10 @@ def _computed_size(word: str, parent: float) -> str:
         return repr(_SIZE_WORDS[word])
     if word in _SIZE_STEPS:
         return repr(parent * _SIZE_STEPS[word])
-    return repr(max(parse_length(word, percent_of=parent, font_size=parent), 0.0))
+    try:
+        return repr(max(parse_length(word, percent_of=parent, font_size=parent), 0.0))
+    except ValueError as error:
+        raise ValueError(f"font-size='{short(word)}' {error}") from error
 
 
 def font_size(style: Style) -> float:
