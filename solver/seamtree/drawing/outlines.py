@@ -120,6 +120,8 @@ def _moved(curve: Curve, end: Point, matrix: Affine) -> Curve:
 
 def placing(outline: Outline) -> tuple[Point, ...]:
     """Return everything that says where an outline lies: its points, and what its curves are given by."""
+    if not outline.curves:
+        return outline.points
     inner: list[Point] = []
     for curve in outline.curves:
         if isinstance(curve, Cubic):
