@@ -53,13 +53,14 @@ class _Cut(NamedTuple):
 
 
 class _Way(NamedTuple):
-    """An edge in one direction: what it leads from and to, and what lies beside it, junctions and patches as bits."""
+    """An edge in one direction: what it leads from and to and what lies beside it (bits), and how to go on."""
 
     edge: int
     start: int
     end: int
     left: int
     right: int
+    onward: list[_Onward]
 
 
 class _Onward(NamedTuple):
@@ -119,15 +120,14 @@ class _Paths:
         self._ways: list[_Way] = []
         for e in part.edges:
             (start, end), (left, right) = ((1 << n for n in both) for both in (part.ends(e), part.sides(e)))
-            self._ways += (_Way(e, start, end, left, right), _Way(e, end, start, right, left))
-        from_junction = {(way.edge, way.start): way for way in self._ways}
-        self._onward: dict[tuple[int, int], list[_Onward]] = {}
+            self._ways += (_Way(e, start, end, left, right, []), _Way(e, end, start, right, left, []))
+        leaving = {(way.edge, way.start): way for way in self._ways}
+        arriving = {(way.edge, way.end): way for way in self._ways}
         for j, pairs in part.pairs.items():
             for pair in pairs:
                 cost = _pair_cost(part, pair)
                 for before, after in (pair.edges, pair.edges[::-1]):
-                    onward = _Onward(from_junction[after, 1 << j], cost, pair)
-                    self._onward.setdefault((before, 1 << j), []).append(onward)
+                    arriving[before, 1 << j].onward.append(_Onward(leaving[after, 1 << j], cost, pair))
 
     def cuts(self, patches: int, inside: int) -> Iterator[_Cut]:
         """Yield the cut along every path through some patches; `inside` are the junctions strictly inside them."""
@@ -148,7 +148,7 @@ class _Paths:
                         side = self._side(left, patches & ~right)
                         yield _Cut(self._cost(cost, path, pairs), path, (side, patches & ~side))
                     continue
-                for after, pair_cost, pair in self._onward[way.edge, way.end]:
+                for after, pair_cost, pair in way.onward:
                     if not after.end & passed:
                         stack.append(
                             (
