@@ -33,7 +33,7 @@ import sys
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from seamtree.search.peel import interior_edges, is_unit
 from seamtree.search.tree import Joined, Merit, Order
@@ -94,8 +94,7 @@ class Locked:
 LockedSolver = Callable[[int], Locked]
 
 
-@dataclass(frozen=True, slots=True)
-class Option:
+class Option(NamedTuple):
     """One way to cut a state: the cut, and what is left on both sides.
 
     A side with two or more clusters with tees is named as a part (patches), every other side by its clusters (slots).
@@ -234,9 +233,9 @@ class PartsGraph:
     def split(self, part: int, cut: Run) -> tuple[int, int]:
         """Return the two sides (left, right) of a part that is cut along a run of edges."""
         start = barrier = 0
-        for k in range(cut[0], cut[1] + 1):
-            start |= 1 << self.view.block.edges[k].left
-            barrier |= 1 << self.view.block.edges[k].right
+        for edge in self.view.block.edges[cut[0] : cut[1] + 1]:
+            start |= 1 << edge.left
+            barrier |= 1 << edge.right
         allowed = part & ~barrier
         side = fresh = start
         while fresh:
