@@ -127,6 +127,8 @@ class _Checker:
             cuts = [safe]
         elif not cluster & ~self._spanned and self._peels(cluster):
             raise ProofError(f"a unit round {cluster.bit_count()} junctions was claimed to need a join")
+        else:
+            cuts = [run for run in cuts if not self._is_idle(cluster, run)] or cuts[:1]
         for run in cuts:
             self._justify_cut(cluster, run, joins)
 
@@ -136,7 +138,7 @@ class _Checker:
             rest &= ~(1 << j)
         clusters = list(self._clusters(rest))
         numbers = [self._number(c) for c in clusters]
-        if 1 + sum(numbers) < joins and not self._is_idle(cluster, run):
+        if 1 + sum(numbers) < joins:
             self._require_sides(self._sides(self._patches_round(cluster), run), joins)
             return
         for c, number in zip(clusters, numbers, strict=True):
@@ -228,7 +230,7 @@ class _Checker:
         return not crossed and len({edges[k].left for k in run}) > 1 and len({edges[k].right for k in run}) > 1
 
     def _is_idle(self, cluster: Junctions, run: range) -> bool:
-        """Tell whether a cut crosses just one other line, where lines only cross, and other cuts exist."""
+        """Tell whether a cut crosses just one other line, where lines only cross: others are as good."""
         if cluster & (self._spanned | self._ended):
             return False
         return len(run) == 2 and all(self._degree[j] == 4 for j in self._passed(run)) and cluster.bit_count() > 1
