@@ -168,7 +168,7 @@ class _Checker:
         """Return the name under which the search keeps a cluster."""
         name = self._names.get(cluster)
         if name is None:
-            name = self._names[cluster] = union(self._graph.view.junction_slots, bits(cluster))
+            name = self._names[cluster] = union(self._graph.view.junction_slots, cluster)
         return name
 
     # -- plain geometry of the planar map ----------------------------------------------------------------------
@@ -177,14 +177,14 @@ class _Checker:
         return sum(1 << j for j in self._inner if not self._around[j] & ~patches)
 
     def _patches_round(self, cluster: Junctions) -> Patches:
-        return union(self._around, bits(cluster))
+        return union(self._around, cluster)
 
     def _clusters(self, junctions: Junctions) -> Iterator[Junctions]:
         left = junctions
         while left:
             found = fresh = left & -left
             while fresh:
-                fresh = union(self._linked, bits(fresh)) & left & ~found
+                fresh = union(self._linked, fresh) & left & ~found
                 found |= fresh
             left ^= found
             yield found

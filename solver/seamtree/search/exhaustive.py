@@ -19,7 +19,7 @@ from seamtree.search.orders import SewnSeam, find_corners, is_matched
 from seamtree.search.peel import peel, peel_one
 from seamtree.search.tight import UNCOMPARED, Choice, TightGraph, choose_among
 from seamtree.search.tree import Grown, Joined, Merit, Order, PartResult
-from seamtree.search.view import SeamView, bits
+from seamtree.search.view import SeamView, union
 
 _STEPS = 12_000
 """Edges that all paths together may come to; where there are more, a constraint solver is faster."""
@@ -166,10 +166,7 @@ class _Paths:
         """Return the patches that can be reached from some without leaving those that are allowed."""
         side = fresh = start
         while fresh:
-            reached = 0
-            for p in bits(fresh):
-                reached |= self._neighbours[p]
-            fresh = reached & allowed & ~side
+            fresh = union(self._neighbours, fresh) & allowed & ~side
             side |= fresh
         return side
 

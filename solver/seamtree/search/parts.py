@@ -221,7 +221,7 @@ class PartsGraph:
         for p in bits(part):
             inside |= view.patch_slots[p]
             met |= view.patches_met[p]
-        return inside & ~union(view.patch_slots, bits(met & ~part))
+        return inside & ~union(view.patch_slots, met & ~part)
 
     def tees(self, clusters: Iterable[int]) -> int:
         """Count the clusters with tees."""
@@ -239,7 +239,7 @@ class PartsGraph:
         allowed = part & ~barrier
         side = fresh = start
         while fresh:
-            fresh = union(self.view.neighbours, bits(fresh)) & allowed & ~side
+            fresh = union(self.view.neighbours, fresh) & allowed & ~side
             side |= fresh
         return side, part & ~side
 

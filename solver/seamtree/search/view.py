@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -53,11 +53,13 @@ def runs_of(mask: int) -> list[int]:
     return runs
 
 
-def union(sets: Sequence[int], chosen: Iterable[int]) -> int:
-    """Put chosen bit sets together."""
+def union(sets: Sequence[int], chosen: int) -> int:
+    """Put together the bit sets that have the numbers in a bit set."""
     total = 0
-    for n in chosen:
+    while chosen:
+        n = chosen.bit_length() - 1
         total |= sets[n]
+        chosen ^= 1 << n
     return total
 
 
@@ -229,9 +231,12 @@ class _Patches:
         for p, patch in enumerate(block.patches):
             for j in patch.ring:
                 self.of_junction[j] |= 1 << p
-        rings = [[j for j in patch.ring if j not in on_outline] for patch in block.patches]
-        self.slots = [union(junction_slots, ring) for ring in rings]
-        self.met = [union(self.of_junction, ring) for ring in rings]
+        self.slots, self.met = [0] * len(block.patches), [0] * len(block.patches)
+        for p, patch in enumerate(block.patches):
+            for j in patch.ring:
+                if j not in on_outline:
+                    self.slots[p] |= junction_slots[j]
+                    self.met[p] |= self.of_junction[j]
         self.edges, self.neighbours = [0] * len(block.patches), [0] * len(block.patches)
         for k, edge in enumerate(block.edges[: block.interior_edges.stop]):
             self.edges[edge.left] |= 1 << k
@@ -344,4 +349,5 @@ class _Slots:
                 self.crossed |= 1 << slot
                 if self.of_junction[j].bit_count() == 2:
                     self.plain |= 1 << slot
-        self.tee = union(self.of_junction, tees - on_outline)
+        for j in tees - on_outline:
+            self.tee |= self.of_junction[j]
