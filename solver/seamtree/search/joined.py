@@ -348,8 +348,7 @@ def _put_together(graph: PartsGraph, part: int, cuts: Sequence[Cut], locked: Seq
 
 def _sides(graph: PartsGraph, part: int, cut: Cut) -> Sequence[int]:
     """Return the two sides of a cut, that of the lowest patch first."""
-    block = graph.view.block
-    if block.line_of(cut[0]) != block.line_of(cut[-1]):
+    if not graph.view.in_one_line(cut[0], cut[-1]):
         return pieces(graph.view, part, sum(1 << k for k in cut))
     left, right = graph.split(part, (cut[0], cut[-1]))
     return (left, right) if left & -left < right & -right else (right, left)
