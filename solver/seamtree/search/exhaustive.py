@@ -238,12 +238,12 @@ class _Search:
     def _try(self, cut: _Cut, limit: int) -> int:
         """Return what a part costs with a cut, or a lower bound above the limit."""
         one, other = cut.sides
-        total = cut.cost + self._lower_bound(one) + self._lower_bound(other)
-        for side in cut.sides:
-            if total > limit:
-                break
-            low = self._lower_bound(side)
-            total += self.least(side, limit - total + low) - low
+        low_one, low_other = self._lower_bound(one), self._lower_bound(other)
+        total = cut.cost + low_one + low_other
+        if total <= limit:
+            total += self.least(one, limit - total + low_one) - low_one
+        if total <= limit:  # what is found out about one side says nothing new about the other
+            total += self.least(other, limit - total + low_other) - low_other
         return total
 
     def _lower_bound(self, patches: int) -> int:
