@@ -180,10 +180,11 @@ class PartsGraph:
         """Split a set of interior junctions into its clusters, lowest first."""
         known = self._split.get(slots)
         if known is None:
-            known = self._split[slots] = tuple(self._find_clusters(slots))
+            known = self._split[slots] = self._find_clusters(slots)
         return known
 
-    def _find_clusters(self, slots: int) -> Iterator[int]:
+    def _find_clusters(self, slots: int) -> tuple[int, ...]:
+        found = []
         left, waiting = slots, runs_of(slots)
         while left:
             cluster = self._closure(waiting.pop(0))
@@ -197,8 +198,9 @@ class PartsGraph:
                         apart.append(run)
                 growing = len(apart) < len(waiting)
                 waiting = apart
-            yield cluster
+            found.append(cluster)
             left ^= cluster
+        return tuple(found)
 
     def _closure(self, run: int) -> int:
         """Return all slots of the junctions that have a slot in a run."""
