@@ -88,6 +88,18 @@ def test_every_figure_is_that_of_the_junction_model(block: Block) -> None:
     agree(block)
 
 
+@settings(max_examples=25, deadline=None)
+@given(st.integers(0, 10**6), st.integers(4, 8), st.integers(0, 2))
+def test_what_is_known_of_one_order_changes_nothing(seed: int, cells: int, more: int) -> None:
+    block = Block.from_polygons(voronoi(cells, seed), tolerance=1e-5)
+    alone = sew(block)
+    known = alone.merit._replace(units=alone.merit.units + more)
+    told = sew_small_part(build_view(block), range(len(block.patches)), effort=5, known=known)
+    assert told is not None
+    assert told.merit == alone.merit
+    assert told.spent <= alone.spent
+
+
 def test_one_patch_and_two() -> None:
     row = squares(2, 1)
     alone = sew_small_part(build_view(row), [1], effort=5)

@@ -64,14 +64,17 @@ class _Way(NamedTuple):
 
 
 class _Onward(NamedTuple):
-    """How a path can go on: which way, what the pair of edges costs by itself, and the pair."""
+    """How a path can go on: which way, what the pair costs by itself, how much of it is not certain, and the pair."""
 
     way: _Way
     cost: int
+    excess: int
     pair: Pair
 
 
-def sew_small_part(view: SeamView, patches: Iterable[int], *, effort: float) -> PartResult | None:
+def sew_small_part(
+    view: SeamView, patches: Iterable[int], *, effort: float, known: Merit | None = None
+) -> PartResult | None:
     """Find the best sewing order of a part if it is small enough to look at all of its paths.
 
     Parameters
@@ -83,16 +86,22 @@ def sew_small_part(view: SeamView, patches: Iterable[int], *, effort: float) -> 
     effort
         Deterministic seconds for the constraint solver, which is needed only where very many sets of foundations
         compete.
+    known
+        What some order of the part costs, down to the units; what costs more is not looked at.
 
     Returns
     -------
     PartResult or None
         The order, all of it proven; None if the part has too many paths.
     """
-    search = _Search(view, build_part(view.block, patches))
-    whole = sum(1 << p for p in search.part.patches)
+    part = build_part(view.block, patches)
+    whole = sum(1 << p for p in part.patches)
+    limit = _UNLIMITED if known is None else _most(known)
+    search = _Search(view, part, whole, limit)
     try:
-        cost = search.least(whole, _UNLIMITED)
+        cost = search.least(whole, limit)
+        if cost > limit:
+            raise AssertionError("what is known of one order holds for the best")
         tight = search.tight_graph(whole)
     except _TooManyPathsError:
         return None
@@ -114,6 +123,7 @@ class _Paths:
 
     def __init__(self, part: Part, neighbours: Sequence[int]) -> None:
         self.steps = 0
+        self.spare = _UNLIMITED
         self._neighbours = neighbours
         self._part = part
         self._plain = not (part.windows or part.curves)
@@ -124,21 +134,23 @@ class _Paths:
         leaving = {(way.edge, way.start): way for way in self._ways}
         arriving = {(way.edge, way.end): way for way in self._ways}
         for j, pairs in part.pairs.items():
+            least = min(_pair_cost(part, pair) for pair in pairs)
             for pair in pairs:
                 cost = _pair_cost(part, pair)
                 for before, after in (pair.edges, pair.edges[::-1]):
-                    arriving[before, 1 << j].onward.append(_Onward(leaving[after, 1 << j], cost, pair))
+                    onward = _Onward(leaving[after, 1 << j], cost, cost - least, pair)
+                    arriving[before, 1 << j].onward.append(onward)
 
     def cuts(self, patches: int, inside: int) -> Iterator[_Cut]:
         """Yield the cut along every path through some patches; `inside` are the junctions strictly inside them."""
         for first in self._ways:
             if first.start & inside or (first.left | first.right) & ~patches:
                 continue
-            stack: list[tuple[_Way, int, int, int, int, tuple[int, ...], tuple[Pair, ...]]] = [
-                (first, 0, first.end, first.left, first.right, (first.edge,), ())
+            stack: list[tuple[_Way, int, int, int, int, int, tuple[int, ...], tuple[Pair, ...]]] = [
+                (first, 0, 0, first.end, first.left, first.right, (first.edge,), ())
             ]
             while stack:
-                way, cost, passed, left, right, path, pairs = stack.pop()
+                way, cost, excess, passed, left, right, path, pairs = stack.pop()
                 self.steps += 1 + len(path) // _LONG
                 if self.steps > _STEPS:
                     raise _TooManyPathsError
@@ -148,12 +160,13 @@ class _Paths:
                         side = self._side(left, patches & ~right)
                         yield _Cut(self._cost(cost, path, pairs), path, (side, patches & ~side))
                     continue
-                for after, pair_cost, pair in way.onward:
-                    if not after.end & passed:
+                for after, pair_cost, pair_excess, pair in way.onward:
+                    if not after.end & passed and excess + pair_excess <= self.spare:
                         stack.append(
                             (
                                 after,
                                 cost + pair_cost,
+                                excess + pair_excess,
                                 passed | after.end,
                                 left | after.left,
                                 right | after.right,
@@ -183,7 +196,7 @@ class _Paths:
 class _Search:
     """The best order of a part and of all that it falls into."""
 
-    def __init__(self, view: SeamView, part: Part) -> None:
+    def __init__(self, view: SeamView, part: Part, whole: int, limit: int) -> None:
         self.view, self.part = view, part
         self._paths = _Paths(part, view.neighbours)
         # Per junction inside the part: its bit, the patches round it, and what its last pair costs at least.
@@ -195,6 +208,8 @@ class _Search:
         self._low: dict[int, int] = {}
         self._settled: set[int] = set()
         self._cuts: dict[int, list[_Cut]] = {}
+        # Whatever a path costs beyond what its junctions cost in any order, the whole costs beyond its bound.
+        self._paths.spare = limit - self._lower_bound(whole)
 
     @property
     def steps(self) -> int:
@@ -294,6 +309,12 @@ class _Search:
 def _pair_cost(part: Part, pair: Pair) -> int:
     """Return what a pair costs in the seam of a join, apart from bends and curves."""
     return pair.hard * _HARD + pair.set_in * _SET_IN + is_matched(part, pair) * _MATCHED
+
+
+def _most(known: Merit) -> int:
+    """Return the most that an order costs of which all but the matched points is known."""
+    counts = (known.hard_corners, known.set_in, known.excess_pivots, known.units - 1, _JOIN - 1)
+    return sum(count * value for count, value in zip(counts, (_HARD, _SET_IN, _PIVOT, _JOIN, _MATCHED), strict=True))
 
 
 def _items(cost: int) -> list[int]:

@@ -23,7 +23,7 @@ from seamtree.search.parts import (
 )
 from seamtree.search.peel import peel
 from seamtree.search.tight import UNCOMPARED, choose_cuts
-from seamtree.search.tree import Found, Grown, Joined, Order, PartResult, count_units
+from seamtree.search.tree import Found, Grown, Joined, Merit, Order, PartResult, count_units
 from seamtree.search.view import SeamView, bits
 
 if TYPE_CHECKING:
@@ -74,6 +74,9 @@ _SWEPT_PARTS = 400_000
 
 _ORDINARY_PATCHES = 60
 """Patches of a block whose states take an ordinary time."""
+
+_TIDIED_FIGURES = ("matched points", *UNCOMPARED)
+"""The figures below the units, in the order of merit and in words."""
 
 _WHOLE_LIMIT = 60
 """Blocks of so many patches are given to the junction model as a whole when units are not proven otherwise."""
@@ -183,8 +186,7 @@ def _search_parts(view: SeamView, *, time_limit: float, states: int | None = Non
         graph.budget, graph.may_be_cut_short = budget, True
         runs, locked = graph.chosen(solved)
         if locked:
-            found = _settle(graph, solved, time_limit=time_limit)
-            return replace(found, unproven=_unproven(graph, solved, locked))
+            return _settle(graph, solved, time_limit=time_limit)
         unproven: tuple[str, ...] = UNCOMPARED
         cuts = [_edges(run) for run in runs]
         exact = not graph.cut_short
@@ -227,16 +229,19 @@ def _settle(graph: PartsGraph, solved: Solved, *, time_limit: float) -> Found:
     hard = sum(part.bound.hard_corners for n, part in enumerate(locked) if n not in shared)
     hard += any(locked[n].bound.hard_corners for n in shared)
     settled = not shared and all(part.merit[:3] == part.bound[:3] for part in locked) and not graph.cut_short
+    order = _put_together(graph, whole, cuts, locked)
+    found = Found(
+        order, hard, solved.joins + 1, proven=False, locked=parts, unproven=_unproven(graph, solved, locked)
+    )
     if settled and _safe_above_locked(graph, solved):
         spare = sum(part.merit.units - part.bound.units for part in locked)
-        proven = all(part.proven for part in locked)
-        return Found(_put_together(graph, whole, cuts, locked), hard, solved.joins + 1 - spare, proven, parts)
+        return replace(found, units=found.units - spare, proven=all(part.proven for part in locked))
     joins, better = _try_bent_cuts(graph, locked) if settled else (0, None)
     if joins == solved.joins:
-        return Found(_put_together(graph, whole, cuts, locked), hard, joins + 1, proven=True, locked=parts)
+        return replace(found, proven=True)
+    found = replace(found, units=joins + 1)
     if better is not None:
-        return Found(_put_together(graph, whole, *better), hard, joins + 1, proven=True, locked=parts)
-    found = Found(_put_together(graph, whole, cuts, locked), hard, joins + 1, proven=False, locked=parts)
+        return replace(found, order=_put_together(graph, whole, *better), proven=True)
     if len(graph.view.block.patches) > _WHOLE_LIMIT:
         return found
     return _settle_as_a_whole(graph, found, locked, solved.joins + 1, time_limit)
@@ -264,12 +269,16 @@ def _with_shared_curves(graph: PartsGraph, locked: Sequence[Locked]) -> set[int]
 
 def _unproven(graph: PartsGraph, solved: Solved, locked: Sequence[Locked]) -> tuple[str, ...]:
     """Name the figures below the units that may not be the best in a block with locked parts."""
-    figures = ("matched points", *UNCOMPARED)
     if not all(part.tidied[0] for part in locked) or not _safe_above_locked(graph, solved):
-        return figures
+        return _TIDIED_FIGURES
     if locked[0].patches == graph.view.all_patches:
-        return tuple(figure for figure, proven in zip(figures, locked[0].tidied, strict=True) if not proven)
+        return _untidied(locked[0].tidied)
     return UNCOMPARED
+
+
+def _untidied(tidied: Sequence[bool]) -> tuple[str, ...]:
+    """Name the figures below the units that are not proven in a part."""
+    return tuple(figure for figure, proven in zip(_TIDIED_FIGURES, tidied, strict=True) if not proven)
 
 
 def _try_bent_cuts(graph: PartsGraph, locked: Sequence[Locked]) -> tuple[int, tuple[list[Cut], list[Locked]] | None]:
@@ -303,17 +312,24 @@ def _try_bent_cuts(graph: PartsGraph, locked: Sequence[Locked]) -> tuple[int, tu
 def _settle_as_a_whole(
     graph: PartsGraph, found: Found, locked: Sequence[Locked], units: int, time_limit: float
 ) -> Found:
-    """Give a block to the junction model; keep the better of its order and the one found."""
+    """Look at all orders of a small block; give others to the junction model, and keep the better order."""
     patches = range(len(graph.view.block.patches))
     effort = SOLVER_SHARE * time_limit
-    whole = sew_small_part(graph.view, patches, effort=effort)
-    if whole is None:
-        whole = _solve_part(graph.view.block, patches, effort=effort, tidy=True)
-    mine = [sum(column) for column in zip(*(part.merit for part in locked), strict=True)]
-    order = whole.order if list(whole.merit[:4]) < [*mine[:3], units] else found.order
-    hard = max(found.hard_corners, whole.bound.hard_corners)
-    least = max(found.units, whole.bound.units if all(whole.levels[:3]) else 1)
-    return Found(order, hard, least, proven=whole.proven, locked=found.locked)
+    hard, set_in, pivots = (sum(part.merit[item] for part in locked) for item in range(3))
+    known = Merit(hard, set_in, pivots, units)
+    whole = sew_small_part(graph.view, patches, effort=effort, known=known)
+    if whole is not None:
+        return Found(
+            whole.order, whole.merit.hard_corners, whole.merit.units, True, found.locked, _untidied(whole.tidied)
+        )
+    whole = _solve_part(graph.view.block, patches, effort=effort, tidy=True)
+    return replace(
+        found,
+        order=whole.order if whole.merit[:4] < known[:4] else found.order,
+        hard_corners=max(found.hard_corners, whole.bound.hard_corners),
+        units=max(found.units, whole.bound.units if all(whole.levels[:3]) else 1),
+        proven=whole.proven,
+    )
 
 
 def _safe_above_locked(graph: PartsGraph, solved: Solved) -> bool:
