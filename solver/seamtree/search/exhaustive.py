@@ -12,6 +12,7 @@ joins decide (see `seamtree.search.tight`).
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from itertools import count
 from typing import NamedTuple
 
 from seamtree.search.local_rule import Pair, Part, build_part
@@ -35,6 +36,8 @@ _WIDTH = 12
 
 _MATCHED, _JOIN, _PIVOT, _SET_IN, _HARD, _UNLIMITED = (1 << _WIDTH * place for place in range(6))
 """What each item counts in a cost: more than all that the items before it can come to."""
+
+_ITEMS = (_HARD, _SET_IN, _PIVOT, _JOIN, _MATCHED)
 
 _FREE_PIVOTS = 2
 """Hard corners of one seam that cost no excess pivot."""
@@ -96,12 +99,14 @@ def sew_small_part(
     """
     part = build_part(view.block, patches)
     whole = sum(1 << p for p in part.patches)
-    limit = _UNLIMITED if known is None else _most(known)
-    search = _Search(view, part, whole, limit)
+    steps = 0
     try:
-        cost = search.least(whole, limit)
-        if cost > limit:
-            raise AssertionError("what is known of one order holds for the best")
+        for limit in _limits(part, known):
+            search = _Search(view, part, whole, limit, steps)
+            cost = search.least(whole, limit)
+            if cost <= limit:
+                break
+            steps = search.steps
         tight = search.tight_graph(whole)
     except _TooManyPathsError:
         return None
@@ -118,11 +123,21 @@ def sew_small_part(
     )
 
 
+def _limits(part: Part, known: Merit | None) -> Iterator[int]:
+    """Yield what orders may cost: as much as one that is known, or more and more hard corners."""
+    if known is not None:
+        counts = (known.hard_corners, known.set_in, known.excess_pivots, known.units - 1, _JOIN - 1)
+        yield sum(count * value for count, value in zip(counts, _ITEMS, strict=True))
+    else:
+        certain = sum(min(pair.hard for pair in pairs) for pairs in part.pairs.values())
+        yield from (hard * _HARD - 1 for hard in count(certain + 1))
+
+
 class _Paths:
     """Walks through a part."""
 
-    def __init__(self, part: Part, neighbours: Sequence[int]) -> None:
-        self.steps = 0
+    def __init__(self, part: Part, neighbours: Sequence[int], steps: int) -> None:
+        self.steps = steps
         self.spare = _UNLIMITED
         self._neighbours = neighbours
         self._part = part
@@ -196,9 +211,9 @@ class _Paths:
 class _Search:
     """The best order of a part and of all that it falls into."""
 
-    def __init__(self, view: SeamView, part: Part, whole: int, limit: int) -> None:
+    def __init__(self, view: SeamView, part: Part, whole: int, limit: int, steps: int) -> None:
         self.view, self.part = view, part
-        self._paths = _Paths(part, view.neighbours)
+        self._paths = _Paths(part, view.neighbours, steps)
         # Per junction inside the part: its bit, the patches round it, and what its last pair costs at least.
         self._junctions = [
             (1 << j, view.junction_patches[j], min(_pair_cost(part, pair) for pair in pairs))
@@ -311,14 +326,8 @@ def _pair_cost(part: Part, pair: Pair) -> int:
     return pair.hard * _HARD + pair.set_in * _SET_IN + is_matched(part, pair) * _MATCHED
 
 
-def _most(known: Merit) -> int:
-    """Return the most that an order costs of which all but the matched points is known."""
-    counts = (known.hard_corners, known.set_in, known.excess_pivots, known.units - 1, _JOIN - 1)
-    return sum(count * value for count, value in zip(counts, (_HARD, _SET_IN, _PIVOT, _JOIN, _MATCHED), strict=True))
-
-
 def _items(cost: int) -> list[int]:
-    return [cost // value % (1 << _WIDTH) for value in (_HARD, _SET_IN, _PIVOT, _JOIN, _MATCHED)]
+    return [cost // value % (1 << _WIDTH) for value in _ITEMS]
 
 
 def _paths(whole: int, choice: Choice) -> Iterator[tuple[int, ...]]:
