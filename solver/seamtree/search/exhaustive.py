@@ -107,6 +107,8 @@ def sew_small_part(
             if cost <= limit:
                 break
             steps = search.steps
+        else:
+            raise AssertionError("what one order costs is more than the best order costs")
         tight = search.tight_graph(whole)
     except _TooManyPathsError:
         return None
