@@ -145,10 +145,11 @@ class Record:
     def named(self, source: str) -> Record:
         """Return the record with the name of a drawing put in where it was left open."""
         name = Path(source).stem or source
+        file = STAND_IN + known_suffix(source)
 
         def fill(text: str) -> str:
             # The name of the file, then the name of a block, which is the same without its suffix.
-            return text.replace(STAND_IN + known_suffix(source), source).replace(STAND_IN, name)
+            return text.replace(file, source).replace(STAND_IN, name)
 
         def fill_finding(finding: Finding) -> Finding:
             filled = replace(finding, message=fill(finding.message))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import contextlib
 import hashlib
 from dataclasses import asdict, astuple, dataclass, replace
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -59,8 +59,14 @@ class Job:
     @property
     def key(self) -> str:
         """What the answer depends on, as a digest: content, settings (pictures change no answer) and version."""
-        about = repr((SCHEMA, self.version, self.suffix, astuple(replace(self.settings, pictures=False))))
+        about = repr((SCHEMA, self.version, self.suffix)) + _options(self.settings)
         return hashlib.sha256(about.encode() + b"\0" + hashlib.sha256(self.data).digest()).hexdigest()
+
+
+@lru_cache(maxsize=8)
+def _options(settings: Settings) -> str:
+    """Return the options that answers depend on; all drawings of an audit have the same."""
+    return repr(astuple(replace(settings, pictures=False)))
 
 
 class OtherVersionError(Exception):

@@ -154,10 +154,13 @@ def load(source: str) -> bytes:
             return _limited(sys.stdin.buffer.read(most), source)
         path = Path(source)
         status = path.stat()
-        if stat.S_ISREG(status.st_mode) and status.st_size > limits.MAX_BYTES:
-            _refuse(f"{status.st_size:,} bytes", source)
+        size = status.st_size if stat.S_ISREG(status.st_mode) else 0
+        if size > limits.MAX_BYTES:
+            _refuse(f"{size:,} bytes", source)
         with path.open("rb") as file:
-            return _limited(file.read(most), source)
+            # Room is made for all that is asked for, so the most is asked for only where there is more to come.
+            data = file.read(size + 1)
+            return _limited(data + file.read(most) if len(data) > size else data, source)
     except (OSError, ValueError) as error:
         if isinstance(error, DrawingError):
             raise
