@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import argparse
 import csv
-import gc
 import sys
 import tempfile
 import time
@@ -24,6 +23,7 @@ from benchmarks import families
 from benchmarks.measure import RESULTS, today
 from benchmarks.measure import about as measured_on
 from seamtree.audit import Limits, Settings, Store, audit, local_executor
+from seamtree.audit.child import spare_garbage
 from seamtree.block.build import build_blocks
 from seamtree.drawing.read import parse_drawing
 from seamtree.planning.build import build_plan
@@ -95,7 +95,7 @@ def _points(polygon: shapely.Polygon) -> str:
 
 def measure_stages(family: str, drawings: Sequence[bytes]) -> Stages:
     """Measure each stage on its own, in one process: the least processor time of the repeats, drawing by drawing."""
-    gc.freeze()  # as the processes of an audit do
+    spare_garbage()  # as the processes of an audit do
     total = np.zeros(5)
     for data in drawings:
         drawing = parse_drawing(data, source="drawing.svg")

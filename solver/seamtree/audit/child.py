@@ -19,6 +19,9 @@ from seamtree.audit.executor import read_message, write_message
 GRACE = 5.0
 """Seconds after which a child whose parent does not end it ends itself."""
 
+_GARBAGE = 100_000
+"""New objects between two looks for garbage."""
+
 
 def main() -> None:
     """Make calls until there are no more."""
@@ -30,7 +33,7 @@ def main() -> None:
     initializer = pickle.loads(first)  # noqa: S301, our own parent wrote it
     if initializer is not None:
         initializer()
-    gc.freeze()  # what was loaded stays: it is not looked through for garbage again and again
+    spare_garbage()
     _limit_memory(megabytes)
     write_message(answers, b"")
     while (message := read_message(calls)) is not None:
@@ -39,6 +42,12 @@ def main() -> None:
         _set_alarm(0)
         with contextlib.suppress(OSError):  # the parent has gone; the next message will never come
             write_message(answers, answer)
+
+
+def spare_garbage() -> None:
+    """Look for garbage seldom, and never in what was loaded: work on drawings makes next to none."""
+    gc.set_threshold(_GARBAGE)
+    gc.freeze()
 
 
 def _take_streams() -> tuple[IO[bytes], IO[bytes]]:
