@@ -11,6 +11,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations, pairwise
 
+import numpy as np
+
 from seamtree.block.model import OUTSIDE, Block, Edge, Line, Patch
 from seamtree.errors import Finding, Point
 from seamtree.geometry.straight import cross, in_line, is_straight, straying
@@ -74,7 +76,7 @@ def assemble_block(
     curves = {
         _pair(renumbered[a], renumbered[b]): c for (a, b), c in curves.items() if a in renumbered and b in renumbered
     }
-    order = sorted(range(len(faces)), key=lambda f: _place(rings[f], junctions))
+    order = _in_order(rings, junctions)
     rings = [rings[f] for f in order]
     sides = [_sides(ring) for ring in rings]
     edges, lines = _string_edges(sides, junctions, curves, tolerance)
@@ -145,10 +147,11 @@ def _number_junctions(
     rings: list[tuple[int, ...]], points: Sequence[Point]
 ) -> tuple[list[Point], list[tuple[int, ...]], dict[int, int]]:
     """Number the vertices in use from top to bottom, left to right; rings start at their smallest junction."""
-    used = sorted(
-        {v for ring in rings for v in ring},
-        key=lambda v: (round(points[v][1], _ROUND), round(points[v][0], _ROUND), points[v]),
-    )
+    found = list({v for ring in rings for v in ring})
+    places = np.array([points[v] for v in found])
+    rounded = np.round(places, _ROUND)
+    order = np.lexsort((places[:, 1], places[:, 0], rounded[:, 0], rounded[:, 1]))
+    used = [found[k] for k in order.tolist()]
     number = {v: k for k, v in enumerate(used)}
     turned = []
     for ring in rings:
@@ -158,10 +161,13 @@ def _number_junctions(
     return [points[v] for v in used], turned, number
 
 
-def _place(ring: Sequence[int], junctions: Sequence[Point]) -> tuple[float, float, tuple[int, ...]]:
-    """Order of patches: by the middle of their corners, top to bottom, left to right."""
-    xs, ys = zip(*[junctions[j] for j in ring], strict=True)
-    return round(sum(ys) / len(ring), _ROUND), round(sum(xs) / len(ring), _ROUND), tuple(ring)
+def _in_order(rings: Sequence[tuple[int, ...]], junctions: Sequence[Point]) -> list[int]:
+    """Order patches by the middle of their corners, top to bottom, left to right."""
+    sizes = np.array([len(ring) for ring in rings])
+    corners = np.array([junctions[j] for ring in rings for j in ring])
+    first = np.append(0, np.cumsum(sizes)[:-1])
+    middles = np.round(np.add.reduceat(corners, first) / sizes[:, None], _ROUND).tolist()
+    return sorted(range(len(rings)), key=lambda f: (middles[f][1], middles[f][0], rings[f]))
 
 
 def _string_edges(

@@ -25,7 +25,6 @@ import shapely
 
 from seamtree.block.paint import Complexes, Segments, as_complex
 from seamtree.errors import DrawingError, Finding
-from seamtree.geometry.distinct import distinct
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
@@ -35,6 +34,9 @@ Geometries = npt.NDArray[np.object_]
 JOINT, FREE, INNER, CUT, CROSSING = range(5)
 """What was drawn at a vertex: a corner or several ends; one end; a point inside a curve; nothing, as a fill begins to
 hide a line there; nothing, as lines cross there."""
+
+_IS_IDLE = np.array([False, True, False, True, True])
+"""Whether a vertex of each kind means nothing where two edges go on as one: nobody drew a corner there."""
 
 ON_LINE = 1e-7
 """A vertex nearer to a segment than this (inches) lies on it."""
@@ -109,7 +111,7 @@ def build_network(segments: Segments, *, tolerance: float, visible: float) -> Ne
     """
     drawn, ends, count = _drawn_points(segments)
     inner = np.bincount(ends[segments.inner], minlength=len(drawn))
-    kind = np.select([count > 1, count == 1, inner > 0], [JOINT, FREE, INNER], CUT)
+    kind = np.where(count > 1, JOINT, np.where(count == 1, FREE, np.where(inner > 0, INNER, CUT)))
     # Points inside curves come last, so that a curve goes to the end of a line and not the other way round.
     leader = leaders(drawn, kind, count, tolerance, active=kind <= FREE)
     gathered = np.bincount(leader, weights=count, minlength=len(drawn))
@@ -212,7 +214,7 @@ def passed_vertices(
     points: Floats, edges: Ints, tolerance: float, chosen: Bools | None = None
 ) -> tuple[Stops, Floats]:
     """Return the vertices (or the chosen ones) that edges pass nearer than the tolerance, and how far off."""
-    used = distinct(edges)
+    used = np.flatnonzero(np.bincount(edges.ravel()))
     used = used if chosen is None else used[chosen[used]]
     at = points[used]
     # Of a diagonal the tree looks at the box only, which is what is wanted: all that is near comes to light below.
@@ -385,7 +387,7 @@ def _new_vertices(network: Network, crossings: _Crossings, reach: float) -> tupl
 def _without_idle_vertices(network: Network, tolerance: float) -> Network:
     """Join the two edges at vertices where nobody drew a corner and nothing else meets."""
     points, edges, curve = network.points, network.edges, network.curve
-    idle = (network.degrees() == 2) & np.isin(network.kind, (FREE, CUT, CROSSING))
+    idle = (network.degrees() == 2) & _IS_IDLE[network.kind]
     if not idle.any():
         return network
     number = {(a, b): c for (a, b), c in zip(edges.tolist(), curve.tolist(), strict=True)}
@@ -414,7 +416,7 @@ def _pair(a: int, b: int) -> tuple[int, int]:
 
 def _compact(network: Network) -> Network:
     """Leave out vertices that no edge uses, and number the others by their coordinates."""
-    used = distinct(network.edges)
+    used = np.flatnonzero(np.bincount(network.edges.ravel()))
     at = network.points[used]
     used = used[np.lexsort((at[:, 1], at[:, 0]))]
     number = np.full(len(network.points), -1)
