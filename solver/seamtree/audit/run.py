@@ -114,6 +114,7 @@ def audit(
     done: queue.SimpleQueue[Future[Record]] = queue.SimpleQueue()
     waiting: dict[str, list[str]] = {}
     jobs: dict[Future[Record], tuple[str, Job]] = {}
+    held = 0  # bytes of the drawings that are worked on
     version = code_version()
     for source in sources:
         job = _load(source, settings, version)
@@ -128,11 +129,14 @@ def audit(
         if record is not None:
             yield record.named(source)
             continue
-        while jobs and (len(jobs) >= WINDOW or sum(len(other.data) for _, other in jobs.values()) > WINDOW_BYTES):
-            yield from _finish(done.get(), jobs, waiting, store, limits)
+        while jobs and (len(jobs) >= WINDOW or held > WINDOW_BYTES):
+            future = done.get()
+            held -= len(jobs[future][1].data)
+            yield from _finish(future, jobs, waiting, store, limits)
         waiting[key] = [source]
         future = executor.submit(audit_drawing, job)
         jobs[future] = key, job
+        held += len(job.data)
         future.add_done_callback(done.put)
     while jobs:
         yield from _finish(done.get(), jobs, waiting, store, limits)
