@@ -186,7 +186,7 @@ def _string_edges(
     interior = sorted([(a, b) for a, b in patch_at if a < b and (b, a) in patch_at])
     outline = sorted([_pair(a, b) for a, b in patch_at if (b, a) not in patch_at])
     on_outline = {j for side in outline for j in side}
-    around: dict[int, list[int]] = {}
+    around: dict[int, list[int]] = {}  # ascending, as the edges are
     for a, b in interior:
         around.setdefault(a, []).append(b)
         around.setdefault(b, []).append(a)
@@ -223,17 +223,14 @@ def _pair_up(
         here = junctions[j]
         candidates = [
             (a, b)
-            for a, b in _opposite(sorted(ends), junctions, here)
+            for a, b in _opposite(ends, junctions, here)
             if in_line(junctions[a], here, junctions[b], tolerance=tolerance)
         ]
         if len(candidates) > 1 and len({end for pair in candidates for end in pair}) < 2 * len(candidates):
             candidates.sort(key=lambda pair: _strays(junctions[pair[0]], here, junctions[pair[1]]))
-        taken: set[int] = set()
         for a, b in candidates:
-            if a not in taken and b not in taken:
-                taken |= {a, b}
-                follows[a, j] = b
-                follows[b, j] = a
+            if (a, j) not in follows and (b, j) not in follows:
+                follows[a, j], follows[b, j] = b, a
     return follows
 
 
