@@ -14,9 +14,8 @@ from seamtree.search import exhaustive
 from seamtree.search.exhaustive import sew_small_part
 from seamtree.search.junction_model import solve_part
 from seamtree.search.kinds import UnitKinds
-from seamtree.search.local_rule import build_part
+from seamtree.search.local_rule import PartResult, build_part
 from seamtree.search.orders import score
-from seamtree.search.tree import PartResult
 from seamtree.search.view import build_view
 from tests.search.test_junction_model import pool, shaken_grid
 from tests.search.test_parts import squares

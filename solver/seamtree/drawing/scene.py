@@ -9,14 +9,13 @@ from __future__ import annotations
 import math
 from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, field
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from seamtree.drawing import limits
 from seamtree.drawing.affine import IDENTITY, Affine, apply, compose, is_invertible, translation
 from seamtree.drawing.clips import Clip
 from seamtree.drawing.css import StyleSheet
 from seamtree.drawing.flatten import encloses
-from seamtree.drawing.lettering import Lettering, read_lettering
 from seamtree.drawing.outlines import Arc, Bounds, Outline, bounds_of, moved, placing, rectangle
 from seamtree.drawing.path_data import COMMANDS
 from seamtree.drawing.shapes import SHAPES, BadValueError, Viewport, read_length, read_outlines
@@ -25,6 +24,9 @@ from seamtree.drawing.values import fit_view_box, parse_colour, parse_opacity, p
 from seamtree.drawing.wording import short
 from seamtree.drawing.xml import Element
 from seamtree.errors import Finding, OptionError, Point, SeamtreeError
+
+if TYPE_CHECKING:
+    from seamtree.drawing.lettering import Lettering
 
 MAX_PX = 1e12
 """No drawing reaches as far from its origin; beyond, the arithmetic loses the digits that seams need."""
@@ -409,6 +411,8 @@ class _Walker:
         self._check_count()
 
     def _take_text(self, element: Element, here: _Place) -> None:
+        from seamtree.drawing.lettering import Lettering, read_lettering
+
         if any(child.tag == "textPath" for child in element.walk()):
             self._note_unseen(next(child for child in element.walk() if child.tag == "textPath"), here)
 

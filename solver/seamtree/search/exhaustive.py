@@ -15,11 +15,11 @@ from collections.abc import Iterable, Iterator, Sequence
 from itertools import count
 from typing import NamedTuple
 
-from seamtree.search.local_rule import Pair, Part, build_part
+from seamtree.search.local_rule import Pair, Part, PartResult, build_part
 from seamtree.search.orders import SewnSeam, find_corners, is_matched
 from seamtree.search.peel import peel, peel_one
 from seamtree.search.tight import UNCOMPARED, Choice, TightGraph, choose_among
-from seamtree.search.tree import Grown, Joined, Merit, Order, PartResult
+from seamtree.search.tree import Grown, Joined, Merit, Order
 from seamtree.search.view import SeamView, union
 
 _STEPS = 12_000

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 
 from seamtree.block.model import Block
 from seamtree.search.certificate import check_certificate
-from seamtree.search.exhaustive import sew_small_part
 from seamtree.search.parts import (
     GaveUpError,
     Locked,
@@ -23,10 +22,11 @@ from seamtree.search.parts import (
 )
 from seamtree.search.peel import peel
 from seamtree.search.tight import UNCOMPARED, choose_cuts
-from seamtree.search.tree import Found, Grown, Joined, Merit, Order, PartResult, count_units
+from seamtree.search.tree import Found, Grown, Joined, Merit, Order, count_units
 from seamtree.search.view import SeamView, bits
 
 if TYPE_CHECKING:
+    from seamtree.search.local_rule import PartResult
     from seamtree.search.stretches import Stretches
 
 _STATES_PER_SECOND = 2_000
@@ -164,6 +164,8 @@ def _search_parts(view: SeamView, *, time_limit: float, states: int | None = Non
     spent: list[float] = []
 
     def solve_locked(patches: int) -> Locked:
+        from seamtree.search.exhaustive import sew_small_part
+
         effort = all_effort * patches.bit_count() / len(block.patches)
         if sum(spent) > _SKIMMED * all_effort:
             effort = min(effort, _LEAST_EFFORT)
@@ -313,6 +315,8 @@ def _settle_as_a_whole(
     graph: PartsGraph, found: Found, locked: Sequence[Locked], units: int, time_limit: float
 ) -> Found:
     """Look at all orders of a small block; give others to the junction model, and keep the better order."""
+    from seamtree.search.exhaustive import sew_small_part
+
     patches = range(len(graph.view.block.patches))
     effort = SOLVER_SHARE * time_limit
     hard, set_in, pivots = (sum(part.merit[item] for part in locked) for item in range(3))

@@ -20,7 +20,7 @@ from typing import Any
 from seamtree.block.model import Block
 from seamtree.search.greedy import construct_order
 from seamtree.search.kinds import UnitKinds
-from seamtree.search.local_rule import CurveChain, Pair, Part, build_part
+from seamtree.search.local_rule import CurveChain, Pair, Part, PartResult, build_part
 from seamtree.search.narrow import fewest_narrow_units
 from seamtree.search.orders import (
     Corners,
@@ -33,7 +33,7 @@ from seamtree.search.orders import (
     sew,
     trace_seams,
 )
-from seamtree.search.tree import Merit, Order, PartResult
+from seamtree.search.tree import Merit, Order
 from seamtree.search.view import bits
 
 ITEMS = 4

@@ -16,6 +16,7 @@ from itertools import combinations
 
 from seamtree.block.model import Block
 from seamtree.geometry.straight import is_smooth
+from seamtree.search.tree import Merit, Order
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,6 +134,38 @@ class Part:
     def sides(self, edge: int) -> tuple[int, int]:
         """Return the two patches of an edge."""
         return self.block.edges[edge].left, self.block.edges[edge].right
+
+
+@dataclass(frozen=True, slots=True)
+class PartResult:
+    """The best sewing order found for a part.
+
+    Parameters
+    ----------
+    order, merit
+        The order and what it costs.
+    bound
+        For each of the first four items what no order can go below, given that the items before it are as in
+        `merit`; the others are 0.
+    levels
+        For each of the first four items whether it and all items before it are proven.
+    tidied
+        Whether matched points, then different foundations, then the length of joins are proven as well.
+    spent
+        Deterministic seconds of the solver that it took.
+    """
+
+    order: Order
+    merit: Merit
+    bound: Merit
+    levels: tuple[bool, bool, bool, bool]
+    tidied: tuple[bool, bool, bool]
+    spent: float = 0.0
+
+    @property
+    def proven(self) -> bool:
+        """Whether all four items are proven."""
+        return all(self.levels)
 
 
 def build_part(block: Block, patches: Iterable[int]) -> Part:

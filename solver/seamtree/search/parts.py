@@ -32,7 +32,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager, suppress
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
 from seamtree.search.peel import interior_edges, is_unit
@@ -134,7 +134,6 @@ def deep_calls() -> Iterator[None]:
         sys.setrecursionlimit(before)
 
 
-@dataclass(slots=True)
 class PartsGraph:
     """The reduced parts graph of a block, explored from above and solved from below.
 
@@ -157,22 +156,31 @@ class PartsGraph:
         For bundles of crossing lines, crossings that share no line, one for each join of the first lower bound.
     """
 
-    view: SeamView
-    solve_locked: LockedSolver
-    budget: int
-    may_be_cut_short: bool = True
-    sweep_limit: int = 1_000_000
-    solved: dict[int, Solved] = field(default_factory=dict)
-    low: dict[int, int] = field(default_factory=dict)
-    parts: dict[int, Solved] = field(default_factory=dict)
-    swept: dict[int, Sweep] = field(default_factory=dict)
-    apart: dict[int, tuple[int, ...]] = field(default_factory=dict)
-    searched: int = 0
-    cut_short: bool = False
-    _pause: int = 0
-    _open: dict[int, list[Option]] = field(default_factory=dict)
-    _split: dict[int, tuple[int, ...]] = field(default_factory=dict)
-    _closures: dict[int, int] = field(default_factory=dict)
+    def __init__(
+        self,
+        view: SeamView,
+        solve_locked: LockedSolver,
+        budget: int,
+        *,
+        may_be_cut_short: bool = True,
+        sweep_limit: int = 1_000_000,
+    ) -> None:
+        self.view = view
+        self.solve_locked = solve_locked
+        self.budget = budget
+        self.may_be_cut_short = may_be_cut_short
+        self.sweep_limit = sweep_limit
+        self.solved: dict[int, Solved] = {}
+        self.low: dict[int, int] = {}
+        self.parts: dict[int, Solved] = {}
+        self.swept: dict[int, Sweep] = {}
+        self.apart: dict[int, tuple[int, ...]] = {}
+        self.searched = 0
+        self.cut_short = False
+        self._pause = 0
+        self._open: dict[int, list[Option]] = {}
+        self._split: dict[int, tuple[int, ...]] = {}
+        self._closures: dict[int, int] = {}
 
     # -- sets of junctions -------------------------------------------------------------------------------------
 

@@ -60,38 +60,6 @@ def count_units(order: Order) -> int:
 
 
 @dataclass(frozen=True, slots=True)
-class PartResult:
-    """The best sewing order found for a part.
-
-    Parameters
-    ----------
-    order, merit
-        The order and what it costs.
-    bound
-        For each of the first four items what no order can go below, given that the items before it are as in
-        `merit`; the others are 0.
-    levels
-        For each of the first four items whether it and all items before it are proven.
-    tidied
-        Whether matched points, then different foundations, then the length of joins are proven as well.
-    spent
-        Deterministic seconds of the solver that it took.
-    """
-
-    order: Order
-    merit: Merit
-    bound: Merit
-    levels: tuple[bool, bool, bool, bool]
-    tidied: tuple[bool, bool, bool]
-    spent: float = 0.0
-
-    @property
-    def proven(self) -> bool:
-        """Whether all four items are proven."""
-        return all(self.levels)
-
-
-@dataclass(frozen=True, slots=True)
 class Found:
     """A sewing order of a block and what is known about it.
 
