@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from seamtree.drawing import limits
 from seamtree.drawing.wording import short
@@ -27,8 +27,7 @@ _MAX_BRACKETS = 64
 _QUOTING = ("/*", '"', "'", "\\", "!", "{", "@", "data:")
 
 
-@dataclass(frozen=True, slots=True)
-class Compound:
+class Compound(NamedTuple):
     """The conditions on one element of a selector, and how it is joined to the compound before it."""
 
     combinator: str = ""
@@ -60,8 +59,7 @@ def _attribute_holds(actual: str | None, how: str, value: str) -> bool:
     return how == "" or value in actual.split()
 
 
-@dataclass(frozen=True, slots=True)
-class Rule:
+class Rule(NamedTuple):
     """One selector with its declarations."""
 
     selector: tuple[Compound, ...]

@@ -32,7 +32,6 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager, suppress
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
 from seamtree.search.peel import interior_edges, is_unit
@@ -65,8 +64,7 @@ class _Pause(Exception):  # noqa: N818 - a signal, not an error
     """A bundle of crossing lines is worth sweeping."""
 
 
-@dataclass(frozen=True, slots=True)
-class Locked:
+class Locked(NamedTuple):
     """The answer for a locked part.
 
     Parameters
@@ -105,8 +103,7 @@ class Option(NamedTuple):
     parts: tuple[int, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Solved:
+class Solved(NamedTuple):
     """A state with its joins and how they come about; a unit has neither cut nor locked part.
 
     A part that is put together from its clusters has an option without a cut. A swept cluster has all of its cuts.

@@ -12,7 +12,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from itertools import product
-from typing import Any
+from typing import Any, NamedTuple
 
 from seamtree.block.model import MICRO
 from seamtree.search.foundations import classify
@@ -44,8 +44,7 @@ Choice = dict[int, tuple[Path, int, int]]
 """For each part that is cut (patches as a bit set) the cut and both sides."""
 
 
-@dataclass(frozen=True, slots=True)
-class Chosen:
+class Chosen(NamedTuple):
     """The cuts that were chosen.
 
     Parameters
@@ -63,8 +62,7 @@ class Chosen:
     comparison: Comparison | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Comparison:
+class Comparison(NamedTuple):
     """How the orders with the fewest units compare.
 
     Parameters
