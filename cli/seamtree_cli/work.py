@@ -7,8 +7,7 @@ import os
 import signal
 import threading
 from collections.abc import Generator, Iterator, Sequence
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import seamtree
 from seamtree.errors import DrawingError, OptionError
@@ -25,16 +24,14 @@ if TYPE_CHECKING:
 STDIN = "-"
 
 
-@dataclass(frozen=True, slots=True)
-class Grading:
+class Grading(NamedTuple):
     """How blocks are rated: on which scale, and whether with the changes that would make them easier."""
 
     scale: Scale
     changes: bool = True
 
 
-@dataclass(frozen=True, slots=True)
-class Job:
+class Job(NamedTuple):
     """One drawing and how to work on it; the fields are those of `seamtree.read` and `seamtree.plan`.
 
     With `proofread`, the numbers printed on the drawing are proven or refuted instead; with `grading`, its blocks are
@@ -50,8 +47,7 @@ class Job:
     grading: Grading | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Outcome:
+class Outcome(NamedTuple):
     """What became of a drawing: plans, ratings or proofs of its blocks, or what is wrong with it or the options."""
 
     source: str

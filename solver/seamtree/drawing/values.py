@@ -47,8 +47,9 @@ _NUMBERS = re.compile(rf"{NUMBER}(?:{GAP}{NUMBER})*+")
 _HEX = re.compile(r"#(?:[0-9a-fA-F]{3,4}|[0-9a-fA-F]{6}|[0-9a-fA-F]{8})")
 _URL = re.compile(r"""url\(\s*(?:"([^"]*)"|'([^']*)'|([^"')]*?))\s*\)\s*(.*)""", re.IGNORECASE | re.DOTALL)
 _FUNCTION = re.compile(r"\s*,?\s*([a-zA-Z]+)\s*\(([^()]*)\)")
-_ARGUMENT = re.compile(rf"({NUMBER})([a-zA-Z%]*)")
-_ARGUMENTS = re.compile(rf"\s*{NUMBER}[a-zA-Z%]*(?:{GAP}{NUMBER}[a-zA-Z%]*)*\s*")
+# Of transforms; compiled when there is one.
+_ARGUMENT = rf"({NUMBER})([a-zA-Z%]*)"
+_ARGUMENTS = rf"\s*{NUMBER}[a-zA-Z%]*(?:{GAP}{NUMBER}[a-zA-Z%]*)*\s*"
 
 _NOT_FINITE = "is not a finite number"
 
@@ -235,9 +236,9 @@ def _canonical(name: str, arguments: str, font_size: float) -> tuple[str, list[f
     low = name.lower()
     if low not in _TRANSFORMS:
         raise ValueError(f"has the unknown function '{short(name)}'")
-    if not _ARGUMENTS.fullmatch(arguments):
+    if not re.fullmatch(_ARGUMENTS, arguments):
         raise ValueError(f"has something else than numbers in '{short(name + '(' + arguments)})'")
-    parts = _ARGUMENT.findall(arguments)
+    parts = re.findall(_ARGUMENT, arguments)
     kinds = next((kinds for kinds in _TRANSFORMS[low] if len(kinds) == len(parts)), None)
     if kinds is None:
         raise ValueError(f"has {len(parts)} numbers in {name}()")

@@ -13,8 +13,8 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -63,8 +63,7 @@ def union(sets: Sequence[int], chosen: int) -> int:
     return total
 
 
-@dataclass(frozen=True, slots=True)
-class SeamView:
+class SeamView(NamedTuple):
     """Bit sets of a block.
 
     Parameters
