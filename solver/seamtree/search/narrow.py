@@ -17,6 +17,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
+from seamtree.search.effort import Deadline
 from seamtree.search.local_rule import Pair, Part
 from seamtree.search.orders import SewnSeam, find_corners
 from seamtree.search.parts import deep_calls
@@ -81,10 +82,13 @@ class NarrowSearch:
         The part.
     budget
         How many parts may be looked at.
+    deadline
+        What ends the search in any case.
     """
 
     part: Part
     budget: int
+    deadline: Deadline | None = None
     known: dict[State, _Known] = field(default_factory=dict)
     cuts: dict[int, list[Cut]] = field(default_factory=dict)
     chains: dict[int, tuple[int, ...] | None] = field(default_factory=dict)
@@ -235,7 +239,7 @@ class NarrowSearch:
     def narrow_cuts(self, patches: int) -> list[Cut]:
         """Return the narrow cuts of a part, the ones that promise least slack and least work first."""
         if patches not in self.cuts:
-            if len(self.cuts) >= self.budget:
+            if len(self.cuts) >= self.budget or (self.deadline is not None and self.deadline.over):
                 raise OutOfBudget
             origin = self._origin.get(patches)
             parent = None if origin is None else self.cuts.get(origin.sides[0] | origin.sides[1])
@@ -352,7 +356,9 @@ class NarrowResult:
     least_units: int
 
 
-def fewest_narrow_units(part: Part, merit: Merit, *, budget: int) -> NarrowResult:
+def fewest_narrow_units(
+    part: Part, merit: Merit, *, budget: int, deadline: Deadline | None = None
+) -> NarrowResult:
     """Look for an order with fewer units, the same hard corners and no excess pivots.
 
     Parameters
@@ -364,8 +370,10 @@ def fewest_narrow_units(part: Part, merit: Merit, *, budget: int) -> NarrowResul
         pivots 0.
     budget
         How many parts may be looked at.
+    deadline
+        What ends the search in any case.
     """
-    search = NarrowSearch(part, budget)
+    search = NarrowSearch(part, budget, deadline)
     whole = sum(1 << p for p in part.patches)
     forced = search.forced(whole), search.forced_set_in()
     state = (whole, merit.hard_corners - forced[0], merit.set_in - forced[1])

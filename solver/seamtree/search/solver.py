@@ -1,0 +1,93 @@
+"""All contact with the constraint solver.
+
+One worker and counted time: the same answer on every machine, unless the clock has to cut it short.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+from seamtree.search.effort import Deadline
+
+
+@dataclass(frozen=True, slots=True)
+class Solution:
+    """What the solver came to.
+
+    Parameters
+    ----------
+    found
+        Whether it has a solution.
+    optimal
+        Whether nothing is better.
+    bound
+        What the goal is at least; meaningless without a goal.
+    spent
+        Deterministic seconds that it took.
+    values
+        The value of every variable by its index; empty without a solution.
+    """
+
+    found: bool
+    optimal: bool
+    bound: int
+    spent: float
+    values: tuple[int, ...]
+
+    def __getitem__(self, literal: Any) -> int:
+        """Return the value of a variable, of the negation of one, or of a constant."""
+        index: int = literal.index
+        return self.values[index] if index >= 0 else 1 - self.values[-index - 1]
+
+
+def new_model() -> Any:
+    """Return an empty model; the solver is loaded only then."""
+    from ortools.sat.python import cp_model
+
+    return cp_model.CpModel()
+
+
+def solve_model(model: Any, *, effort: float, deadline: Deadline | None = None, relaxed: bool = True) -> Solution:
+    """Solve a model.
+
+    Parameters
+    ----------
+    model
+        The model, with its goal and hints.
+    effort
+        Deterministic seconds that it may take.
+    deadline
+        What ends it in any case.
+    relaxed
+        Whether linear relaxations are worth their time: where sums decide, not chains of implications.
+    """
+    from ortools.sat.python import cp_model
+
+    solver = cp_model.CpSolver()
+    solver.parameters.max_deterministic_time = max(0.001, effort)
+    if deadline is not None:
+        solver.parameters.max_time_in_seconds = max(0.05, deadline.left())
+    solver.parameters.num_workers = 1
+    solver.parameters.random_seed = 1
+    solver.parameters.catch_sigint_signal = False  # else Ctrl-C would end the process unheard from then on
+    solver.parameters.symmetry_level = 0
+    solver.parameters.linearization_level = 2 if relaxed else 0
+    status = solver.solve(model)
+    found = status in (cp_model.OPTIMAL, cp_model.FEASIBLE)
+    return Solution(
+        found=found,
+        optimal=status == cp_model.OPTIMAL,
+        bound=math.ceil(solver.best_objective_bound - 1e-6),
+        spent=solver.response_proto.deterministic_time,
+        values=tuple(solver.response_proto.solution) if found else (),
+    )
+
+
+def hint(model: Any, solution: Solution) -> None:
+    """Start the next solve of a model from a solution of what it was; variables that have come since are open."""
+    model.clear_hints()
+    hints = model.proto.solution_hint
+    hints.vars.extend(range(len(solution.values)))
+    hints.values.extend(solution.values)
