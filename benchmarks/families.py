@@ -331,3 +331,99 @@ def _between(face: Corners, ring: shapely.LinearRing, start: Place, end: Place) 
         if ahead < (last - first) % ring.length:
             passed.append((ahead, corner))
     return [corner for _, corner in sorted(passed)]
+
+
+def locked_cells(columns: int, rows: int, *, share: float, seed: int, curved: bool = False) -> Polygons:
+    """Square cells edge to edge, so that the seams of every cell run on into its neighbours.
+
+    A share of the cells turns hard corners: spun rings, which need a partial seam, and three patches round a Y, which
+    need a set-in one. The others are whole, halved, in quarters, or eight wedges round their middle. With `curved`,
+    every other cell with hard corners is a quarter of a disc (24 chords) and what is round it.
+    """
+    rng = np.random.default_rng(seed)
+    count = columns * rows
+    hard = set(rng.permutation(count)[: max(1, round(share * count))].tolist())
+    faces: list[Corners] = []
+    for n in range(count):
+        kinds = ("spun", "set-in") if n in hard else ("plain", "plain", "star")
+        kind = kinds[int(rng.integers(0, len(kinds)))]
+        if curved and n in hard and n % 2:
+            kind = "disc"
+        faces += [[(x + n % columns * 3.0, y + n // columns * 3.0) for x, y in face] for face in _cell(kind, rng)]
+    return [shapely.Polygon(face) for face in faces]
+
+
+def _cell(kind: str, rng: np.random.Generator) -> list[Corners]:
+    """Return the patches of a cell of three inches."""
+    square = _rectangle(0.0, 0.0, 3.0, 3.0)
+    if kind == "spun":
+        ring = [
+            _rectangle(1.0, 1.0, 1.0, 1.0),
+            [(0.0, 0.0), (2.0, 0.0), (2.0, 1.0), (1.0, 1.0), (0.0, 1.0)],
+            [(2.0, 0.0), (3.0, 0.0), (3.0, 2.0), (2.0, 2.0), (2.0, 1.0)],
+            [(1.0, 2.0), (2.0, 2.0), (3.0, 2.0), (3.0, 3.0), (1.0, 3.0)],
+            [(0.0, 1.0), (1.0, 1.0), (1.0, 2.0), (1.0, 3.0), (0.0, 3.0)],
+        ]
+        return [[(3.0 - x, y) for x, y in reversed(face)] for face in ring] if rng.random() < 0.5 else ring
+    turn = int(rng.integers(0, 4))
+    a, b, c, d = (square[(turn + k) % 4] for k in range(4))
+    if kind == "set-in":
+        middle = _along(a, c, 0.35)
+        return [
+            [a, b, _along(b, c, 0.5), middle],
+            [middle, _along(b, c, 0.5), c, _along(d, c, 0.5)],
+            [a, middle, _along(d, c, 0.5), d],
+        ]
+    if kind == "disc":
+        quarter = [_along(a, b, 0.5), *_arc(a, b, d), _along(a, d, 0.5)]
+        return [[a, *quarter], [*reversed(quarter), b, c, d]]
+    if kind == "star":
+        rim = [corner for k in range(4) for corner in (square[k], _along(square[k], square[(k + 1) % 4], 0.5))]
+        return [[(1.5, 1.5), rim[k], rim[(k + 1) % 8]] for k in range(8)]
+    pieces = (
+        [square],
+        [[a, b, c], [a, c, d]],
+        [_rectangle(x, y, 1.5, 1.5) for x in (0.0, 1.5) for y in (0.0, 1.5)],
+        [[square[k], square[(k + 1) % 4], (1.5, 1.5)] for k in range(4)],
+    )
+    return pieces[int(rng.integers(0, len(pieces)))]
+
+
+def _along(a: Place, b: Place, share: float) -> Place:
+    return a[0] + share * (b[0] - a[0]), a[1] + share * (b[1] - a[1])
+
+
+def _arc(centre: Place, first: Place, last: Place) -> Corners:
+    """Return the inner points of a quarter circle of half a cell round a corner, from one side to the other."""
+    (x, y), chords = centre, 24
+    u, v = ((p[0] - x, p[1] - y) for p in (first, last))
+    turns = (k * math.pi / 2 / chords for k in range(1, chords))
+    return [
+        (x + 0.5 * (u[0] * math.cos(t) + v[0] * math.sin(t)), y + 0.5 * (u[1] * math.cos(t) + v[1] * math.sin(t)))
+        for t in turns
+    ]
+
+
+def nested_locks(depth: int, *, patches: int, seed: int) -> Polygons:
+    """A square spun into a smaller copy of itself so many times; then its larger patches are cut or spun as well."""
+    rng = np.random.default_rng(seed)
+    inner, faces = _square(4.0 * math.sqrt(patches)), list[Corners]()
+    for _ in range(depth):
+        inner, *arms = _spin(inner)
+        faces += arms
+    faces.append(inner)
+    for _ in range(_TRIES):
+        if len(faces) >= patches:
+            break
+        large = sorted(range(len(faces)), key=lambda k: -_area(faces[k]))[:6]
+        k = large[int(rng.integers(0, len(large)))]
+        if rng.random() < 0.4 and len(faces) + 4 <= patches:
+            outline = shapely.Polygon(faces[k]).normalize().simplify(1e-9).exterior.coords[:-1]
+            new = _spin([(x, y) for x, y in outline])
+            new = new if all(_broad(face) for face in new) else []
+        else:
+            new = _split(faces[k], _middle(faces[k]), rng.uniform(0, math.pi))
+            new = new if all(_roomy(face) for face in new) else []
+        if new:
+            faces[k : k + 1] = new
+    return [shapely.Polygon(face) for face in faces]

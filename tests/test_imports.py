@@ -137,7 +137,7 @@ def test_checking_joined_units_on_the_command_line_loads_nothing_slow(draw, tmp_
     drawing.write_text("\n".join(patch.wkt for patch in draw()), encoding="utf-8")
     loaded = loaded_by_checking(drawing)
     assert "seamtree.search.joined" in loaded
-    rare = {f"seamtree.search.{name}" for name in ("stretches", "by_rows", "sweep", "bent")}
+    rare = {f"seamtree.search.{name}" for name in ("stretches", "by_rows", "sweep")}
     assert loaded & (SLOW | rare) == set()
 
 

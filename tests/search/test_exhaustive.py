@@ -110,7 +110,7 @@ def test_one_patch_and_two() -> None:
 def test_too_many_paths_are_left_to_the_junction_model(monkeypatch: pytest.MonkeyPatch) -> None:
     flower = Block.from_polygons(hexagon_flower())
     known = sew(flower)
-    monkeypatch.setattr(exhaustive, "_STEPS", 50)
+    monkeypatch.setattr(exhaustive, "MOST_STEPS", 50)
     assert sew_small_part(build_view(flower), range(len(flower.patches)), effort=5) is None
     answer = plan(flower)
     assert answer.proven

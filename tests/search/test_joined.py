@@ -78,7 +78,7 @@ def test_a_block_with_a_locked_part_is_not_taken_by_rows(monkeypatch: pytest.Mon
     block = Block.from_polygons(spun_rectangles())
     known = find_order(block, time_limit=10)
     no_rows(monkeypatch)
-    monkeypatch.setattr(exhaustive, "_STEPS", 0)
+    monkeypatch.setattr(exhaustive, "MOST_STEPS", 0)
     found = find_order(block, time_limit=10)
     assert known.proven
     assert found.proven

@@ -7,7 +7,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 import shapely
-from benchmarks.families import honeycomb, spun_rings, voronoi
+from benchmarks.families import honeycomb, locked_cells, nested_locks, spun_rings, voronoi
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import affinity
@@ -16,8 +16,10 @@ from seamtree.block.assemble import Face, assemble_block
 from seamtree.block.model import Block
 from seamtree.planning.build import plan
 from seamtree.search import exhaustive, junction_model
-from seamtree.search.junction_model import solve_part
-from seamtree.search.local_rule import build_part
+from seamtree.search.effort import Deadline
+from seamtree.search.find import find_order
+from seamtree.search.junction_model import JunctionModel, solve_part
+from seamtree.search.local_rule import Part, build_part
 from seamtree.search.orders import score
 from tests.search.test_parts import squares
 from tests.support.brute_force import brute_force
@@ -138,7 +140,7 @@ def test_effort_that_runs_out_leaves_a_valid_order_and_an_honest_bound() -> None
 def test_a_part_of_very_many_edges_gets_a_valid_order_and_an_honest_bound(monkeypatch: pytest.MonkeyPatch) -> None:
     block = Block.from_polygons(honeycomb(3, 3))
     whole = range(len(block.patches))
-    monkeypatch.setattr(exhaustive, "_STEPS", 0)
+    monkeypatch.setattr(exhaustive, "MOST_STEPS", 0)
     monkeypatch.setattr(junction_model, "MOST_EDGES", 3)
     monkeypatch.setattr(junction_model, "EDGES_PER_SECOND", 1)
     result = solve_part(block, whole, effort=3)
@@ -152,17 +154,62 @@ def test_a_part_of_very_many_edges_gets_a_valid_order_and_an_honest_bound(monkey
 
 
 def test_locked_parts_together_take_an_effort_that_ends(monkeypatch: pytest.MonkeyPatch) -> None:
-    asked: list[tuple[float, bool]] = []
+    asked: list[float] = []
 
-    def dear(block: Block, patches, *, effort: float, tidy: bool):
-        asked.append((effort, tidy))
-        return replace(solve_part(block, patches, effort=effort, tidy=tidy), spent=1.5)
+    def dear(block: Block, patches, *, effort: float, deadline: Deadline):
+        asked.append(effort)
+        return replace(solve_part(block, patches, effort=effort, deadline=deadline), spent=1.5)
 
-    monkeypatch.setattr(exhaustive, "_STEPS", 0)
+    monkeypatch.setattr(exhaustive, "MOST_STEPS", 0)
     monkeypatch.setattr("seamtree.search.junction_model.solve_part", dear)
     row = [affinity.translate(patch, 6 * k, 0) for k in range(6) for patch in spun_rectangles()]
     answer = plan(Block.from_polygons(row), time_limit=1.0)
     assert answer.counts.hard_corners == 6
-    assert [tidy for _, tidy in asked] == [True, False, False, False, False, False]
-    assert asked[0][0] > 0.01
-    assert {effort for effort, _ in asked[2:]} == {0.01}
+    assert asked[0] > 0.01
+    assert set(asked[1:]) == {0.01}
+
+
+def cells(seed: int) -> Block:
+    """Two by two cells, some of them locked, whose seams run on into one another."""
+    return Block.from_polygons(locked_cells(2, 2, share=0.5, seed=seed))
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_locked_parts_among_crossing_seams(seed: int) -> None:
+    block = cells(seed)
+    answer, whole = find_order(block, time_limit=10), solve_part(block, range(len(block.patches)), effort=10)
+    assert answer.proven
+    assert whole.proven
+    assert score(whole_part(block), answer.order)[:4] == whole.merit[:4]
+    if len(block.patches) <= 11:
+        assert whole.merit[:4] == brute_force(block)
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_locked_parts_inside_locked_parts(seed: int) -> None:
+    block = Block.from_polygons(nested_locks(2, patches=9, seed=seed))
+    assert check(block)[0] >= 2
+
+
+def whole_part(block: Block) -> Part:
+    return build_part(block, range(len(block.patches)))
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_excess_pivots_counted_by_stretches_are_those_counted_by_free_corners(
+    seed: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    block = Block.from_polygons(locked_cells(3, 2, share=0.8, seed=seed))
+    by_stretches = solve_part(block, range(len(block.patches)), effort=10)
+    monkeypatch.setattr(JunctionModel, "counts_stretches", False)
+    by_corners = solve_part(block, range(len(block.patches)), effort=10)
+    assert by_stretches.proven
+    assert by_corners.proven
+    assert by_stretches.merit[:4] == by_corners.merit[:4]
+
+
+def test_the_clock_ends_a_search_with_a_valid_order() -> None:
+    block = Block.from_polygons(locked_cells(3, 4, share=0.6, seed=2))
+    result = solve_part(block, range(len(block.patches)), effort=10, deadline=Deadline(0.0))
+    assert result.merit == score(whole_part(block), result.order)
+    assert all(bound <= reached for bound, reached in zip(result.bound[:1], result.merit[:1], strict=True))

@@ -15,6 +15,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from itertools import count
 from typing import NamedTuple
 
+from seamtree.search.effort import Deadline
 from seamtree.search.local_rule import Pair, Part, PartResult, build_part
 from seamtree.search.orders import SewnSeam, find_corners, is_matched
 from seamtree.search.peel import peel, peel_one
@@ -22,13 +23,13 @@ from seamtree.search.tight import UNCOMPARED, Choice, TightGraph, choose_among
 from seamtree.search.tree import Grown, Joined, Merit, Order
 from seamtree.search.view import SeamView, union
 
-_STEPS = 12_000
+MOST_STEPS = 12_000
 """Edges that all paths together may come to; where there are more, a constraint solver is faster."""
 
 _LONG = 100
 """Edges of a path with which going on takes as long again."""
 
-_STEPS_PER_SECOND = 500_000
+STEPS_PER_SECOND = 500_000
 """As many take a second."""
 
 _WIDTH = 12
@@ -76,7 +77,13 @@ class _Onward(NamedTuple):
 
 
 def sew_small_part(
-    view: SeamView, patches: Iterable[int], *, effort: float, known: Merit | None = None
+    view: SeamView,
+    patches: Iterable[int],
+    *,
+    effort: float,
+    known: Merit | None = None,
+    steps: float | None = None,
+    deadline: Deadline | None = None,
 ) -> PartResult | None:
     """Find the best sewing order of a part if it is small enough to look at all of its paths.
 
@@ -91,6 +98,10 @@ def sew_small_part(
         compete.
     known
         What some order of the part costs, down to the units; what costs more is not looked at.
+    steps
+        Edges that all paths together may come to; as many as take a constraint solver's time if None.
+    deadline
+        What ends the search in any case.
 
     Returns
     -------
@@ -99,14 +110,13 @@ def sew_small_part(
     """
     part = build_part(view.block, patches)
     whole = sum(1 << p for p in part.patches)
-    steps = 0
+    paths = _Paths(part, view.neighbours, MOST_STEPS if steps is None else steps, deadline)
     try:
         for limit in _limits(part, known):
-            search = _Search(view, part, whole, limit, steps)
+            search = _Search(view, part, whole, limit, paths)
             cost = search.least(whole, limit)
             if cost <= limit:
                 break
-            steps = search.steps
         else:
             raise AssertionError("what one order costs is more than the best order costs")
         tight = search.tight_graph(whole)
@@ -121,7 +131,7 @@ def sew_small_part(
         bound=Merit(hard, set_in, pivots, joins + 1),
         levels=(True,) * 4,
         tidied=(True, UNCOMPARED[0] not in unproven, not unproven),
-        spent=search.steps / _STEPS_PER_SECOND,
+        spent=paths.steps / STEPS_PER_SECOND,
     )
 
 
@@ -138,8 +148,9 @@ def _limits(part: Part, known: Merit | None) -> Iterator[int]:
 class _Paths:
     """Walks through a part."""
 
-    def __init__(self, part: Part, neighbours: Sequence[int], steps: int) -> None:
-        self.steps = steps
+    def __init__(self, part: Part, neighbours: Sequence[int], most: float, deadline: Deadline | None) -> None:
+        self.steps = 0
+        self._most, self._deadline = most, deadline
         self.spare = _UNLIMITED
         self._neighbours = neighbours
         self._part = part
@@ -169,7 +180,7 @@ class _Paths:
             while stack:
                 way, cost, excess, passed, left, right, path, pairs = stack.pop()
                 self.steps += 1 + len(path) // _LONG
-                if self.steps > _STEPS:
+                if self.steps > self._most or (self._deadline is not None and self._deadline.over):
                     raise _TooManyPathsError
                 if not way.end & inside:
                     # Every path is walked both ways.
@@ -213,9 +224,9 @@ class _Paths:
 class _Search:
     """The best order of a part and of all that it falls into."""
 
-    def __init__(self, view: SeamView, part: Part, whole: int, limit: int, steps: int) -> None:
+    def __init__(self, view: SeamView, part: Part, whole: int, limit: int, paths: _Paths) -> None:
         self.view, self.part = view, part
-        self._paths = _Paths(part, view.neighbours, steps)
+        self._paths = paths
         # Per junction inside the part: its bit, the patches round it, and what its last pair costs at least.
         self._junctions = [
             (1 << j, view.junction_patches[j], min(_pair_cost(part, pair) for pair in pairs))
@@ -227,11 +238,6 @@ class _Search:
         self._cuts: dict[int, list[_Cut]] = {}
         # Whatever a path costs beyond what its junctions cost in any order, the whole costs beyond its bound.
         self._paths.spare = limit - self._lower_bound(whole)
-
-    @property
-    def steps(self) -> int:
-        """Edges that all paths looked at came to."""
-        return self._paths.steps
 
     def least(self, patches: int, limit: int) -> int:
         """Return what a part costs, or a lower bound above the limit."""

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
-from collections import Counter
+import math
 from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from seamtree.block.model import Block
 from seamtree.search.certificate import check_certificate
+from seamtree.search.effort import SOLVER_SHARE, Deadline
+from seamtree.search.exhaustive import STEPS_PER_SECOND, sew_small_part
+from seamtree.search.local_rule import PartResult, build_part
+from seamtree.search.orders import score
 from seamtree.search.parts import (
     GaveUpError,
     Locked,
@@ -16,31 +20,28 @@ from seamtree.search.parts import (
     Run,
     Solved,
     deep_calls,
-    falls_into_units,
-    order_seams,
     pieces,
 )
 from seamtree.search.peel import peel
 from seamtree.search.tight import UNCOMPARED, choose_cuts
-from seamtree.search.tree import Found, Grown, Joined, Merit, Order, count_units
+from seamtree.search.tree import Found, Grown, Joined, Order, count_units
 from seamtree.search.view import SeamView, bits
 
 if TYPE_CHECKING:
-    from seamtree.search.local_rule import PartResult
     from seamtree.search.stretches import Stretches
 
 _STATES_PER_SECOND = 2_000
 """How many states of the parts graph count as a second; counted, not clocked, so that results do not hang on the
 machine."""
 
-SOLVER_SHARE = 0.45
-"""Deterministic seconds of the constraint solver that go by in about a second of an ordinary machine."""
+_FEW_PATCHES = 12
+"""Blocks up to this size are compared to the last figure, however many orders are equal."""
 
-_TIDIED = 2.0
-"""Once all locked parts of a block have taken so many times the effort for the block, further ones are not tidied."""
+_COMPARED_PATCHES = 60
+"""Blocks up to this size are if that does not take long."""
 
-_SKIMMED = 4.0
-"""Once they have taken so many times that, there is next to no effort left for further ones."""
+_COMPARED = 0.1
+"""Share of the time for that."""
 
 _LEAST_EFFORT = 0.01
 """Deterministic seconds that are spent on a locked part in any case, so that it has an order."""
@@ -78,9 +79,6 @@ _ORDINARY_PATCHES = 60
 _TIDIED_FIGURES = ("matched points", *UNCOMPARED)
 """The figures below the units, in the order of merit and in words."""
 
-_WHOLE_LIMIT = 60
-"""Blocks of so many patches are given to the junction model as a whole when units are not proven otherwise."""
-
 Cut = tuple[int, ...]
 """The edges of a cut, in turn."""
 
@@ -99,6 +97,14 @@ def find_joined_order(view: SeamView, *, time_limit: float) -> Found:
     time_limit
         Effort in seconds of an ordinary machine; counted, not clocked.
     """
+    deadline = Deadline(time_limit)
+    found = _find(view, time_limit=time_limit, deadline=deadline)
+    if found.unproven and found.proven and len(view.block.patches) <= _COMPARED_PATCHES:
+        return _compare(view, found, time_limit=time_limit, deadline=deadline)
+    return found
+
+
+def _find(view: SeamView, *, time_limit: float, deadline: Deadline) -> Found:
     stretches: Stretches | None = None
     found: Found | None = None
     for states, share in (
@@ -106,7 +112,7 @@ def find_joined_order(view: SeamView, *, time_limit: float) -> Found:
         (state_budget(view.block, time_limit), _ROWS_SHARE),
     ):
         try:
-            return _better(_search_parts(view, time_limit=time_limit, states=states), found)
+            return _better(_search_parts(view, time_limit=time_limit, deadline=deadline, states=states), found)
         except _LockedError:
             break
         except GaveUpError:
@@ -122,7 +128,7 @@ def find_joined_order(view: SeamView, *, time_limit: float) -> Found:
         found = _better(by_rows, found)
         if found.proven:
             break
-    return found or _search_parts(view, time_limit=time_limit)
+    return found or _search_parts(view, time_limit=time_limit, deadline=deadline)
 
 
 def _take_by_rows(stretches: Stretches, *, seconds: float) -> Found | None:
@@ -157,24 +163,22 @@ def _few_states(view: SeamView) -> int:
     return states if states > _TOO_FEW_STATES else 0
 
 
-def _search_parts(view: SeamView, *, time_limit: float, states: int | None = None) -> Found:
+def _search_parts(view: SeamView, *, time_limit: float, deadline: Deadline, states: int | None = None) -> Found:
     """Search the parts graph; with a number of states, give up where they do not settle it."""
     block, whole = view.block, view.all_patches
     all_effort = SOLVER_SHARE * time_limit
     spent: list[float] = []
 
     def solve_locked(patches: int) -> Locked:
-        from seamtree.search.exhaustive import sew_small_part
-
-        effort = all_effort * patches.bit_count() / len(block.patches)
-        if sum(spent) > _SKIMMED * all_effort:
-            effort = min(effort, _LEAST_EFFORT)
+        effort = max(
+            _LEAST_EFFORT, min(all_effort * patches.bit_count() / len(block.patches), all_effort - sum(spent))
+        )
         members = list(bits(patches))
-        answer = sew_small_part(view, members, effort=effort)
+        answer = sew_small_part(view, members, effort=effort, deadline=deadline)
         if answer is None:
             if states is not None:
                 raise _LockedError
-            answer = _solve_part(block, members, effort=effort, tidy=sum(spent) < _TIDIED * all_effort)
+            answer = _solve_part(block, members, effort=effort, deadline=deadline)
         spent.append(answer.spent)
         return Locked(patches, answer.order, answer.merit, answer.bound, answer.proven, answer.tidied)
 
@@ -188,7 +192,7 @@ def _search_parts(view: SeamView, *, time_limit: float, states: int | None = Non
         graph.budget, graph.may_be_cut_short = budget, True
         runs, locked = graph.chosen(solved)
         if locked:
-            return _settle(graph, solved, time_limit=time_limit)
+            return _settle(graph, solved)
         unproven: tuple[str, ...] = UNCOMPARED
         cuts = [_edges(run) for run in runs]
         exact = not graph.cut_short
@@ -203,150 +207,54 @@ def _search_parts(view: SeamView, *, time_limit: float, states: int | None = Non
     return Found(order, 0, joins + 1, proven=solved.joins == joins, unproven=unproven)
 
 
-def _solve_part(block: Block, patches: Sequence[int], *, effort: float, tidy: bool) -> PartResult:
+def _solve_part(block: Block, patches: Sequence[int], *, effort: float, deadline: Deadline) -> PartResult:
     """Find the best order of a part that straight seams cannot sew; the constraint solver is loaded only then."""
     from seamtree.search.junction_model import solve_part
 
-    return solve_part(block, patches, effort=effort, tidy=tidy)
+    return solve_part(block, patches, effort=effort, deadline=deadline)
 
 
 def _edges(run: Run) -> Cut:
     return tuple(range(run[0], run[1] + 1))
 
 
-def _settle(graph: PartsGraph, solved: Solved, *, time_limit: float) -> Found:
-    """Say what is proven about a block with locked parts, and look for fewer units where straight cuts may cost some.
+def _settle(graph: PartsGraph, solved: Solved) -> Found:
+    """Say what is proven about a block with locked parts.
 
-    Cutting at full cuts first never adds hard corners, set-in seams or excess pivots. It may add units, unless every
-    cut above a locked part is safe: then every best order sews it in one step and as a join. Where that does not
-    hold, cuts with corners are tried as well; where that does not settle it, small blocks are given to the junction
-    model as a whole. None of this holds for locked parts with stretches of the same drawn curve: one seam along all
-    of them counts it once.
+    What holds a locked part was cut at safe cuts only: they are joins in every best order. So the figures add up.
     """
     whole = graph.view.all_patches
     runs, locked = graph.chosen(solved)
-    cuts = [_edges(run) for run in runs]
-    parts = tuple(tuple(bits(part.patches)) for part in locked)
-    shared = _with_shared_curves(graph, locked)
-    hard = sum(part.bound.hard_corners for n, part in enumerate(locked) if n not in shared)
-    hard += any(locked[n].bound.hard_corners for n in shared)
-    settled = not shared and all(part.merit[:3] == part.bound[:3] for part in locked) and not graph.cut_short
-    order = _put_together(graph, whole, cuts, locked)
-    found = Found(
-        order, hard, solved.joins + 1, proven=False, locked=parts, unproven=_unproven(graph, solved, locked)
+    order = _put_together(graph, whole, [_edges(run) for run in runs], locked)
+    spare = sum(part.merit.units - part.bound.units for part in locked)
+    alone = len(locked) == 1 and locked[0].patches == whole
+    return Found(
+        order,
+        hard_corners=sum(part.bound.hard_corners for part in locked),
+        units=1 + len(locked) if graph.cut_short else solved.joins + 1 - spare,
+        proven=all(part.proven for part in locked) and not graph.cut_short,
+        locked=graph.locked_parts(),
+        unproven=_untidied(locked[0].tidied) if alone else _TIDIED_FIGURES,
     )
-    if settled and _safe_above_locked(graph, solved):
-        spare = sum(part.merit.units - part.bound.units for part in locked)
-        return replace(found, units=found.units - spare, proven=all(part.proven for part in locked))
-    joins, better = _try_bent_cuts(graph, locked) if settled else (0, None)
-    if joins == solved.joins:
-        return replace(found, proven=True)
-    found = replace(found, units=joins + 1)
-    if better is not None:
-        return replace(found, order=_put_together(graph, whole, *better), proven=True)
-    if len(graph.view.block.patches) > _WHOLE_LIMIT:
-        return found
-    return _settle_as_a_whole(graph, found, locked, solved.joins + 1, time_limit)
 
 
-def _with_shared_curves(graph: PartsGraph, locked: Sequence[Locked]) -> set[int]:
-    """Return the places of the locked parts with a drawn curve that has further stretches in them or in others."""
-    view = graph.view
-    edges = view.block.edges
-    if len(locked) == 1 and locked[0].patches == view.all_patches:
-        return set()
-    homes: dict[int, list[int]] = {}
-    for n, part in enumerate(locked):
-        inside = {view.slot_junction[slot] for slot in bits(graph.slots_inside(part.patches))}
-        chords: dict[int, Counter[int]] = {}
-        for k in view.block.interior_edges:
-            curve = edges[k].curve
-            if curve is not None and part.patches >> edges[k].left & part.patches >> edges[k].right & 1:
-                chords.setdefault(curve, Counter()).update((edges[k].start, edges[k].end))
-        for curve, ends in chords.items():
-            passed = sum(ends[j] // 2 for j in inside.intersection(ends))
-            homes.setdefault(curve, []).extend([n] * max(1, ends.total() // 2 - passed))
-    return {n for home in homes.values() if len(home) > 1 for n in home}
-
-
-def _unproven(graph: PartsGraph, solved: Solved, locked: Sequence[Locked]) -> tuple[str, ...]:
-    """Name the figures below the units that may not be the best in a block with locked parts."""
-    if not all(part.tidied[0] for part in locked) or not _safe_above_locked(graph, solved):
-        return _TIDIED_FIGURES
-    if locked[0].patches == graph.view.all_patches:
-        return _untidied(locked[0].tidied)
-    return UNCOMPARED
+def _compare(view: SeamView, found: Found, *, time_limit: float, deadline: Deadline) -> Found:
+    """Take the best of all orders that are equal down to the units, where there are few enough ways to look at."""
+    patches = range(len(view.block.patches))
+    best = sew_small_part(
+        view,
+        patches,
+        effort=SOLVER_SHARE * time_limit,
+        known=score(build_part(view.block, patches), found.order),
+        steps=math.inf if len(patches) <= _FEW_PATCHES else _COMPARED * STEPS_PER_SECOND * time_limit,
+        deadline=deadline,
+    )
+    return found if best is None else replace(found, order=best.order, unproven=_untidied(best.tidied))
 
 
 def _untidied(tidied: Sequence[bool]) -> tuple[str, ...]:
     """Name the figures below the units that are not proven in a part."""
     return tuple(figure for figure, proven in zip(_TIDIED_FIGURES, tidied, strict=True) if not proven)
-
-
-def _try_bent_cuts(graph: PartsGraph, locked: Sequence[Locked]) -> tuple[int, tuple[list[Cut], list[Locked]] | None]:
-    """Search over straight cuts and cuts with corners.
-
-    Returns
-    -------
-    tuple
-        Joins that no good order goes below (0 if nothing is certain), and cuts and locked parts that need no more;
-        None if none were found.
-    """
-    from seamtree.search.bent import BentSearch, TooBentError
-
-    clusters = graph.clusters_in(graph.view.all_slots)
-    try:
-        search = BentSearch(graph, locked)
-        joins = sum(map(search.solve, clusters))
-    except TooBentError:
-        return 0, None
-    cuts, chosen = search.chosen(clusters)
-    # Joins add up to a lower bound over clusters; it is reached where the pieces that are left are units.
-    seams = 0
-    for cut in cuts:
-        seams |= sum(1 << k for k in cut)
-    for part in chosen:
-        seams |= order_seams(part.order)
-    fits = falls_into_units(graph.view, graph.view.all_patches, seams)
-    return joins, (cuts, chosen) if fits else None
-
-
-def _settle_as_a_whole(
-    graph: PartsGraph, found: Found, locked: Sequence[Locked], units: int, time_limit: float
-) -> Found:
-    """Look at all orders of a small block; give others to the junction model, and keep the better order."""
-    from seamtree.search.exhaustive import sew_small_part
-
-    patches = range(len(graph.view.block.patches))
-    effort = SOLVER_SHARE * time_limit
-    hard, set_in, pivots = (sum(part.merit[item] for part in locked) for item in range(3))
-    known = Merit(hard, set_in, pivots, units)
-    whole = sew_small_part(graph.view, patches, effort=effort, known=known)
-    if whole is not None:
-        return Found(
-            whole.order, whole.merit.hard_corners, whole.merit.units, True, found.locked, _untidied(whole.tidied)
-        )
-    whole = _solve_part(graph.view.block, patches, effort=effort, tidy=True)
-    return replace(
-        found,
-        order=whole.order if whole.merit[:4] < known[:4] else found.order,
-        hard_corners=max(found.hard_corners, whole.bound.hard_corners),
-        units=max(found.units, whole.bound.units if all(whole.levels[:3]) else 1),
-        proven=whole.proven,
-    )
-
-
-def _safe_above_locked(graph: PartsGraph, solved: Solved) -> bool:
-    """Tell whether every cut that was made above a locked part is safe."""
-    stack = [(solved, True)]
-    while stack:
-        node, safe = stack.pop()
-        if node.locked and not safe:
-            return False
-        if node.option:
-            safe = safe and graph.is_safe(node.option.cut)
-            stack += [(below, safe) for below in graph.below(node)]
-    return True
 
 
 def _put_together(graph: PartsGraph, part: int, cuts: Sequence[Cut], locked: Sequence[Locked]) -> Order:
@@ -368,8 +276,6 @@ def _put_together(graph: PartsGraph, part: int, cuts: Sequence[Cut], locked: Seq
 
 def _sides(graph: PartsGraph, part: int, cut: Cut) -> Sequence[int]:
     """Return the two sides of a cut, that of the lowest patch first."""
-    if not graph.view.in_one_line(cut[0], cut[-1]):
-        return pieces(graph.view, part, sum(1 << k for k in cut))
     left, right = graph.split(part, (cut[0], cut[-1]))
     return (left, right) if left & -left < right & -right else (right, left)
 

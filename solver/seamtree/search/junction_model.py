@@ -5,31 +5,35 @@ moment, strictly later than all other edges there. On top of this, family by fam
 
 - *corners*: hard pairs, bends in lines that are not straight as a whole, curves;
 - *units*: every edge is a join, or adds the patch on one of its sides to a unit as a single patch;
-- *pivots*: at most two corners of each seam are free, the others are excess pivots.
+- *pivots*: at most two corners of each seam are free, the others are excess pivots. Where corners lie at junctions
+  whatever the seam is, each stretch of a seam from one corner to the next but one is one excess pivot, and such
+  stretches are counted as they turn up; bends and curves need to be told where their corners lie.
 
 All items of merit are minimised in one sum, weighted so that each counts more than all after it can come to. The
 corners alone come first, for they are quickly proven and stay so whatever becomes of the rest; what they prove is a
 constraint, and what they find the start, of what follows.
 
 A closed walk along edges in which each would have to be sewn no earlier than the one before it is impossible, so at
-one of its junctions the next edge stops. Such rows follow from the times, but linear relaxations do not see times; for
-walks round single patches, and for rings of lines each of which ends on the next, they are written down.
+one of its junctions the next edge stops. Such rows follow from the times, but linear relaxations do not see times;
+for walks round single patches, and for rings of lines each of which ends on the next, they are written down.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
 from seamtree.block.model import Block
 from seamtree.search.effort import Deadline
 from seamtree.search.greedy import construct_order
+from seamtree.search.kinds import UnitKinds
 from seamtree.search.local_rule import CurveChain, Pair, Part, PartResult, build_part
 from seamtree.search.narrow import fewest_narrow_units
 from seamtree.search.orders import SewnSeam, is_matched, score, sew, trace_seams
 from seamtree.search.solver import Solution, hint, new_model, solve_model
 from seamtree.search.tree import Merit, Order
+from seamtree.search.view import bits
 
 ITEMS = 4
 """Hard corners, set-in seams, excess pivots, units: what the model minimises."""
@@ -43,20 +47,29 @@ FREE_PIVOTS = 2
 CORNERS_SHARE = 0.4
 """What the corners alone may spend of all effort."""
 
+_PIVOTS_LATER = 0.6
+"""What all items but the pivots may spend of what is left then."""
+
 MOST_EDGES = 1_000
 """Edges of a part for which the model is built in any case; it takes a while to build and to read."""
 
 EDGES_PER_SECOND = 2_000
 """Edges of a part for which it is built for each second of effort."""
 
-RING_ROUNDS = 20
-"""How often solutions with closed rings are cut off before the goal is left as it is."""
+ROUNDS = 40
+"""How often closed rings are cut off, and excess pivots counted, before the goal is left as it is."""
 
 _WALKS = 500
 """Rings of lines that are looked for at most."""
 
 _WALK_LENGTH = 24
 """Edges of such a ring at most."""
+
+TIDY = 0.15
+"""What each of matched points, foundations and length of joins may spend of all effort once units are settled."""
+
+TIDY_PATCHES = 40
+"""Parts up to this size are tidied so."""
 
 _CERTAIN = 0.5
 """Share of the junctions with a certain corner from which on a part is searched by narrow cuts."""
@@ -101,6 +114,7 @@ class JunctionModel:
         self.join: dict[int, Any] = {}
         self.joined: dict[int, Any] = {}
         self._before_on_curve: dict[Pair, Pair | None] = {}
+        self._stretches: dict[frozenset[Pair], Any] = {}
         self._order_edges()
         self._forbid_walks()
         hard, set_in = self._count_corners()
@@ -255,9 +269,7 @@ class JunctionModel:
             cp.add_exactly_one(self.joined[j], *ways)
         self.costs[ITEMS - 1] = sum(self.join.values()) - sum(self.joined.values())
 
-    def _add_patch(
-        self, p: int, added: Mapping[tuple[int, int], Any], passing: Mapping[int, list[Any]]
-    ) -> None:
+    def _add_patch(self, p: int, added: Mapping[tuple[int, int], Any], passing: Mapping[int, list[Any]]) -> None:
         """Say along which edges a patch is added: one run in line, sewn before all its other edges."""
         cp, part = self.cp, self.part
         patch = part.block.patches[p]
@@ -286,7 +298,59 @@ class JunctionModel:
         self.cp.add_bool_or(on, ~both[0], ~both[1], ~last)
         return on
 
+    # -- below the units -----------------------------------------------------------------------------
+
+    def matched_points(self) -> Any:
+        """Return the matched points; a pair with seams on both sides is never sewn into a unit, so lies in a join."""
+        return sum(
+            self._choice_cost(j, {pair: int(is_matched(self.part, pair)) for pair in pairs})
+            for j, pairs in self.part.pairs.items()
+        )
+
+    def foundations(self, kinds: UnitKinds) -> Any | None:
+        """Return the number of different foundations; None where there are too many parts that could be units."""
+        if kinds.units is None:
+            return None
+        needed = {kind: self.cp.new_bool_var(f"foundation {kind}") for kind in sorted(set(kinds.units.values()))}
+        holds: dict[int, list[Any]] = {p: [] for p in self.part.patches}
+        for unit, kind in kinds.units.items():
+            sewn = self.cp.new_bool_var(f"unit {unit}")
+            self.cp.add_implication(sewn, needed[kind])
+            for e in self.part.edges:
+                inside = sum(unit >> p & 1 for p in self.part.sides(e))
+                if inside:
+                    self.cp.add_implication(
+                        sewn, ~self.join[e] if inside == len(self.part.sides(e)) else self.join[e]
+                    )
+            for p in bits(unit):
+                holds[p].append(sewn)
+        for choices in holds.values():
+            self.cp.add_exactly_one(choices)
+        return sum(needed.values())
+
+    def joins_length(self) -> Any:
+        """Return the length of the joins, in millionths of an inch."""
+        return sum(self.part.block.micro_length(e) * join for e, join in self.join.items())
+
     # -- excess pivots -------------------------------------------------------------------------------
+
+    @property
+    def counts_stretches(self) -> bool:
+        """Whether excess pivots are counted by stretches of seams."""
+        return not (self.part.windows or self.part.curves)
+
+    def count_stretches(self, seam: SewnSeam) -> bool:
+        """Count the excess pivots of a seam wherever they come up again; return whether any had not been counted."""
+        corners = [i for i, pair in enumerate(seam.pairs) if pair.hard]
+        fresh = False
+        for first, last in zip(corners, corners[FREE_PIVOTS:], strict=False):
+            stretch = frozenset(pair for pair in seam.pairs[first : last + 1])
+            if stretch not in self._stretches:
+                fresh = True
+                self._stretches[stretch] = sewn = self.cp.new_bool_var(f"stretch {len(self._stretches)}")
+                self.cp.add_bool_or(sewn, *(~self.last[pair.junction, pair.edges] for pair in stretch))
+        self.costs[2] = sum(self._stretches.values())
+        return fresh
 
     def add_pivots(self) -> None:
         """Add the free corners, at most two to a seam.
@@ -376,7 +440,7 @@ def _walks(part: Part, through: Mapping[int, tuple[int, int]], first: int, start
             continue
         steps += 1
         one, other = through[j]
-        for onward in ((other,) if e == one else (one,) if e == other else (one, other)):
+        for onward in (other,) if e == one else (one,) if e == other else (one, other):
             end = next(k for k in part.ends(onward) if k != j)
             here = (*walk, (j, onward))
             if (onward, end) == (first, start):
@@ -400,45 +464,43 @@ class _Search:
     bound: tuple[int, ...] = FLOORS
     spent: float = 0.0
     model: JunctionModel = field(init=False)
+    kinds: UnitKinds | None = None
     _start: Solution | None = None
 
     def minimise(self, share: float) -> bool:
         """Minimise all items that are modelled in one weighted sum; return whether that was done to the end."""
-        items = sorted(self.model.costs)
-        weights = self._weights(items)
-        goal = sum(weight * self.model.costs[item] for item, weight in weights.items())
-        model, spend = self.model.cp, share * self.effort
-        model.add(goal >= sum(weights[item] * (self.bound[item] - FLOORS[item]) for item in items))
-        model.minimize(goal)
-        bound, done = 0, False
-        for _ in range(RING_ROUNDS):
-            if self._start is not None:
-                hint(model, self._start)
-            solution = solve_model(model, effort=spend, deadline=self.deadline)
+        spend = share * self.effort
+        for _ in range(ROUNDS):
+            weights = self._weights(sorted(self.model.costs))
+            goal = sum(weight * self.model.costs[item] for item, weight in weights.items())
+            self.model.cp.add(goal >= sum(weights[item] * (self.bound[item] - FLOORS[item]) for item in weights))
+            self.model.cp.add(goal <= sum(weights[item] * (self.merit[item] - FLOORS[item]) for item in weights))
+            self.model.cp.minimize(goal)
+            solution = self._solve(spend)
             spend -= solution.spent
-            self.effort -= solution.spent
-            self.spent += solution.spent
-            bound = max(bound, solution.bound)
-            if not solution.found:
-                break
+            again = solution.found and self._take(solution)
+            self._raise_bound(weights, solution.bound)
+            if not again or spend <= 0 or (self.deadline is not None and self.deadline.over):
+                return solution.optimal and not again
+        return False
+
+    def _solve(self, effort: float) -> Solution:
+        if self._start is not None:
+            hint(self.model.cp, self._start)
+        solution = solve_model(self.model.cp, effort=effort, deadline=self.deadline)
+        self.effort -= solution.spent
+        self.spent += solution.spent
+        if solution.found:
             self._start = solution
-            rings = self._take(solution)
-            done = solution.optimal and not rings
-            if not rings or spend <= 0 or (self.deadline is not None and self.deadline.over):
-                break
-            for ring in rings:
-                self.model.forbid_ring(ring.pairs)
-        self._raise_bound(weights, bound)
-        return done
+        return solution
 
     def _weights(self, items: Sequence[int]) -> dict[int, int]:
         """Return a weight for each item that is more than all items after it can come to in an order worth while."""
         weights, weight = {}, 1
-        # No order has more joins, or more corners of any kind, than this.
-        most = max(len(self.part.patches), len(self.part.around) + len(self.part.curves)) + 1
         for item in reversed(items):
             weights[item] = weight
-            weight *= most
+            # No order has more joins than seams, and none that is as good has more corners of any kind.
+            weight *= 1 + (len(self.part.patches) if item == ITEMS - 1 else self.merit.hard_corners)
         return weights
 
     def _raise_bound(self, weights: Mapping[int, int], bound: int) -> None:
@@ -455,23 +517,59 @@ class _Search:
                 break
         self.bound = tuple(least)
 
-    def _take(self, solution: Solution) -> list[SewnSeam]:
-        """Read the order off a solution and keep it if it is better; return the rings that it closes."""
+    def _take(self, solution: Solution) -> bool:
+        """Read the order off a solution and keep it if it is better.
+
+        Returns
+        -------
+        bool
+            Whether the solution closes rings, or has excess pivots that had not been counted: the next one counts
+            them.
+        """
         model = self.model
         last = {
             j: next(pair for pair in pairs if solution[model.last[j, pair.edges]])
             for j, pairs in self.part.pairs.items()
         }
-        rings = [seam for seam in trace_seams(self.part, self.part.edges, last) if seam.ring]
+        seams = trace_seams(self.part, self.part.edges, last)
+        rings = [seam for seam in seams if seam.ring]
+        for ring in rings:
+            model.forbid_ring(ring.pairs)
         if rings:
-            return rings
+            return True
         horizon = len(self.part.patches)
-        rank = {e: solution[t] + horizon * (solution[model.join[e]] if model.join else 0) for e, t in model.time.items()}
+        rank = {
+            e: solution[t] + horizon * (solution[model.join[e]] if model.join else 0) for e, t in model.time.items()
+        }
         order = sew(self.part, last, rank)
         merit = score(self.part, order)
-        if merit < self.merit:
+        if self._rank(order, merit) < self._rank(self.order, self.merit):
             self.order, self.merit = order, merit
-        return []
+        if not model.join or not model.counts_stretches:
+            return False
+        return max([model.count_stretches(seam) for seam in seams], default=False)
+
+    def _rank(self, order: Order, merit: Merit) -> tuple[int, ...]:
+        """Return what an order costs, in the order of merit."""
+        return (*merit[:-1], self.kinds.count(order) if self.kinds else 0, merit.length)
+
+    def refine(self, goal: Any, reached: Callable[[], int], effort: float) -> bool:
+        """Minimise a figure below the units with all above it frozen; return whether that was done to the end."""
+        self.effort = effort
+        for item, cost in self.model.costs.items():
+            self.model.cp.add(cost <= self.merit[item] - FLOORS[item])
+        self.model.cp.minimize(goal)
+        done = False
+        for _ in range(ROUNDS):
+            solution = self._solve(self.effort)
+            again = solution.found and self._take(solution)
+            done = solution.optimal and not again
+            if not again or self.effort <= 0:
+                break
+            if 2 in self.model.costs:
+                self.model.cp.add(self.model.costs[2] <= self.merit.excess_pivots)
+        self.model.cp.add(goal <= reached())
+        return done
 
     def settled(self, items: int) -> bool:
         """Tell whether the first items are proven to be the least."""
@@ -528,7 +626,8 @@ def solve_part(
         search.model = JunctionModel(part)
         _settle(search)
     levels = tuple(search.settled(items) for items in range(1, ITEMS + 1))
-    return PartResult(search.order, search.merit, Merit(*search.bound), levels, (False,) * 3, search.spent)  # type: ignore[arg-type]
+    tidied = _tidy(search, TIDY * effort) if all(levels) else (False, False, False)
+    return PartResult(search.order, search.merit, Merit(*search.bound), levels, tidied, search.spent)  # type: ignore[arg-type]
 
 
 def _settle(search: _Search) -> None:
@@ -538,7 +637,34 @@ def _settle(search: _Search) -> None:
     if search.settled(ITEMS):
         return
     search.model.add_units()
-    search.minimise(1.0)
-    if search.merit.excess_pivots > search.bound[2]:
+    if search.model.counts_stretches:
+        search.minimise(1.0)
+        return
+    search.minimise(_PIVOTS_LATER)
+    if not search.settled(ITEMS):  # what is best but for excess pivots has some
         search.model.add_pivots()
         search.minimise(1.0)
+
+
+def _tidy(search: _Search, effort: float) -> tuple[bool, bool, bool]:
+    """Look for fewer matched points, then fewer different foundations, then shorter joins, with all else frozen.
+
+    Returns
+    -------
+    tuple of bool
+        Whether each of the three is proven, the ones before it included.
+    """
+    part, model = search.part, search.model
+    if len(part.patches) > TIDY_PATCHES:
+        return search.merit.matched_points == 0, False, False
+    if not model.join:
+        model.add_units()
+    kinds = search.kinds = UnitKinds.of(part.block, part.patches)
+    matched = search.refine(model.matched_points(), lambda: search.merit.matched_points, effort)
+    foundations = model.foundations(kinds)
+    if foundations is None:
+        return matched, False, False
+    fewest = kinds.count(search.order) == kinds.least(search.merit.units)
+    fewest = search.refine(foundations, lambda: kinds.count(search.order), effort) or fewest
+    shortest = search.refine(model.joins_length(), lambda: search.merit.length, effort)
+    return matched, matched and fewest, matched and fewest and shortest

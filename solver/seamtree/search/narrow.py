@@ -356,9 +356,7 @@ class NarrowResult:
     least_units: int
 
 
-def fewest_narrow_units(
-    part: Part, merit: Merit, *, budget: int, deadline: Deadline | None = None
-) -> NarrowResult:
+def fewest_narrow_units(part: Part, merit: Merit, *, budget: int, deadline: Deadline | None = None) -> NarrowResult:
     """Look for an order with fewer units, the same hard corners and no excess pivots.
 
     Parameters

@@ -19,7 +19,9 @@ fewest(A) + fewest(B) over the cuts of the part. This module works on the same g
 - **Cuts that do not cross.** Where as many cuts as that bound says, none of which crosses another, leave nothing but
   units, they are the answer, and no part has to be looked at.
 - **Sweeps.** What bounds do not settle soon is valued in arrays, all parts at once (see `seamtree.search.sweep`).
-- A cluster without any cut that is no unit is **locked**: straight seams cannot sew it.
+- A cluster without any cut that is no unit is **locked**: straight seams cannot sew it. Full cuts come first without
+  adding hard corners, but which of several goes first may decide how many units there are, and so may seams that turn
+  in the locked part. So what holds a locked part is cut at safe cuts only, and what is left is settled as a whole.
 
 Where two or more clusters with tees lie in one part, their joins still add up to a lower bound (one unit at most is
 common to both). The bound is reached when the orders found for them fit together into units; where they do not, the
@@ -181,6 +183,19 @@ class PartsGraph:
         self._open: dict[int, list[Option]] = {}
         self._split: dict[int, tuple[int, ...]] = {}
         self._closures: dict[int, int] = {}
+        self.locked = self._find_locked()
+
+    def _find_locked(self) -> int:
+        """Return the slots that are left when all full cuts are made, again and again: those of locked parts.
+
+        Cuts that cross are made together: what is left of the one when the other has been made is a cut as well.
+        """
+        left = self.view.all_slots
+        while True:
+            cuts = union_of(run for run in runs_of(left) if self.view.is_cut(run))
+            if not cuts:
+                return left
+            left &= ~self.view.closure(cuts)
 
     # -- sets of junctions -------------------------------------------------------------------------------------
 
@@ -412,11 +427,11 @@ class PartsGraph:
             if self._is_unit(cluster, cuts):
                 self.solved[cluster] = Solved(0)
                 return 0
+            if cluster & self.locked and not any(map(self._parts_safely, cuts)):
+                return self._solve_locked(cluster)
             if len(cuts) > 1 and self._cut_apart(cluster, cuts):
                 return self.solved[cluster].joins
             options = self._options(cluster, cuts)
-            if not options:
-                return self._solve_locked(cluster)
             self._open[cluster] = options
         best, floor = self._choose(options, limit, low)
         if best is None:
@@ -427,6 +442,22 @@ class PartsGraph:
         self.solved[cluster] = best
         del self._open[cluster]
         return best.joins
+
+    def _parts_safely(self, run: int) -> bool:
+        """Tell whether a cut is safe where hard corners have to be turned: no drawn curve goes on across it."""
+        if not self.view.is_safe(run):
+            return False
+        return not any(self._curve_goes_through(self.view.slot_junction[slot]) for slot in bits(run))
+
+    def _curve_goes_through(self, junction: int) -> bool:
+        edges = self.view.block.edges
+        met = union(self.view.patch_edges, self.view.junction_patches[junction])
+        curves = [
+            edges[k].curve
+            for k in bits(met)
+            if junction in (edges[k].start, edges[k].end) and edges[k].curve is not None
+        ]
+        return len(set(curves)) < len(curves)
 
     def _is_unit(self, cluster: int, cuts: Sequence[int]) -> bool:
         """Tell whether the patches round a cluster with some cuts are a unit."""
@@ -528,6 +559,8 @@ class PartsGraph:
         if self.tees(clusters) < 2 or self._fits(part, together):
             return together
         options = self.part_options(part)
+        if self.locked & self.slots_inside(part):
+            options = [option for option in options if self.is_safe(option.cut)][:1]
         if not options:
             locked = self.solve_locked(part)
             return Solved(locked.merit.units - 1, None, locked)
@@ -596,6 +629,10 @@ class PartsGraph:
         if solved.option is None:
             return []
         return [self.solved[c] for c in solved.option.clusters] + [self.parts[p] for p in solved.option.parts]
+
+    def locked_parts(self) -> tuple[tuple[int, ...], ...]:
+        """Return the patches of each part that straight seams cannot sew."""
+        return tuple(tuple(bits(self.patches_round(cluster))) for cluster in self.clusters_in(self.locked))
 
     def is_safe(self, cut: Run) -> bool:
         """Tell whether nothing crosses a cut and no single patch spans it: it is a join in every best order."""
@@ -692,6 +729,14 @@ def _middle_first(cuts: Sequence[Run]) -> list[Run]:
         return list(cuts)
     middle = len(cuts) // 2
     return [cuts[middle], *_middle_first(cuts[:middle]), *_middle_first(cuts[middle + 1 :])]
+
+
+def union_of(sets: Iterable[int]) -> int:
+    """Put bit sets together."""
+    total = 0
+    for mask in sets:
+        total |= mask
+    return total
 
 
 def pieces(view: SeamView, part: int, seams: int) -> list[int]:

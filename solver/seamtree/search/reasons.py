@@ -10,7 +10,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from seamtree.block.model import Block
-from seamtree.search.joined import SOLVER_SHARE, state_budget
+from seamtree.search.effort import SOLVER_SHARE
+from seamtree.search.joined import state_budget
 from seamtree.search.parts import Locked, PartsGraph, Run, deep_calls
 from seamtree.search.peel import interior_edges, peel, peel_off
 from seamtree.search.tight import Comparison, choose_cuts
@@ -93,14 +94,14 @@ def find_reasons(block: Block, *, time_limit: float) -> Reasons:
     with deep_calls():
         certain, parts = _cut_safely(graph)
         knots = [_tie(graph, part) for part in parts]
-        _, locked = graph.chosen(graph.solve_part(view.all_patches))
+        graph.solve_part(view.all_patches)
         comparison = None
-        if not locked and not graph.cut_short:
+        if not graph.locked and not graph.cut_short:
             comparison = choose_cuts(graph, view.all_patches, effort=SOLVER_SHARE * time_limit).comparison
     return Reasons(
         certain=tuple(certain),
         knots=tuple(knot for knot in knots if knot.cuts),
-        locked=tuple(tuple(bits(part.patches)) for part in locked),
+        locked=graph.locked_parts(),
         comparison=comparison,
     )
 

@@ -12,6 +12,8 @@ from dataclasses import dataclass
 from itertools import product
 from typing import Any
 
+from seamtree.search.solver import new_model, solve_model
+
 _TRIED = 2_000
 """Choices for switches that hang together that are all tried; where there are more, the solver is loaded."""
 
@@ -152,9 +154,7 @@ def _spread(waiting: list[int], beside: Sequence[Sequence[tuple[int, int]]], set
 
 def _solve(sizes: Sequence[int], points: Sequence[Sequence[Pair]], effort: float) -> Choice:
     """Choose by a constraint model: one Boolean a setting, one a point."""
-    from ortools.sat.python import cp_model
-
-    model = cp_model.CpModel()
+    model = new_model()
     chosen = [[model.new_bool_var(f"switch {n} is {k}") for k in range(size)] for n, size in enumerate(sizes)]
     for options in chosen:
         model.add_exactly_one(options)
@@ -166,17 +166,11 @@ def _solve(sizes: Sequence[int], points: Sequence[Sequence[Pair]], effort: float
             model.add(_lie(chosen, one) == _lie(chosen, other)).only_enforce_if(agree[-1])
     # One point more outweighs all switches that could be left at 0.
     model.maximize((len(sizes) + 1) * sum(agree) + sum(options[0] for options in chosen))
-    solver = cp_model.CpSolver()
-    # One worker and counted time: the same answer on every machine.
-    solver.parameters.num_workers = 1
-    solver.parameters.catch_sigint_signal = False  # else Ctrl-C would end the process unheard from then on
-    solver.parameters.random_seed = 1
-    solver.parameters.max_deterministic_time = effort
-    status = solver.solve(model)
-    if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+    solution = solve_model(model, effort=effort)
+    if not solution.found:
         return Choice((0,) * len(sizes), proven=False)
-    settings = (next(k for k, v in enumerate(options) if solver.boolean_value(v)) for options in chosen)
-    return Choice(tuple(settings), proven=status == cp_model.OPTIMAL)
+    settings = (next(k for k, literal in enumerate(options) if solution[literal]) for options in chosen)
+    return Choice(tuple(settings), proven=solution.optimal)
 
 
 def _lie(chosen: Sequence[Sequence[Any]], end: End) -> Any:

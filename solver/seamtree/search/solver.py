@@ -49,7 +49,7 @@ def new_model() -> Any:
     return cp_model.CpModel()
 
 
-def solve_model(model: Any, *, effort: float, deadline: Deadline | None = None, relaxed: bool = True) -> Solution:
+def solve_model(model: Any, *, effort: float, deadline: Deadline | None = None) -> Solution:
     """Solve a model.
 
     Parameters
@@ -60,8 +60,6 @@ def solve_model(model: Any, *, effort: float, deadline: Deadline | None = None, 
         Deterministic seconds that it may take.
     deadline
         What ends it in any case.
-    relaxed
-        Whether linear relaxations are worth their time: where sums decide, not chains of implications.
     """
     from ortools.sat.python import cp_model
 
@@ -73,13 +71,13 @@ def solve_model(model: Any, *, effort: float, deadline: Deadline | None = None, 
     solver.parameters.random_seed = 1
     solver.parameters.catch_sigint_signal = False  # else Ctrl-C would end the process unheard from then on
     solver.parameters.symmetry_level = 0
-    solver.parameters.linearization_level = 2 if relaxed else 0
+    solver.parameters.linearization_level = 2  # sums of joins decide, and implications alone bound them badly
     status = solver.solve(model)
     found = status in (cp_model.OPTIMAL, cp_model.FEASIBLE)
     return Solution(
         found=found,
         optimal=status == cp_model.OPTIMAL,
-        bound=math.ceil(solver.best_objective_bound - 1e-6),
+        bound=math.ceil(solver.best_objective_bound - 1e-6) if math.isfinite(solver.best_objective_bound) else 0,
         spent=solver.response_proto.deterministic_time,
         values=tuple(solver.response_proto.solution) if found else (),
     )

@@ -18,6 +18,7 @@ from seamtree.block.model import MICRO
 from seamtree.search.foundations import classify
 from seamtree.search.parts import Option, PartsGraph, Run
 from seamtree.search.peel import is_unit
+from seamtree.search.solver import new_model, solve_model
 from seamtree.search.view import SeamView, bits
 
 _PARTS = 200
@@ -293,11 +294,8 @@ class _KindModel:
     """The constraint model: which parts come up, how each is cut, and which kinds of foundation that takes."""
 
     def __init__(self, tight: TightGraph, whole: int, kind_of: Mapping[int, int]) -> None:
-        from ortools.sat.python import cp_model
-
-        self._cp = cp_model
         self._tight = tight
-        self._model = model = cp_model.CpModel()
+        self._model = model = new_model()
         self._used = used = {part: model.new_bool_var(f"part {n}") for n, part in enumerate(tight.cuts)}
         self._kinds = kinds = [model.new_bool_var(f"kind {k}") for k in range(max(kind_of.values()) + 1)]
         self._sewn = sewn = {
@@ -323,24 +321,18 @@ class _KindModel:
         model = self._model
         for part, variable in self._used.items():
             model.add_hint(variable, part in hint)
-        solver = self._cp.CpSolver()
-        # One worker and counted time: the same answer on every machine.
-        solver.parameters.num_workers = 1
-        solver.parameters.catch_sigint_signal = False  # else Ctrl-C would end the process unheard from then on
-        solver.parameters.random_seed = 1
-        solver.parameters.max_deterministic_time = effort / 2
         joins = sum(length(self._tight.cuts[part][n][0]) * cut for (part, n), cut in self._sewn.items())
         choice: Choice | None = None
         for n, goal in enumerate((sum(self._kinds), joins)):
             model.minimize(goal)
-            status = solver.solve(model)
-            if status not in (self._cp.OPTIMAL, self._cp.FEASIBLE):
+            solution = solve_model(model, effort=effort / 2)
+            if not solution.found:
                 return choice, UNCOMPARED[n:]
-            taken = (key for key, cut in self._sewn.items() if solver.boolean_value(cut))
+            taken = (key for key, cut in self._sewn.items() if solution[cut])
             choice = {part: self._tight.cuts[part][n] for part, n in taken}
-            if status != self._cp.OPTIMAL:
+            if not solution.optimal:
                 return choice, UNCOMPARED[n:]
-            model.add(goal <= round(solver.objective_value))
+            model.add(goal <= solution.bound)
         return choice, ()
 
 
