@@ -24,7 +24,7 @@ from seamtree_cli.work import STDIN
 
 if TYPE_CHECKING:  # other commands start without what mends
     from seamtree.block.model import Block
-    from seamtree.mend.model import Alternative, Goal, Mending
+    from seamtree.mending.model import Alternative, Goal, Mending
     from seamtree.planning.model import Counts
 
 CHANGING = "How the drawing may be changed"
@@ -134,7 +134,7 @@ def _read(
 def _mend_all(
     blocks: Sequence[Block], goal: Goal, curve_tolerance: float | None, alternatives: int, time_limit: float
 ) -> list[Mending]:
-    from seamtree.mend.find import mend as mend_block
+    from seamtree.mending.find import mend as mend_block
 
     return [
         mend_block(
@@ -168,7 +168,7 @@ def _to_json(source: str, mendings: Sequence[Mending]) -> dict[str, object]:
 
 def _write(output: Path, mendings: Sequence[Mending], tolerance: float) -> None:
     """Write the mended drawing whole or not at all, and only if it reads back as what it is."""
-    from seamtree.mend.svg import render_svg
+    from seamtree.mending.svg import render_svg
 
     with whole(output) as draft:
         draft.write_text(render_svg(mendings), encoding="utf-8")
@@ -197,7 +197,7 @@ def _show(mendings: Sequence[Mending], output: Path | None) -> None:
 
 def render_mending(mending: Mending) -> Iterator[Text]:
     """Yield what there is to say about one block, line by line."""
-    from seamtree.mend.words import describe_change, describe_straightening
+    from seamtree.mending.words import describe_change, describe_straightening
 
     block = mending.before.block
     yield Text.assemble((plain(block.name), "bold"), f", {dimensions(block.width, block.height)}")

@@ -18,7 +18,7 @@ from seamtree_cli.wording import capital, count, dimensions, plain
 from seamtree_cli.work import Job, Outcome
 
 if TYPE_CHECKING:  # other commands start without what proofreads
-    from seamtree.proofread.model import PrintedUnit, Proof
+    from seamtree.proofreading.model import PrintedUnit, Proof
 
 
 @command
@@ -87,7 +87,7 @@ def render_proof(proof: Proof) -> Iterator[Text]:
 
 def _unit(proof: Proof, unit: PrintedUnit) -> Iterator[Text]:
     """Say what holds of a unit where not everything is proven."""
-    from seamtree.proofread.prove import describe_nearest
+    from seamtree.proofreading.prove import describe_nearest
 
     if unit.nearest is not None:
         yield Text(describe_nearest(proof.labels, unit.title, unit.nearest))

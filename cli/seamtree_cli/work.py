@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from concurrent.futures import Future, ProcessPoolExecutor
 
     from seamtree.planning.model import Plan
-    from seamtree.proofread.model import Proof
+    from seamtree.proofreading.model import Proof
     from seamtree.rating import Rating, Scale
 
 STDIN = "-"
@@ -79,7 +79,7 @@ def work_on(job: Job) -> Outcome:
 def _worked_on(job: Job) -> Outcome:
     blocks = seamtree.read(job.source, width=job.width, tolerance=job.tolerance, skip_layers=job.skip_layers)
     if job.proofread:
-        from seamtree.proofread import proofread
+        from seamtree.proofreading import proofread
 
         return Outcome(job.source, proofs=tuple(proofread(block, time_limit=job.time_limit) for block in blocks))
     plans = tuple(seamtree.plan(block, time_limit=job.time_limit) for block in blocks)
