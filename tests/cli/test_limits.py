@@ -73,7 +73,7 @@ def test_a_drawing_that_takes_too_much_memory_gets_no_answer(drawing, monkeypatc
     def fail(*_args, **_more):
         raise error
 
-    monkeypatch.setattr(seamtree, "plan", fail)
+    monkeypatch.setattr("seamtree.planning.build.plan", fail)
     monkeypatch.setattr("seamtree.mending.find.mend", fail)
     told = run(command, drawing(FOUR_PATCH))
     assert told.exit_code == WRONG

@@ -78,7 +78,7 @@ class BlockRecord:
     verdict, proven, bound, counts, warnings
         As in a plan; `bound` and `counts` as plain mappings from the names of the figures.
     proof
-        What holds of the printed numbers, as `seamtree.proofreading.Proof.to_json` says it; None where there are none
+        What holds of the printed numbers, as `seamtree.Proofreading.to_json` says it; None where there are none
         or nobody asked.
     rating
         How hard it is to sew, as `seamtree.rating.Rating.to_json` says it; None where nobody asked.
@@ -97,6 +97,9 @@ class BlockRecord:
     proof: Mapping[str, Any] | None = None
     rating: Mapping[str, Any] | None = None
     picture: str | None = None
+
+    def __repr__(self) -> str:
+        return f"<BlockRecord of {self.name[:60]!r}: {self.verdict}>"
 
     @property
     def hard_corners(self) -> int:
@@ -128,6 +131,9 @@ class Record:
     def __post_init__(self) -> None:
         if (self.state == "audited") != bool(self.blocks) or (self.state == "audited") == bool(self.faults):
             raise ValueError(f"a drawing that is {self.state} has either blocks or faults")
+
+    def __repr__(self) -> str:
+        return f"<Record of {self.source[-60:]!r}: {self.verdict}>"
 
     @property
     def verdict(self) -> Verdict:

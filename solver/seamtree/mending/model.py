@@ -8,6 +8,7 @@ from typing import Any, Literal
 from seamtree.block.model import Block
 from seamtree.errors import Point
 from seamtree.planning.model import Plan
+from seamtree.words import count
 
 Goal = Literal["straight seams", "one unit", "merged"]
 """What is asked for: straight seams only, a single unit, or seams dropped between neighbours of one fabric."""
@@ -97,6 +98,10 @@ class Alternative:
     awkward: int
     proven: bool
 
+    def __repr__(self) -> str:
+        changes = f"{count(len(self.added), 'seam')} added, {len(self.dropped)} dropped"
+        return f"<Alternative: {changes}, {self.plan!r}>"
+
     @property
     def block(self) -> Block:
         """The changed block."""
@@ -131,6 +136,10 @@ class Mending:
     after_straightening: Plan
     reasons: tuple[str, ...] = ()
 
+    def __repr__(self) -> str:
+        changes = count(len(self.alternatives), "alternative")
+        return f"<Mending of {self.before.block.name[:60]!r}: {self.goal}, {changes}, best {self.best!r}>"
+
     @property
     def best(self) -> Plan:
         """Plan of the block after the best change; of the block as it is without one."""
@@ -145,8 +154,14 @@ class Mending:
         return counts.units == 1 if self.goal != "straight seams" else not counts.hard_corners
 
     def to_json(self) -> list[dict[str, Any]]:
-        """Return the alternatives as plain data."""
+        """Return the alternatives as plain data: those of the schema ``seamtree-mend/1`` (see `seamtree.schemas`)."""
         return [self._alternative(alternative) for alternative in self.alternatives]
+
+    def to_svg(self) -> str:
+        """Return the drawing after the best change as the text of an SVG file, with what is added marked."""
+        from seamtree.mending.svg import render_svg
+
+        return render_svg([self])
 
     def _alternative(self, alternative: Alternative) -> dict[str, Any]:
         return {

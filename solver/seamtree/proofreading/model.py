@@ -8,6 +8,7 @@ from typing import Any
 
 from seamtree.block.model import Block
 from seamtree.errors import Finding, Point
+from seamtree.words import count
 
 _DECIMALS = 6
 
@@ -94,7 +95,7 @@ class PrintedJoin:
 
 
 @dataclass(frozen=True, slots=True)
-class Proof:
+class Proofreading:
     """What holds of the printed numbers of a block.
 
     Parameters
@@ -128,6 +129,10 @@ class Proof:
     notes: tuple[Finding, ...]
     fewest_units: int | None
     least_units: int
+
+    def __repr__(self) -> str:
+        proven = "proven" if self.proven else f"refuted, {count(len(self.refutations), 'fault')}"
+        return f"<Proofreading of {self.block.name[:60]!r}: {proven}, {count(len(self.units), 'unit')}>"
 
     @property
     def proven(self) -> bool:

@@ -11,14 +11,14 @@ from seamtree.planning.model import Plan
 from seamtree.proofreading.chains import first_failure, unit_pieces
 from seamtree.proofreading.joins import join_units
 from seamtree.proofreading.labels import Reading, printed_order, read_labels, shortened
-from seamtree.proofreading.model import Label, PrintedJoin, PrintedUnit, Proof, Renumbering, middle, renumbered
+from seamtree.proofreading.model import Label, PrintedJoin, PrintedUnit, Proofreading, Renumbering, middle, renumbered
 from seamtree.proofreading.orders import nearest_order
 from seamtree.search.peel import peel_off
 from seamtree.search.view import SeamView, bits, build_view
 from seamtree.words import capital
 
 
-def proofread(block: Block, *, time_limit: float = 10.0, best: Plan | None = None) -> Proof:
+def proofread(block: Block, *, time_limit: float = 10.0, best: Plan | None = None) -> Proofreading:
     """Prove that a block can be sewn exactly as its printed numbers say, or say what is wrong with them.
 
     Parameters
@@ -32,7 +32,7 @@ def proofread(block: Block, *, time_limit: float = 10.0, best: Plan | None = Non
 
     Returns
     -------
-    Proof
+    Proofreading
         The printed units, how straight seams join them, and everything that is wrong.
 
     Raises
@@ -61,7 +61,7 @@ def proofread(block: Block, *, time_limit: float = 10.0, best: Plan | None = Non
         faults += locked
     notes = (*reading.notes, *_not_checked(reading, whole=whole), *_about_plan(best, len(units), proven=not faults))
     straight = best.counts.hard_corners == 0
-    return Proof(
+    return Proofreading(
         block=block,
         labels=reading.labels,
         units=tuple(units),
