@@ -371,6 +371,51 @@ def test_nothing_but_errors_of_our_own_escapes(function, rows, tmp_path_factory,
     assert told
 
 
+OPTIONS = (
+    seamtree.Look,
+    seamtree.PackOptions,
+    seamtree.AuditLimits,
+    seamtree.AuditSettings,
+)
+
+
+@pytest.mark.parametrize("options", OPTIONS, ids=lambda options: options.__name__)
+@given(data=st.data())
+@settings(max_examples=100)
+def test_options_of_anything_are_refused_with_an_error_of_our_own(options, data):
+    names = sorted(inspect.signature(options).parameters)
+    given = {data.draw(st.sampled_from(names)): data.draw(JUNK)}
+    try:
+        made = options(**given)
+        if isinstance(made, seamtree.AuditSettings):
+            seamtree.audit("samples/buoy.svg", made)
+    except seamtree.SeamtreeError as error:
+        told = str(error)
+    else:
+        return
+    assert told
+
+
+@pytest.mark.parametrize(
+    ("call", "message"),
+    [
+        (lambda: seamtree.Look(numbers="all"), "numbers must be one of 'patches', 'units', 'none', not 'all'"),
+        (lambda: seamtree.Look(weights=1), "weights must be a str, not an int"),
+        (lambda: seamtree.Look(legend=None), "legend must be True or False, not None"),
+        (lambda: seamtree.PackOptions(paper="a4"), "paper must be a Paper, not a str"),
+        (lambda: seamtree.PackOptions(allowance="1/4"), "allowance must be a number, not a str"),
+        (lambda: seamtree.PackOptions(sheets_only="no"), "sheets_only must be True or False, not a str"),
+        (lambda: seamtree.AuditLimits(seconds="1"), "seconds must be a number, not a str"),
+        (lambda: seamtree.AuditLimits(megabytes=10**400), "megabytes must be a whole number .*, not 1000"),
+        (lambda: seamtree.AuditSettings(skip_layers="marks").check(), "skip_layers must be a collection, not a str"),
+        (lambda: seamtree.AuditSettings(rate=1).check(), "rate must be True or False, not an int"),
+    ],
+)
+def test_wrong_options_are_told_by_name(call, message):
+    with pytest.raises(seamtree.OptionError, match=message):
+        call()
+
+
 @given(source=st.one_of(st.binary(max_size=200), st.text(max_size=200)))
 @example("\ud800")
 @example("<?xml version='1.0' encoding='UTF-16'?><svg xmlns='http://www.w3.org/2000/svg'/>")

@@ -80,6 +80,21 @@ def flag(name: str, value: Any) -> bool:
     return value
 
 
+def real(name: str, value: Any) -> float:
+    """Return an argument that has to be a number of any size, of Python's own kinds: it is kept as it is.
+
+    Raises
+    ------
+    ArgumentTypeError
+        If it is none.
+    OptionError
+        If it is beyond what a float can hold.
+    """
+    if not isinstance(value, int | float):
+        raise _wrong_type(name, "a number", value)
+    return _real(name, value, "a number")
+
+
 def number(name: str, value: Any, *, least: float = 0.0, most: float = math.inf, unit: str = "") -> float:
     """Return an argument that has to be a number above 0, not below `least`, not above `most`, and finite.
 
@@ -91,17 +106,21 @@ def number(name: str, value: Any, *, least: float = 0.0, most: float = math.inf,
         If it is out of range.
     """
     what = f"a number{unit and f' of {unit}'}"
-    if isinstance(value, bool) or not isinstance(value, Real):
-        raise _wrong_type(name, what, value)
-    try:
-        found = float(value)
-    except (OverflowError, ValueError) as error:  # whole numbers and fractions may be too large for a float
-        raise OptionError(f"{name} must be {what}, not so large a one", argument=name) from error
+    found = _real(name, value, what)
     if not (0 < found < math.inf and least <= found <= most):
         span = "above 0" if least == 0 else f"from {least:g}"
         span += "" if most == math.inf else f" to {most:,.0f}" if least else f", at most {most:,.0f}"
         raise OptionError(f"{name} must be {what} {span}, not {found:g}", argument=name)
     return found
+
+
+def _real(name: str, value: Any, what: str) -> float:
+    if isinstance(value, bool) or not isinstance(value, Real):
+        raise _wrong_type(name, what, value)
+    try:
+        return float(value)
+    except (OverflowError, ValueError) as error:  # whole numbers and fractions may be too large for a float
+        raise OptionError(f"{name} must be {what}, not so large a one", argument=name) from error
 
 
 def whole(name: str, value: Any, *, least: int, most: int) -> int:

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Literal
 
+from seamtree import arguments
 from seamtree.errors import Finding, check_time_limit
 from seamtree.tolerances import TOLERANCE
 
@@ -61,6 +62,11 @@ class Settings:
         """
         from seamtree.drawing.limits import check_options
 
+        for name in ("tolerance", "time_limit") if self.width is None else ("width", "tolerance", "time_limit"):
+            arguments.real(name, getattr(self, name))
+        arguments.texts("skip_layers", self.skip_layers)
+        for name in ("proofread", "rate", "pictures"):
+            arguments.flag(name, getattr(self, name))
         check_options(self.width, self.tolerance)
         check_time_limit(self.time_limit)
 

@@ -10,6 +10,7 @@ from concurrent.futures import CancelledError, Executor, Future
 from dataclasses import dataclass
 from pathlib import Path
 
+from seamtree import arguments
 from seamtree.auditing.executor import LEAST_MEGABYTES, CrashedError, LimitedExecutor, TimeUpError
 from seamtree.auditing.model import Record, Settings, State, known_suffix
 from seamtree.auditing.store import Store
@@ -18,6 +19,9 @@ from seamtree.errors import DrawingError, Finding, OptionError
 
 SUFFIXES = (".svg", ".svgz", ".geojson", ".wkt")
 """File names in a folder that are drawings; other files are audited only if they are named."""
+
+_MOST_MEGABYTES = 10**9
+"""A limit beyond this is no limit, and more than the system can be told."""
 
 WINDOW = 1024
 """How many drawings are with the executor at a time, so that not all of a large catalogue are in memory."""
@@ -42,6 +46,8 @@ class Limits:
     megabytes: int = 2000
 
     def __post_init__(self) -> None:
+        arguments.real("seconds", self.seconds)
+        arguments.whole("megabytes", self.megabytes, least=-_MOST_MEGABYTES, most=_MOST_MEGABYTES)
         if not 0 < self.seconds < float("inf"):
             raise OptionError(f"a drawing needs a number of seconds above 0, not {self.seconds:g}")
         if self.megabytes < LEAST_MEGABYTES:
