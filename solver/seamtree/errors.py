@@ -91,6 +91,9 @@ class DrawingError(SeamtreeError, ValueError):
         self.source = source
         super().__init__("\n".join(finding.message for finding in self.findings))
 
+    def __reduce__(self) -> tuple[Any, ...]:  # so that it can be sent from another process
+        return type(self), (self.findings,), vars(self)
+
 
 class LimitError(DrawingError):
     """The input is larger than what is read; the message names the limit."""
