@@ -218,20 +218,6 @@ def test_notebooks_show_pictures_with_ids_of_their_own(buoy, rows):
     assert len(titles) == len(pictures)
 
 
-def test_a_block_is_shown_with_every_patch_in_its_fabric(rows):
-    (block,) = seamtree.read(SAMPLES / "buoy.svg")
-    shown = block._repr_svg_()
-    for patch in block.patches:
-        assert f'fill="{patch.fabric}"' in shown
-    assert shown.count("<title>patch ") == len(block.patches)
-    assert rows._repr_svg_().count("<title>patch ") == 2
-
-
-def test_a_block_of_one_patch_is_shown():
-    (block,) = seamtree.read(b"POLYGON ((0 0, 3 0, 0 3, 0 0))")
-    assert block._repr_svg_().count("<title>patch ") == 1
-
-
 def test_the_drawing_after_mending_reads_back():
     (block,) = seamtree.read(SAMPLES / "net-shed.svg")
     mending = seamtree.mend(block)

@@ -6,10 +6,9 @@ import pytest
 import shapely
 
 from seamtree.block.model import Block
-from seamtree.mending.greedy import mend_greedily
 from seamtree.mending.network import build_network, locked_parts
 from seamtree.mending.rebuild import Rebuilder
-from seamtree.mending.search import Demands, Search, bound, group_knots
+from seamtree.mending.search import Demands, Search, group_knots
 from tests.mending.all_extensions import middles, smallest_mends
 from tests.support.layouts import attic_window, spun_rectangles, tumbling_block
 from tests.support.random_layouts import random_layout
@@ -102,20 +101,3 @@ def test_solutions_that_are_not_accepted_are_passed_over():
     none = Search(network, Demands(network), group, accept=lambda _seams: False, nodes=10_000).solve(upper=2)
     assert none.solutions == ()
     assert none.bound > 2
-
-
-@pytest.mark.parametrize("seed", range(4))
-def test_the_greedy_way_mends_but_may_add_more(seed):
-    block = voronoi(9, seed)
-    network = build_network(block, locked_parts(block), most_pieces=12)
-    demands = Demands(network)
-    added = 0
-    for group in group_knots(network):
-        seams = mend_greedily(network, demands, group, accept=lambda _seams, _new: True)
-        assert seams is not None
-        block = Rebuilder(network).add_seams(seams)
-        assert network.added_patches(seams) >= bound(
-            demands.find(network.base, network.cut(network.base, group.slots), group.caps)
-        )
-        added |= seams
-    assert not locked_parts(Rebuilder(network).add_seams(added))
