@@ -23,7 +23,7 @@ from seamtree_cli.guard import command
 from seamtree_cli.streams import Output
 
 if TYPE_CHECKING:  # other commands start without what audits
-    from seamtree.audit import Limits, Record, Rule, Settings, Store
+    from seamtree.auditing import Limits, Record, Rule, Settings, Store
 
 LIMITS = "What one drawing may take"
 RESULTS = "Where results go"
@@ -157,7 +157,7 @@ def audit(
     The exit status is 0 when all is well, 1 when a drawing breaks a rule of --fail-on, and 2 when a drawing is
     faulty, was cut off or crashed, or the command is wrong.
     """
-    from seamtree.audit import Limits, Settings, Store, find_drawings, parse_rules
+    from seamtree.auditing import Limits, Settings, Store, find_drawings, parse_rules
     from seamtree_cli.audit_tables import csv_text, render_failures, render_summary
 
     settings = Settings(
@@ -209,8 +209,8 @@ def _gather(
     rules: Sequence[Rule],
 ) -> list[Record]:
     """Audit the drawings with a bar that shows how far it is; their records in the order of the drawings."""
-    from seamtree.audit import audit as audit_all
-    from seamtree.audit.rules import fails
+    from seamtree.auditing import audit as audit_all
+    from seamtree.auditing.rules import fails
     from seamtree_cli.bar import Bar
 
     found: dict[str, Record] = {}
@@ -223,10 +223,10 @@ def _gather(
 
 def _executor(workers: int | None, cluster: str | None, limits: Limits) -> AbstractContextManager[Executor]:
     if cluster is not None:
-        from seamtree.audit.cluster import cluster_executor
+        from seamtree.auditing.cluster import cluster_executor
 
         return cluster_executor(cluster, limits=limits)
-    from seamtree.audit import local_executor
+    from seamtree.auditing import local_executor
 
     return local_executor(workers=workers or min(_processors(), MOST_WORKERS), limits=limits)
 
@@ -244,7 +244,7 @@ def _default_store() -> Path:
 
 def _status(records: Sequence[Record], rules: Sequence[Rule]) -> int:
     """Return the exit status for all drawings."""
-    from seamtree.audit.rules import fails
+    from seamtree.auditing.rules import fails
 
     if any(record.state != "audited" for record in records):
         return WRONG
@@ -252,7 +252,7 @@ def _status(records: Sequence[Record], rules: Sequence[Rule]) -> int:
 
 
 def _page(records: Sequence[Record], *, rules: Sequence[Rule], proofread: bool, rate: bool) -> str:
-    from seamtree.audit.page import render_page
+    from seamtree.auditing.page import render_page
 
     return render_page(records, rules, proofread=proofread, rate=rate)
 

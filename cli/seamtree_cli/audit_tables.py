@@ -12,8 +12,8 @@ from typing import Any
 from rich.table import Table
 from rich.text import Text
 
-from seamtree.audit.model import VERDICTS, BlockRecord, Record
-from seamtree.audit.rules import Rule
+from seamtree.auditing.model import VERDICTS, BlockRecord, Record
+from seamtree.auditing.rules import Rule
 from seamtree.planning.model import Counts
 from seamtree_cli.wording import count, plain
 

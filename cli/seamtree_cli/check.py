@@ -99,9 +99,9 @@ def _set_in(sentence: str, indent: int, width: int) -> str:
 
 
 def _explain(plan: Plan, effort: float) -> Explanation:
-    from seamtree.planning.explain import Explanation
+    from seamtree.planning.explain import explain
 
-    return Explanation(plan, time_limit=effort)
+    return explain(plan, time_limit=effort)
 
 
 def _common_warnings(plans: Sequence[Plan]) -> tuple[Finding, ...]:

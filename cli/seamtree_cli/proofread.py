@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 
 from rich.text import Text
 
-from seamtree.report import SCHEMA
 from seamtree.tolerances import TOLERANCE
 from seamtree_cli import options
 from seamtree_cli.answers import BlockByBlock, answer_each
@@ -18,7 +17,7 @@ from seamtree_cli.wording import capital, count, dimensions, plain
 from seamtree_cli.work import Job, Outcome
 
 if TYPE_CHECKING:  # other commands start without what proofreads
-    from seamtree.proofread.model import PrintedUnit, Proof
+    from seamtree.proofreading.model import PrintedUnit, Proofreading
 
 
 @command
@@ -58,12 +57,14 @@ def _status(outcome: Outcome) -> int:
 
 def _show_json(outcome: Outcome) -> None:
     """Print one object on one line."""
+    from seamtree.schemas import PROOFREAD
+
     blocks = [proof.to_json() for proof in outcome.proofs]
-    answer = {"schema": SCHEMA, "source": outcome.source, "blocks": blocks}
+    answer = {"schema": PROOFREAD, "source": outcome.source, "blocks": blocks}
     put_json(answer)
 
 
-def render_proof(proof: Proof) -> Iterator[Text]:
+def render_proof(proof: Proofreading) -> Iterator[Text]:
     """Yield the lines that tell what holds of the printed numbers of a block, and what does not."""
     block = proof.block
     yield Text.assemble((plain(block.name), "bold"), f", {dimensions(block.width, block.height)}")
@@ -85,9 +86,9 @@ def render_proof(proof: Proof) -> Iterator[Text]:
         yield Text.assemble(("note: ", "cyan"), plain(note.message))
 
 
-def _unit(proof: Proof, unit: PrintedUnit) -> Iterator[Text]:
+def _unit(proof: Proofreading, unit: PrintedUnit) -> Iterator[Text]:
     """Say what holds of a unit where not everything is proven."""
-    from seamtree.proofread.prove import describe_nearest
+    from seamtree.proofreading.prove import describe_nearest
 
     if unit.nearest is not None:
         yield Text(describe_nearest(proof.labels, unit.title, unit.nearest))

@@ -120,7 +120,7 @@ def _scale(path: Path | None) -> Scale:
 
 def _below(course: Path | None) -> list[str]:
     """List the drawings of a course."""
-    from seamtree.audit.run import find_drawings
+    from seamtree.auditing.run import find_drawings
 
     if course is None or not course.is_dir():
         raise OptionError(f"there is no folder {str(course)!r} to make a course of")

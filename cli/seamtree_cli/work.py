@@ -9,7 +9,6 @@ import threading
 from collections.abc import Generator, Iterator, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
-import seamtree
 from seamtree.errors import DrawingError, OptionError
 from seamtree_cli.deadline import OutOfTimeError, deadline
 from seamtree_cli.guard import internal_error
@@ -18,7 +17,7 @@ if TYPE_CHECKING:
     from concurrent.futures import Future, ProcessPoolExecutor
 
     from seamtree.planning.model import Plan
-    from seamtree.proofread.model import Proof
+    from seamtree.proofreading.model import Proofreading
     from seamtree.rating import Rating, Scale
 
 STDIN = "-"
@@ -54,7 +53,7 @@ class Outcome(NamedTuple):
     plans: tuple[Plan, ...] = ()
     faults: tuple[str, ...] = ()
     misuse: str | None = None
-    proofs: tuple[Proof, ...] = ()
+    proofs: tuple[Proofreading, ...] = ()
     ratings: tuple[Rating, ...] = ()
 
 
@@ -77,12 +76,15 @@ def work_on(job: Job) -> Outcome:
 
 
 def _worked_on(job: Job) -> Outcome:
-    blocks = seamtree.read(job.source, width=job.width, tolerance=job.tolerance, skip_layers=job.skip_layers)
+    from seamtree.block.build import read
+    from seamtree.planning.build import plan
+
+    blocks = read(job.source, width=job.width, tolerance=job.tolerance, skip_layers=job.skip_layers)
     if job.proofread:
-        from seamtree.proofread import proofread
+        from seamtree.proofreading import proofread
 
         return Outcome(job.source, proofs=tuple(proofread(block, time_limit=job.time_limit) for block in blocks))
-    plans = tuple(seamtree.plan(block, time_limit=job.time_limit) for block in blocks)
+    plans = tuple(plan(block, time_limit=job.time_limit) for block in blocks)
     if job.grading is not None:
         return Outcome(job.source, ratings=_ratings(plans, job.grading))
     return Outcome(job.source, plans)

@@ -15,7 +15,7 @@ from pathlib import Path
 import pytest
 from benchmarks.families import honeycomb
 
-from tests.audit.helps import kept, wait_for
+from tests.auditing.helps import kept, wait_for
 from tests.cli.running import run
 from tests.support.wkt import FOUR_PATCH, GAP, ONE_UNIT, RING, box
 

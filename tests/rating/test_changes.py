@@ -7,7 +7,7 @@ import shapely
 
 import seamtree
 from seamtree.block.model import Block
-from seamtree.mend import mend
+from seamtree.mending import mend
 from seamtree.planning.build import plan
 from seamtree.rating import default_scale, default_scale_text, rate
 from seamtree.rating.scale import parse_scale

@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 import shapely
 
+from seamtree import arguments
 from seamtree.block.assemble import Face, assemble_block
 from seamtree.block.cover import NOTHING, Cover, find_cover
 from seamtree.block.faces import OPEN, Faces
@@ -21,7 +22,7 @@ from seamtree.block.paint import Painting, drawn_points, paint
 from seamtree.block.smooth import curved_edges
 from seamtree.drawing import limits
 from seamtree.drawing.model import STRAIGHT, Drawing, Label, Shape, Track
-from seamtree.errors import DrawingError, Finding, Point
+from seamtree.errors import DrawingError, Finding, OptionError, Point
 from seamtree.tolerances import FLATTEN_SHARE, TOLERANCE
 
 
@@ -131,12 +132,15 @@ def block_from_polygons(
     ------
     DrawingError
         If polygons cross themselves, overlap, leave gaps or holes, or do not form one block.
-    ValueError
-        If there are more or fewer fabrics or labels than polygons.
+    OptionError
+        If an argument is of the wrong type or makes no sense, or there are more or fewer fabrics or labels than
+        polygons.
     """
-    shapes = [_polygon(p, k) for k, p in enumerate(polygons, 1)]
-    words: list[str | None] = [None] * len(shapes)
-    told = list(zip(shapes, fabrics or words, labels or words, strict=True))
+    arguments.text("name", name)
+    tolerance = arguments.number("tolerance", tolerance, unit="inches")
+    shapes = [_polygon(p, k) for k, p in enumerate(arguments.several("polygons", polygons), 1)]
+    words = (_words(key, given, len(shapes)) for key, given in (("fabrics", fabrics), ("labels", labels)))
+    told = list(zip(shapes, *words, strict=True))
     drawing = Drawing(
         name,
         "polygons",
@@ -152,8 +156,24 @@ def block_from_polygons(
     return replace(blocks[0], name=name)
 
 
+def _words(name: str, given: Any, count: int) -> Sequence[str | None]:
+    """Return the fabrics or labels of polygons."""
+    if given is None:
+        return [None] * count
+    found = arguments.several(name, given)
+    for word in found:
+        if word is not None:
+            arguments.text(name, word)
+    if len(found) != count:
+        raise OptionError(f"{name} must be {count}, one for each polygon, not {len(found)}", argument=name)
+    return found
+
+
 def _polygon(polygon: Any, number: int) -> shapely.Polygon:
-    made = shapely.geometry.shape(polygon) if isinstance(polygon, Mapping) else shapely.Polygon(polygon)
+    try:
+        made = shapely.geometry.shape(polygon) if isinstance(polygon, Mapping) else shapely.Polygon(polygon)
+    except Exception:  # what anything may be taken for, and how it then fails, is up to shapely and numpy
+        made = None
     if not isinstance(made, shapely.Polygon) or made.is_empty:
         raise DrawingError(Finding("zero-size", f"Polygon {number} is no polygon, or has no area."))
     if not made.is_valid:

@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
+from seamtree import arguments
 from seamtree.pattern.cutting import FABRIC_WIDTH, MARGIN, build_cutting_list, check_cutting
 from seamtree.pattern.directions import write_directions, write_tasks
 from seamtree.pattern.foundation import ALLOWANCE, build_foundations, check_allowance
@@ -61,6 +62,11 @@ class Options:
     sheets_only: bool = False
 
     def __post_init__(self) -> None:
+        arguments.instance("paper", self.paper, Paper)
+        arguments.instance("lengths", self.lengths, Lengths)
+        for name in ("allowance", "margin", "rounding", "fabric_width"):
+            arguments.real(name.replace("rounding", "step"), getattr(self, name))
+        arguments.flag("sheets_only", self.sheets_only)
         check_allowance(self.allowance)
         check_cutting(margin=self.margin, step=self.rounding, fabric_width=self.fabric_width)
 

@@ -1,8 +1,8 @@
 """What would make a block easier: single changes, each scored again, the best of them told.
 
-Changes to the seams themselves are those of `seamtree.mend`, whose blocks are planned and measured anew. The others
-change one feature and nothing else: a size, some patches that are made wider, points that are opened, short seams
-that are lengthened, seams that no longer meet, fabrics that are spared.
+Changes to the seams themselves are those of `seamtree.mending`, whose blocks are planned and measured anew. The
+others change one feature and nothing else: a size, some patches that are made wider, points that are opened, short
+seams that are lengthened, seams that no longer meet, fabrics that are spared.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
-from seamtree.mend.model import Goal
+from seamtree.mending.model import Goal
 from seamtree.planning.model import Plan, id_order
 from seamtree.rating.features import KINDS, Features, Measured, Spot, measure
 from seamtree.rating.model import Change, ChangeKind
@@ -238,7 +238,7 @@ class _Mending:
     saves
         The features that it can make easier.
     goal, curve_tolerance
-        As for `seamtree.mend.mend`.
+        As for `seamtree.mending.mend`.
     """
 
     kind: ChangeKind
@@ -278,8 +278,8 @@ _MENDINGS = (
 
 
 def _mended(plan: Plan, way: _Mending, scorer: _Scorer, time_limit: float) -> Iterator[Change]:
-    from seamtree.mend.find import mend
-    from seamtree.mend.words import describe_change, describe_straightening
+    from seamtree.mending.find import mend
+    from seamtree.mending.words import describe_change, describe_straightening
 
     mending = mend(plan.block, goal=way.goal, curve_tolerance=way.curve_tolerance, time_limit=time_limit, before=plan)
     sentences = describe_straightening(mending)

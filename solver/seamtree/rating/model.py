@@ -119,6 +119,9 @@ class Rating:
         if not 1 <= self.level <= LEVELS:
             raise ValueError(f"a level is 1 to {LEVELS}, not {self.level}")
 
+    def __repr__(self) -> str:
+        return f"<Rating of {self.name[:60]!r}: {self.level} ({self.word}), {self.score:g} points>"
+
     @property
     def score(self) -> float:
         """Points of all features together, with one decimal."""

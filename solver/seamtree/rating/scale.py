@@ -124,6 +124,9 @@ class Scale:
     curves: tuple[Curve, ...]
     skills: tuple[Skill, ...]
 
+    def __repr__(self) -> str:
+        return f"<Scale {self.source[-60:]!r}: {len(self.curves)} features, {len(self.skills)} skills>"
+
     def level_of(self, tenths: int) -> int:
         """Return the level (1 to 5) of a score in tenths of a point."""
         return sum(tenths >= _tenths(level.start) for level in self.levels)

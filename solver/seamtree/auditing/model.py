@@ -1,0 +1,258 @@
+"""What an audit finds out about a drawing, as plain data."""
+
+from __future__ import annotations
+
+import html
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any, Literal
+
+from seamtree import arguments
+from seamtree.errors import Finding, check_time_limit
+from seamtree.tolerances import TOLERANCE
+
+SCHEMA = "seamtree-audit/1"
+"""Name and version of the layout of records; what is stored under another one is not used."""
+
+STAND_IN = "⟦name⟧"
+"""Stands for the name of the drawing in a record that is kept: drawings with the same content share their record."""
+
+State = Literal["audited", "faulty", "cut off", "crashed"]
+"""What became of a drawing. The first two are answers about the drawing; the others may end otherwise next time."""
+
+Verdict = Literal["single unit", "joined units", "hard corners", "faulty", "cut off", "crashed"]
+VERDICTS: tuple[Verdict, ...] = ("single unit", "joined units", "hard corners", "faulty", "cut off", "crashed")
+"""From the best to the worst; the verdict of a drawing is the worst of its blocks."""
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """How drawings are read and worked on: all that an answer depends on besides the drawing.
+
+    Parameters
+    ----------
+    width, tolerance, skip_layers
+        As for `seamtree.read`; a layer that a drawing lacks is a fault of the drawing.
+    time_limit
+        As for `seamtree.plan`.
+    proofread
+        Whether to prove the numbers printed on drawings that have some.
+    rate
+        Whether to rate how hard each block is to sew.
+    pictures
+        Whether to draw each block, for the page.
+    """
+
+    width: float | None = None
+    tolerance: float = TOLERANCE
+    skip_layers: tuple[str, ...] = ()
+    time_limit: float = 10.0
+    proofread: bool = False
+    rate: bool = False
+    pictures: bool = False
+
+    def check(self) -> None:
+        """Refuse settings that make no sense for any drawing.
+
+        Raises
+        ------
+        OptionError
+            If one makes none.
+        """
+        from seamtree.drawing.limits import check_options
+
+        for name in ("tolerance", "time_limit") if self.width is None else ("width", "tolerance", "time_limit"):
+            arguments.real(name, getattr(self, name))
+        arguments.texts("skip_layers", self.skip_layers)
+        for name in ("proofread", "rate", "pictures"):
+            arguments.flag(name, getattr(self, name))
+        check_options(self.width, self.tolerance)
+        check_time_limit(self.time_limit)
+
+
+@dataclass(frozen=True, slots=True)
+class BlockRecord:
+    """What is known about one block.
+
+    Parameters
+    ----------
+    name
+        From the file name of the drawing.
+    width, height
+        Inches.
+    verdict, proven, bound, counts, warnings
+        As in a plan; `bound` and `counts` as plain mappings from the names of the figures.
+    proof
+        What holds of the printed numbers, as `seamtree.Proofreading.to_json` says it; None where there are none
+        or nobody asked.
+    rating
+        How hard it is to sew, as `seamtree.rating.Rating.to_json` says it; None where nobody asked.
+    picture
+        SVG; None where nobody asked.
+    """
+
+    name: str
+    width: float
+    height: float
+    verdict: str
+    proven: bool
+    bound: Mapping[str, int]
+    counts: Mapping[str, int]
+    warnings: tuple[Finding, ...] = ()
+    proof: Mapping[str, Any] | None = None
+    rating: Mapping[str, Any] | None = None
+    picture: str | None = None
+
+    def __repr__(self) -> str:
+        return f"<BlockRecord of {self.name[:60]!r}: {self.verdict}>"
+
+    @property
+    def hard_corners(self) -> int:
+        """Set-in, partial and curved corners together."""
+        return sum(self.counts[kind] for kind in ("set_in", "partial", "curved"))
+
+
+@dataclass(frozen=True, slots=True)
+class Record:
+    """What became of one drawing.
+
+    Parameters
+    ----------
+    source
+        Its file name.
+    state
+        ``audited``, ``faulty``, ``cut off`` (a limit of time or memory) or ``crashed``.
+    faults
+        What is wrong, unless it was audited.
+    blocks
+        Its blocks, if it was audited.
+    """
+
+    source: str
+    state: State
+    faults: tuple[Finding, ...] = ()
+    blocks: tuple[BlockRecord, ...] = ()
+
+    def __post_init__(self) -> None:
+        if (self.state == "audited") != bool(self.blocks) or (self.state == "audited") == bool(self.faults):
+            raise ValueError(f"a drawing that is {self.state} has either blocks or faults")
+
+    def __repr__(self) -> str:
+        return f"<Record of {self.source[-60:]!r}: {self.verdict}>"
+
+    @property
+    def verdict(self) -> Verdict:
+        """The worst verdict of its blocks, or what became of it."""
+        if self.state != "audited":
+            return self.state
+        found = {block.verdict for block in self.blocks}
+        return max((verdict for verdict in VERDICTS if verdict in found), key=VERDICTS.index)
+
+    @property
+    def final(self) -> bool:
+        """Whether this is an answer about the drawing, the same whenever it is asked for."""
+        return self.state in ("audited", "faulty")
+
+    def named(self, source: str) -> Record:
+        """Return the record with the name of a drawing put in where it was left open."""
+        name = Path(source).stem or source
+        file = STAND_IN + known_suffix(source)
+
+        def fill(text: str) -> str:
+            # The name of the file, then the name of a block, which is the same without its suffix.
+            return text.replace(file, source).replace(STAND_IN, name)
+
+        def fill_finding(finding: Finding) -> Finding:
+            filled = replace(finding, message=fill(finding.message))
+            return replace(filled, message=filled.beside(source))
+
+        return replace(
+            self,
+            source=source,
+            faults=tuple(map(fill_finding, self.faults)),
+            blocks=tuple(
+                replace(
+                    block,
+                    name=fill(block.name),
+                    warnings=tuple(map(fill_finding, block.warnings)),
+                    proof=_filled(block.proof, fill),
+                    rating=_filled(block.rating, fill),
+                    picture=block.picture and block.picture.replace(STAND_IN, html.escape(_printable(name))),
+                )
+                for block in self.blocks
+            ),
+        )
+
+    def to_json(self) -> dict[str, Any]:
+        """Return the record as plain data, without the pictures."""
+        return {
+            "schema": SCHEMA,
+            "source": self.source,
+            "state": self.state,
+            "faults": [fault.to_json() for fault in self.faults],
+            "blocks": [
+                {
+                    **{name: value for name, value in _fields(block).items() if name != "picture"},
+                    "warnings": [warning.to_json() for warning in block.warnings],
+                }
+                for block in self.blocks
+            ],
+        }
+
+    @classmethod
+    def from_json(cls, data: Mapping[str, Any], pictures: tuple[str | None, ...] = ()) -> Record:
+        """Make a record of what `to_json` returned and the pictures of its blocks.
+
+        Raises
+        ------
+        KeyError, TypeError, ValueError
+            If the data has another layout.
+        """
+        if data["schema"] != SCHEMA:
+            raise ValueError(f"the record is not of {SCHEMA}")
+        drawn = pictures or (None,) * len(data["blocks"])
+        return cls(
+            data["source"],
+            data["state"],
+            tuple(_from_finding(fault) for fault in data["faults"]),
+            tuple(
+                BlockRecord(
+                    **{**block, "warnings": tuple(_from_finding(w) for w in block["warnings"])}, picture=picture
+                )
+                for block, picture in zip(data["blocks"], drawn, strict=True)
+            ),
+        )
+
+
+def known_suffix(source: str) -> str:
+    """Return the suffix of a file name if it may tell the format of a drawing, else nothing."""
+    from seamtree.drawing.read import SUFFIXES
+
+    suffix = Path(source).suffix.lower()
+    return suffix if suffix in SUFFIXES else ""
+
+
+def _printable(text: str) -> str:
+    """Return text without what must not stand in XML."""
+    return "".join(c if c.isprintable() else " " for c in text)
+
+
+def _filled(value: Any, fill: Callable[[str], str]) -> Any:
+    """Fill in all texts of plain data."""
+    if isinstance(value, str):
+        return fill(value)
+    if isinstance(value, Mapping):
+        return {key: _filled(entry, fill) for key, entry in value.items()}
+    if isinstance(value, list | tuple):
+        return [_filled(entry, fill) for entry in value]
+    return value
+
+
+def _fields(block: BlockRecord) -> dict[str, Any]:
+    return {name: getattr(block, name) for name in BlockRecord.__slots__}
+
+
+def _from_finding(data: Mapping[str, Any]) -> Finding:
+    at = data["at"]
+    return Finding(data["code"], data["message"], at and (at[0], at[1]), tuple(data["patches"]))
