@@ -94,7 +94,7 @@ def rate(
     layers = tuple(skip_layer or ())
     jobs = [Job(source, width, tolerance, layers, time_limit, grading=grading) for source in sources]
     if course is not None:
-        return _rate_course(jobs, str(course), workers=workers, as_json=as_json)
+        return _rate_course(jobs, str(course), judge, workers=workers, as_json=as_json)
     show = (
         _show_json
         if as_json
@@ -143,13 +143,15 @@ def _show_json(outcome: Outcome, **more: Any) -> None:
 # -- a course -------------------------------------------------------------------------------------------------
 
 
-def _rate_course(jobs: list[Job], folder: str, *, workers: int, as_json: bool) -> int:
+def _rate_course(jobs: list[Job], folder: str, scale: Scale, *, workers: int, as_json: bool) -> int:
     """Rate all drawings, then put them in order."""
     from seamtree.rating.course import Lesson, plan_course
 
     rated: list[Outcome] = []
     status = answer_each(jobs, workers=workers, show=rated.append, judge=_status)
-    course = plan_course([Lesson(outcome.source, outcome.ratings) for outcome in rated])
+    course = plan_course(
+        [Lesson(outcome.source, outcome.ratings) for outcome in rated], prerequisites=scale.prerequisites()
+    )
     if as_json:
         _show_course_json(course, {outcome.source: outcome for outcome in rated})
     elif course.steps:

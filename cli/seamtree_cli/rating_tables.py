@@ -19,14 +19,15 @@ if TYPE_CHECKING:  # other commands start without what rates
 _FEW = 4
 """As many patches of a place are named one by one."""
 
-_STYLES = {1: "green", 2: "green", 3: "yellow", 4: "yellow", 5: "red"}
+_STYLES = ("green", "green", "yellow", "yellow", "red")
+"""From the easiest level to the hardest; on a scale with another number of levels those nearest."""
 
 
 def render_rating(rating: Rating, scale: Scale) -> Iterator[RenderableType]:
     """Yield what tells how hard a block is, why, and what would make it easier."""
     yield Text.assemble((plain(rating.name), "bold"), f", {dimensions(rating.width, rating.height)}")
     yield Text.assemble(
-        (f"level {rating.level} of {len(scale.levels)}, {plain(rating.word)}", _STYLES[rating.level]),
+        (f"level {rating.level} of {len(scale.levels)}, {plain(rating.word)}", _style(rating)),
         f": {rating.score:.1f} points ({_range(rating.level, scale)})",
     )
     if not rating.proven:
@@ -38,6 +39,10 @@ def render_rating(rating: Rating, scale: Scale) -> Iterator[RenderableType]:
     if rating.skills:
         yield Text(f"skills: {', '.join(map(plain, rating.skills))}")
     yield from _changes(rating)
+
+
+def _style(rating: Rating) -> str:
+    return _STYLES[round((rating.level - 1) * (len(_STYLES) - 1) / max(1, rating.levels - 1))]
 
 
 def _range(level: int, scale: Scale) -> str:
@@ -95,7 +100,8 @@ def _changes(rating: Rating) -> Iterator[Text]:
     for change in rating.changes:
         points = f"{change.points:.1f} {'point' if change.tenths == 10 else 'points'} less"
         level = f" (level {change.level})" if change.level != rating.level else ""
-        yield Text.assemble("  • ", (f"{points}{level}", "bold"), f": {plain(change.text)}")
+        design = ", changes the design" if change.changes_design else ""
+        yield Text.assemble("  • ", (f"{points}{level}{design}", "bold"), f": {plain(change.text)}")
 
 
 def render_course(course: Course, folder: str) -> Iterator[RenderableType]:

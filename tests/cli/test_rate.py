@@ -75,13 +75,13 @@ def test_json(drawing):
     assert len(answer["blocks"]) == 2
     for block in answer["blocks"]:
         assert set(block) == {
-            "name", "width", "height", "level", "word", "score", "proven", "features", "changes", "skills"
+            "name", "width", "height", "level", "levels", "word", "score", "proven", "features", "changes", "skills"
         }  # fmt: skip
         assert block["level"] == 2
         assert round(sum(part["points"] for part in block["features"]), 1) == block["score"]
         assert set(block["features"][0]) == {"feature", "value", "points", "at", "patches"}
         assert block["features"][0]["feature"] == "partial"
-        assert set(block["changes"][0]) == {"change", "text", "points", "level"}
+        assert set(block["changes"][0]) == {"change", "text", "points", "level", "changes_design"}
         assert "partial seam" in block["skills"]
 
 
@@ -126,7 +126,7 @@ def test_a_faulty_scale_stops_before_any_work(tmp_path):
     told = rated("nowhere.svg", "--scale", str(scale))
     assert (told.exit_code, told.stdout) == (2, "")
     assert told.stderr.count("\n") == 1
-    assert "my-class.toml', level: there have to be 5 tables [[level]]" in told.stderr
+    assert "my-class.toml', level: there have to be 1 to 20 tables [[level]]" in told.stderr
 
 
 @pytest.mark.parametrize(

@@ -40,6 +40,7 @@ def rate(plan: Plan, *, scale: Scale | None = None, changes: bool = True, time_l
         width=block.width,
         height=block.height,
         level=level,
+        levels=len(scale.levels),
         word=word,
         contributions=parts,
         changes=find_changes(plan, measured, scale, time_limit=time_limit) if changes else (),

@@ -20,11 +20,12 @@ from typing import Any
 
 from seamtree.errors import OptionError
 from seamtree.rating.features import KIND_OF, KINDS, Features
-from seamtree.rating.model import LEVELS
 from seamtree.words import listed
 
 _MOST_POINTS = 1000.0
 """No row and no level goes beyond this, so that sums stay readable."""
+
+_MOST_LEVELS = 20
 
 _MOST_BYTES = 1_000_000
 
@@ -91,11 +92,12 @@ def _tenths(points: float) -> int:
 
 @dataclass(frozen=True, slots=True)
 class Skill:
-    """Something that a sewist has to learn: a feature that reaches a value."""
+    """Something that a sewist has to learn: a feature that reaches a value, and the skills to be learnt before."""
 
     name: str
     key: str
     at: float
+    after: tuple[str, ...] = ()
 
     def needed(self, features: Features) -> bool:
         """Tell whether a block with these features asks for it."""
@@ -112,7 +114,7 @@ class Scale:
     source
         File that it was read from.
     levels
-        Five, the easiest first, starting at no points.
+        The easiest first, starting at no points.
     curves
         One for every kind of feature, in the order of `seamtree.rating.features.KINDS`.
     skills
@@ -124,8 +126,12 @@ class Scale:
     curves: tuple[Curve, ...]
     skills: tuple[Skill, ...]
 
+    def prerequisites(self) -> dict[str, tuple[str, ...]]:
+        """Return for every skill those that have to be learnt before."""
+        return {skill.name: skill.after for skill in self.skills}
+
     def level_of(self, tenths: int) -> int:
-        """Return the level (1 to 5) of a score in tenths of a point."""
+        """Return the level of a score in tenths of a point, 1 the easiest."""
         return sum(tenths >= _tenths(level.start) for level in self.levels)
 
 
@@ -251,8 +257,8 @@ class _Reader:
 
     def _levels(self, value: Any) -> tuple[Level, ...]:
         entries = self._tables([] if value is None else value, "level")
-        if len(entries) != LEVELS:
-            raise self._wrong("level", f"there have to be {LEVELS} tables [[level]], not {len(entries)}")
+        if not 1 <= len(entries) <= _MOST_LEVELS:
+            raise self._wrong("level", f"there have to be 1 to {_MOST_LEVELS} tables [[level]], not {len(entries)}")
         levels: list[Level] = []
         for number, entry in enumerate(entries, 1):
             where = f"level {number}"
@@ -295,15 +301,28 @@ class _Reader:
         skills: list[Skill] = []
         for number, entry in enumerate(self._tables(value, "skill"), 1):
             where = f"skill {number}"
-            self._only(entry, ("name", "feature", "at"), f"{where}.")
+            self._only(entry, ("name", "feature", "at", "after"), f"{where}.")
             name, key = self._word(entry, "name", where), self._word(entry, "feature", where)
             if key not in KIND_OF:
                 known = listed([kind.key for kind in KINDS], "or")
                 raise self._wrong(f"{where}.feature", f"there is no feature {key!r}; it can be {known}")
             if any(name == other.name for other in skills):
                 raise self._wrong(f"{where}.name", f"{name!r} is the name of another skill; give it its own")
-            skills.append(Skill(name, key, self._number(entry.get("at"), f"{where}.at", most=1e6)))
+            at = self._number(entry.get("at"), f"{where}.at", most=1e6)
+            skills.append(Skill(name, key, at, self._after(entry.get("after", []), f"{where}.after", skills)))
         return tuple(skills)
+
+    def _after(self, value: Any, where: str, above: Sequence[Skill]) -> tuple[str, ...]:
+        """Return the skills to be learnt before; they stand above, so that none can wait for itself."""
+        if not isinstance(value, list) or not all(isinstance(name, str) for name in value):
+            raise self._wrong(where, f'it has to be names of skills like ["matched points"], not {_shown(value)}')
+        known = [skill.name for skill in above]
+        for name in value:
+            if name not in known:
+                near = difflib.get_close_matches(name, known, n=1)
+                hint = f"write {near[0]!r}" if near else "list that skill further up"
+                raise self._wrong(where, f"no skill {name!r} stands above; {hint}")
+        return tuple(dict.fromkeys(value))
 
 
 def _number(value: float) -> str:
