@@ -14,8 +14,9 @@ from seamtree_cli import options
 from seamtree_cli.answers import BlockByBlock, answer_each
 from seamtree_cli.exits import STRAIGHT, WRONG
 from seamtree_cli.guard import command
-from seamtree_cli.rating_tables import render_course, render_rating
-from seamtree_cli.streams import Output, put_json
+from seamtree_cli.rate_times import calibrated
+from seamtree_cli.rating_tables import render_course, render_rating, told_calibration
+from seamtree_cli.streams import Output, put_json, say
 from seamtree_cli.work import Grading, Job, Outcome
 
 if TYPE_CHECKING:  # other commands start without what rates
@@ -47,11 +48,12 @@ def rate(
         ),
     ] = None,
     scale: Annotated[
-        Path | None,
+        str | None,
         typer.Option(
             "--scale",
-            metavar="FILE.toml",
-            help="Your own points, levels and skills: a changed copy of what --print-scale prints.",
+            metavar="machine|hand|FILE.toml",
+            help="The scale for sewing by machine on foundations (the default) or for piecing by hand; or your "
+            "own points, levels, skills and minutes: a changed copy of what --print-scale prints.",
             rich_help_panel=JUDGING,
             show_default=False,
         ),
@@ -64,6 +66,17 @@ def rate(
             rich_help_panel=JUDGING,
         ),
     ] = False,
+    times: Annotated[
+        Path | None,
+        typer.Option(
+            "--times",
+            metavar="FILE.csv",
+            help="Times that your class took, columns drawing, minutes and, if it was not sewn as drawn, width: they "
+            "calibrate the estimates of time.",
+            rich_help_panel=JUDGING,
+            show_default=False,
+        ),
+    ] = None,
     width: options.Width = None,
     tolerance: options.Tolerance = TOLERANCE,
     skip_layer: options.SkipLayer = None,
@@ -82,17 +95,24 @@ def rate(
     A course starts with the skills that are easiest to come by and adds as few as possible at a time; each step says
     which are new.
 
+    How long a block takes is estimated from the minutes in the scale; --times calibrates them and tells how far the
+    times of a class stray.
+
     The exit status is 0 when everything is rated, and 2 when a drawing cannot be read or the command is wrong.
     """
     if sum((bool(drawings), course is not None, print_scale)) != 1:
         raise OptionError("give drawings to rate, or --course with a folder, or --print-scale: one of the three")
     if print_scale:
         return _print_scale(scale)
-    judge = _scale(scale)
-    grading = Grading(judge, changes=course is None)
     sources = drawings or _below(course)
-    layers = tuple(skip_layer or ())
-    jobs = [Job(source, width, tolerance, layers, time_limit, grading=grading) for source in sources]
+    pattern = Job("", width, tolerance, tuple(skip_layer or ()), time_limit)
+    judge = _scale(scale)
+    if times is not None:
+        calibration = calibrated(times, judge, pattern, workers=workers)
+        say(str(times), told_calibration(calibration))
+        judge = calibration.scale
+    grading = Grading(judge, changes=course is None)
+    jobs = [pattern._replace(source=source, grading=grading) for source in sources]
     if course is not None:
         return _rate_course(jobs, str(course), judge, workers=workers, as_json=as_json)
     show = (
@@ -103,19 +123,22 @@ def rate(
     return answer_each(jobs, workers=workers, show=show, judge=_status)
 
 
-def _print_scale(scale: Path | None) -> int:
-    from seamtree.rating import default_scale_text
+def _print_scale(scale: str | None) -> int:
+    from seamtree.rating import SCALES, scale_text
 
-    if scale is not None:
-        raise OptionError("--print-scale prints the scale that comes with the program; leave --scale out")
-    sys.stdout.write(default_scale_text())
+    name = scale or SCALES[0]
+    if name not in SCALES:
+        raise OptionError("--print-scale prints a scale that comes with the program: --scale machine or --scale hand")
+    sys.stdout.write(scale_text(name))
     return STRAIGHT
 
 
-def _scale(path: Path | None) -> Scale:
-    from seamtree.rating import default_scale, read_scale
+def _scale(name: str | None) -> Scale:
+    from seamtree.rating import SCALES, default_scale, named_scale, read_scale
 
-    return default_scale() if path is None else read_scale(path)
+    if name is None:
+        return default_scale()
+    return named_scale(name) if name in SCALES else read_scale(name)
 
 
 def _below(course: Path | None) -> list[str]:

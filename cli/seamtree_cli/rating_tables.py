@@ -11,10 +11,11 @@ from rich.console import RenderableType
 from rich.table import Table
 from rich.text import Text
 
+from seamtree.words import duration
 from seamtree_cli.wording import count, dimensions, inches, place, plain
 
 if TYPE_CHECKING:  # other commands start without what rates
-    from seamtree.rating import Contribution, Course, Rating, Scale
+    from seamtree.rating import Calibration, Contribution, Course, Estimate, Rating, Scale
 
 _FEW = 4
 """As many patches of a place are named one by one."""
@@ -38,11 +39,37 @@ def render_rating(rating: Rating, scale: Scale) -> Iterator[RenderableType]:
     yield from _free(part for part in rating.contributions if not part.tenths)
     if rating.skills:
         yield Text(f"skills: {', '.join(map(plain, rating.skills))}")
+    if rating.time is not None:
+        yield Text(told_time(rating.time))
     yield from _changes(rating)
 
 
 def _style(rating: Rating) -> str:
     return _STYLES[round((rating.level - 1) * (len(_STYLES) - 1) / max(1, rating.levels - 1))]
+
+
+def told_time(time: Estimate) -> str:
+    """Tell an estimate of time, its spread if that is known, and its parts."""
+    parts = ", ".join(f"{plain(name)} {duration(minutes)}" for name, minutes in time.rounded)
+    return f"time: about {_about(time)}{': ' if parts else ''}{parts}"
+
+
+def _about(time: Estimate) -> str:
+    if time.range is None:
+        return duration(time.minutes)
+    low, high = map(duration, time.range)
+    return f"{duration(time.minutes)} (two of three sewists {low} to {high})"
+
+
+def told_calibration(calibration: Calibration) -> str:
+    """Tell what times that were taken did to the minutes of a scale."""
+    if calibration.apart:
+        what = ", ".join(f"{plain(name)} × {factor:.2f}" for name, factor in calibration.factors)
+    else:
+        what = f"all minutes × {calibration.factors[0][1]:.2f}, for each part by itself there are too few"
+    spread = calibration.scale.spread
+    strays = f"spread {spread:.0%}" if spread is not None else "how far times stray is not known from so few"
+    return f"{count(calibration.times, 'time')}: {what}; {strays}"
 
 
 def _range(level: int, scale: Scale) -> str:

@@ -9,7 +9,7 @@ import pytest
 
 from seamtree.block.model import Block
 from seamtree.planning.build import plan
-from seamtree.rating import Lesson, default_scale, default_scale_text, plan_course, rate
+from seamtree.rating import Lesson, default_scale, plan_course, rate, scale_text
 from seamtree_cli.rating_tables import render_course, render_rating
 from tests.cli.hand_made import dinghy, rope_ring
 from tests.cli.running import run
@@ -75,7 +75,8 @@ def test_json(drawing):
     assert len(answer["blocks"]) == 2
     for block in answer["blocks"]:
         assert set(block) == {
-            "name", "width", "height", "level", "levels", "word", "score", "proven", "features", "changes", "skills"
+            "name", "width", "height", "level", "levels", "word", "score", "proven", "features", "changes", "skills",
+            "minutes",
         }  # fmt: skip
         assert block["level"] == 2
         assert round(sum(part["points"] for part in block["features"]), 1) == block["score"]
@@ -117,7 +118,7 @@ def test_a_scale_of_ones_own(drawing, tmp_path):
 
 def test_the_printed_scale_is_the_one_that_comes_along():
     told = rated("--print-scale")
-    assert (told.exit_code, told.stdout) == (0, default_scale_text())
+    assert (told.exit_code, told.stdout) == (0, scale_text("machine"))
 
 
 def test_a_faulty_scale_stops_before_any_work(tmp_path):
@@ -140,10 +141,83 @@ def test_one_thing_at_a_time(arguments):
     assert "one of the three" in told.stderr
 
 
-def test_printing_the_scale_takes_no_other(tmp_path):
+def test_printing_the_scale_takes_no_file():
     told = rated("--print-scale", "--scale", "x.toml")
     assert told.exit_code == 2
-    assert "leave --scale out" in told.stderr
+    assert "--scale machine or --scale hand" in told.stderr
+
+
+def test_the_scale_for_piecing_by_hand(drawing, tmp_path):
+    assert rated("--print-scale", "--scale", "hand").stdout == scale_text("hand")
+    told = rated(drawing(RING, "rope ring.wkt"), "--scale", "hand")
+    assert told.exit_code == 0
+    assert "closing a seam later" in told.stdout
+
+
+# -- times ----------------------------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def harbour(tmp_path):
+    for name, text in [("ring.wkt", RING), ("four.wkt", FOUR_PATCH), ("gap.wkt", GAP)]:
+        (tmp_path / name).write_text(text, encoding="utf-8")
+    return tmp_path
+
+
+def minutes(told) -> dict:
+    return json.loads(told.stdout)["blocks"][0]["minutes"]
+
+
+def test_times_of_a_class_calibrate_the_estimate(harbour):
+    four = str(harbour / "four.wkt")
+    before = minutes(rated(four, "--json"))
+    assert before["spread"] is None
+    assert before["together"] == sum(before["parts"].values())
+    times = harbour / "class.csv"
+    times.write_text(f"Drawing;Minutes;Width\r\nfour.wkt;{2 * before['together']};\r\nfour.wkt;50,5;12in\r\n")
+    told = rated(four, "--json", "--times", str(times))
+    assert told.exit_code == 0
+    assert told.stderr.startswith(f"{times}: 2 times: all minutes × ")
+    assert minutes(told)["together"] > before["together"]
+    assert minutes(told)["spread"] > 0
+    assert "two of three sewists" in rated(four, "--times", str(times)).stdout
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        ("drawing,width\nfour.wkt,8\n", "have no column minutes; the first row has to be drawing,minutes"),
+        ("", "have no column drawing and minutes"),
+        ("drawing,minutes\n", "have no rows"),
+        ("drawing,minutes\nfour.wkt,soon\n", "row 2: minutes have to be a number above 0, like 95, not 'soon'"),
+        ("drawing,minutes\nfour.wkt,0\n", "row 2: minutes have to be a number above 0"),
+        ("drawing,minutes\n\n,20\n", "row 3: it names no drawing"),
+        ("drawing,minutes,width\nfour.wkt,20,wide\n", "row 2: 'wide' is no length"),
+        ("drawing,minutes\nfour.wkt,20\ngap.wkt,20\n", "row 3: 'gap.wkt': There is a gap"),
+        ("drawing,minutes\nnowhere.wkt,20\n", "row 2: 'nowhere.wkt': "),
+        ("drawing,minutes\n\udcff,20\n", "are no text in UTF-8"),
+    ],
+)
+def test_times_that_make_no_sense(harbour, text, message):
+    times = harbour / "class.csv"
+    times.write_bytes(text.encode("utf-8", "surrogateescape"))
+    told = rated(str(harbour / "four.wkt"), "--times", str(times))
+    assert (told.exit_code, told.stdout) == (2, "")
+    assert message in told.stderr
+    assert told.stderr.count("\n") == 1
+
+
+def test_times_need_a_file_and_minutes(harbour):
+    four = str(harbour / "four.wkt")
+    assert "cannot be read" in rated(four, "--times", str(harbour / "nowhere.csv")).stderr
+    times, scale = harbour / "class.csv", harbour / "my-class.toml"
+    times.write_text("drawing,minutes\nfour.wkt,20\n")
+    text = scale_text("machine")
+    scale.write_text(text[: text.index("# Minutes, for an estimate")])
+    told = rated(four, "--times", str(times), "--scale", str(scale))
+    assert told.exit_code == 2
+    assert "has no minutes to calibrate" in told.stderr
+    assert "time:" not in rated(four, "--scale", str(scale)).stdout
 
 
 def test_a_faulty_drawing_does_not_stop_the_others(drawing):

@@ -11,7 +11,7 @@ import seamtree
 from seamtree.block.model import Block
 from seamtree.mend import mend
 from seamtree.planning.build import plan
-from seamtree.rating import default_scale, default_scale_text, rate
+from seamtree.rating import default_scale, rate, scale_text
 from seamtree.rating.changes import _can_open
 from seamtree.rating.features import Spot
 from seamtree.rating.scale import parse_scale
@@ -27,7 +27,7 @@ def rated(layout, width=8.0, **words):
 def scale_with(**rows):
     """Return a scale on which nothing counts but these features."""
     lines = []
-    for line in default_scale_text().splitlines():
+    for line in scale_text("machine").splitlines():
         key = line.partition(" = [")[0]
         lines.append(f"{key} = {rows.get(key, [])}" if " = [[" in line else line)
     return parse_scale("\n".join(lines), source="test.toml")

@@ -6,11 +6,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from seamtree.errors import OptionError
-from seamtree.rating import default_scale, default_scale_text, read_scale
+from seamtree.rating import SCALES, default_scale, named_scale, read_scale, scale_text
 from seamtree.rating.features import KIND_OF, KINDS
 from seamtree.rating.scale import Curve, parse_scale, scale_of
 
-TEXT = default_scale_text()
+TEXT = scale_text("machine")
 
 
 def changed(old: str, new: str) -> str:
@@ -218,3 +218,33 @@ def test_no_text_is_more_than_a_complaint(text):
 def test_no_single_letter_is_more_than_a_complaint(at, letter):
     with contextlib.suppress(OptionError):
         assert parse_scale(TEXT[:at] + letter + TEXT[at + 1 :], source="x").levels
+
+
+def test_both_scales_that_come_along_are_whole():
+    for name in SCALES:
+        scale = named_scale(name)
+        assert parse_scale(scale_text(name), source=scale.source) == scale
+        assert [curve.key for curve in scale.curves] == [kind.key for kind in KINDS]
+        assert scale.paces
+        assert scale.skills
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        ("minutes = 3", "minutes: it has to be a table, written [minutes]"),
+        ("[minutes]\ncutting = 3", "minutes.cutting: it has to be a table, written [minutes.cutting]"),
+        ("[minutes.cutting]\npatch = 3", "minutes.cutting.patch: there is no such key; write patches"),
+        ("[minutes.cutting]\npatches = -1", "minutes.cutting.patches: it has to be from 0 to 1,000, not -1"),
+        ('[minutes.""]\npatches = 1', "minutes..name: it has to be one line"),
+    ],
+)
+def test_faults_in_minutes_are_named(text, message):
+    before = TEXT[: TEXT.index("# Minutes, for an estimate")]
+    with pytest.raises(OptionError, match="my-class") as caught:
+        parse_scale(f"{text}\n{before}" if text == "minutes = 3" else f"{before}\n{text}", source="my-class.toml")
+    assert message in str(caught.value)
+
+
+def test_minutes_may_be_left_out():
+    assert parse_scale(TEXT[: TEXT.index("# Minutes, for an estimate")], source="x").paces == ()

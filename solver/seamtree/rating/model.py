@@ -9,6 +9,7 @@ from typing import Any, Literal
 
 from seamtree.errors import Point
 from seamtree.rating.features import Features
+from seamtree.rating.times import Estimate
 
 SCHEMA = "seamtree-rating/1"
 """Name and version of the layout of the data; keys may be added to it, not renamed."""
@@ -102,6 +103,8 @@ class Rating:
         The features behind the points.
     proven
         Whether the plan is proven the best; a better one might be easier.
+    time
+        How long it takes, None where the scale says nothing of time.
     """
 
     name: str
@@ -115,6 +118,7 @@ class Rating:
     skills: tuple[str, ...]
     features: Features
     proven: bool
+    time: Estimate | None = None
 
     def __post_init__(self) -> None:
         if not 1 <= self.level <= self.levels:
@@ -157,7 +161,14 @@ class Rating:
                 for change in self.changes
             ],
             "skills": list(self.skills),
+            "minutes": None if self.time is None else _time_json(self.time),
         }
+
+
+def _time_json(time: Estimate) -> dict[str, Any]:
+    """Return an estimate as plain data, in whole minutes; the spread is a share of them or null."""
+    spread = None if time.spread is None else round(time.spread, _DECIMALS)
+    return {"together": time.minutes, "parts": dict(time.rounded), "spread": spread}
 
 
 def drawing_json(source: str, ratings: Iterable[Rating]) -> dict[str, Any]:

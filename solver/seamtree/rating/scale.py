@@ -1,7 +1,7 @@
 """Scales: how many points each feature gives, from which score on each level holds, and what counts as a skill.
 
 A scale is a TOML file that people copy and change, so every value is checked and every complaint says where and what
-to do. The default scale comes with the package.
+to do. Two scales come with the package: one for sewing by machine, which is the default, and one for piecing by hand.
 """
 
 from __future__ import annotations
@@ -20,10 +20,14 @@ from typing import Any
 
 from seamtree.errors import OptionError
 from seamtree.rating.features import KIND_OF, KINDS, Features
+from seamtree.rating.times import WORK, Pace
 from seamtree.words import listed
 
 _MOST_POINTS = 1000.0
 """No row and no level goes beyond this, so that sums stay readable."""
+
+SCALES = ("machine", "hand")
+"""Names of the scales that come with the package, the default first."""
 
 _MOST_LEVELS = 20
 
@@ -119,12 +123,18 @@ class Scale:
         One for every kind of feature, in the order of `seamtree.rating.features.KINDS`.
     skills
         In the order in which they are listed.
+    paces
+        The parts of the work with their minutes; none where the scale says nothing of time.
+    spread
+        How far the times of a class stray, see `seamtree.rating.times.Estimate`.
     """
 
     source: str
     levels: tuple[Level, ...]
     curves: tuple[Curve, ...]
     skills: tuple[Skill, ...]
+    paces: tuple[Pace, ...] = ()
+    spread: float | None = None
 
     def prerequisites(self) -> dict[str, tuple[str, ...]]:
         """Return for every skill those that have to be learnt before."""
@@ -135,15 +145,20 @@ class Scale:
         return sum(tenths >= _tenths(level.start) for level in self.levels)
 
 
-def default_scale_text() -> str:
-    """Return the scale that comes with the package, as a file to be copied."""
-    return resources.files("seamtree.rating").joinpath("default_scale.toml").read_text(encoding="utf-8")
+def scale_text(name: str) -> str:
+    """Return a scale that comes with the package (one of `SCALES`), as a file to be copied."""
+    return resources.files("seamtree.rating").joinpath(f"{name}_scale.toml").read_text(encoding="utf-8")
 
 
 @functools.cache
+def named_scale(name: str) -> Scale:
+    """Return a scale that comes with the package, one of `SCALES`."""
+    return parse_scale(scale_text(name), source=f"{name}_scale.toml")
+
+
 def default_scale() -> Scale:
-    """Return the scale that comes with the package."""
-    return parse_scale(default_scale_text(), source="default_scale.toml")
+    """Return the scale that holds where nobody names another: for sewing by machine on paper foundations."""
+    return named_scale(SCALES[0])
 
 
 def read_scale(path: str | Path) -> Scale:
@@ -208,12 +223,13 @@ class _Reader:
         self._source = source
 
     def scale(self, data: Mapping[str, Any]) -> Scale:
-        self._only(data, ("level", "points", "skill"), "")
+        self._only(data, ("level", "points", "skill", "minutes"), "")
         levels = self._levels(data.get("level"))
         points = self._table(data.get("points"), "points")
         self._only(points, [kind.key for kind in KINDS], "points.")
         curves = tuple(self._curve(points, kind.key) for kind in KINDS)
-        return Scale(self._source, levels, curves, self._skills(data.get("skill", [])))
+        skills = self._skills(data.get("skill", []))
+        return Scale(self._source, levels, curves, skills, self._paces(data.get("minutes", {})))
 
     def _wrong(self, key: str, message: str) -> OptionError:
         return OptionError(f"the scale {self._source!r}, {key}: {message}")
@@ -311,6 +327,16 @@ class _Reader:
             at = self._number(entry.get("at"), f"{where}.at", most=1e6)
             skills.append(Skill(name, key, at, self._after(entry.get("after", []), f"{where}.after", skills)))
         return tuple(skills)
+
+    def _paces(self, value: Any) -> tuple[Pace, ...]:
+        paces = []
+        for name, entry in self._table(value, "minutes").items():
+            where = f"minutes.{name}"
+            self._only(self._table(entry, where), WORK, f"{where}.")
+            self._word({"name": name}, "name", where)
+            read = ((key, self._number(each, f"{where}.{key}", most=_MOST_POINTS)) for key, each in entry.items())
+            paces.append(Pace(name.strip(), tuple(read)))
+        return tuple(paces)
 
     def _after(self, value: Any, where: str, above: Sequence[Skill]) -> tuple[str, ...]:
         """Return the skills to be learnt before; they stand above, so that none can wait for itself."""
