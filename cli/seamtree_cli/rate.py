@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -14,15 +14,17 @@ from seamtree_cli import options
 from seamtree_cli.answers import BlockByBlock, answer_each
 from seamtree_cli.exits import STRAIGHT, WRONG
 from seamtree_cli.guard import command
+from seamtree_cli.rate_course import CourseWishes, drawings_below, rate_course
 from seamtree_cli.rate_times import calibrated
-from seamtree_cli.rating_tables import render_course, render_rating, told_calibration
-from seamtree_cli.streams import Output, put_json, say
+from seamtree_cli.rating_tables import render_rating, told_calibration
+from seamtree_cli.streams import put_json, say
 from seamtree_cli.work import Grading, Job, Outcome
 
 if TYPE_CHECKING:  # other commands start without what rates
-    from seamtree.rating import Course, Scale
+    from seamtree.rating import Scale
 
 JUDGING = "How it is judged"
+COURSE = "The course"
 
 Drawings = Annotated[
     list[str] | None,
@@ -44,6 +46,58 @@ def rate(
             "--course",
             metavar="FOLDER",
             help="Instead, put all drawings below a folder in the order of a course: each step adds few new skills.",
+            show_default=False,
+        ),
+    ] = None,
+    practice: Annotated[
+        int,
+        typer.Option(
+            "--practice",
+            metavar="N",
+            min=0,
+            help="How many blocks to practise are named after each lesson; the others are folded.",
+            rich_help_panel=COURSE,
+        ),
+    ] = 3,
+    max_level: Annotated[
+        int | None,
+        typer.Option(
+            "--max-level",
+            metavar="N",
+            min=1,
+            help="Leave out what is above this level.",
+            rich_help_panel=COURSE,
+            show_default=False,
+        ),
+    ] = None,
+    start_with: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--start-with",
+            metavar="NAME",
+            help="A drawing of the folder that comes first, or a skill that the class has already; may be given "
+            "several times.",
+            rich_help_panel=COURSE,
+            show_default=False,
+        ),
+    ] = None,
+    report: Annotated[
+        Path | None,
+        typer.Option(
+            "--report",
+            metavar="FILE.html",
+            help="Write the course as a page to print: picture, new skills, size, fabrics and time of every lesson.",
+            rich_help_panel=COURSE,
+            show_default=False,
+        ),
+    ] = None,
+    table: Annotated[
+        Path | None,
+        typer.Option(
+            "--csv",
+            metavar="FILE.csv",
+            help="Write the course as a table.",
+            rich_help_panel=COURSE,
             show_default=False,
         ),
     ] = None,
@@ -92,8 +146,9 @@ def rate(
     nothing but this one thing changed. Patch ids are those of `seamtree check`; places are counted in inches from the
     top left corner of the block, to the right and down.
 
-    A course starts with the skills that are easiest to come by and adds as few as possible at a time; each step says
-    which are new.
+    A course has a section for each level; its level never falls by more than one. Within that it adds as few skills
+    as possible at a time, and none before its prerequisites. Each lesson says which are new and on which lessons it
+    builds; blocks with nothing new follow it for practice.
 
     How long a block takes is estimated from the minutes in the scale; --times calibrates them and tells how far the
     times of a class stray.
@@ -104,17 +159,22 @@ def rate(
         raise OptionError("give drawings to rate, or --course with a folder, or --print-scale: one of the three")
     if print_scale:
         return _print_scale(scale)
-    sources = drawings or _below(course)
+    wishes = None
+    if course is not None:
+        wishes = CourseWishes(str(course), practice, max_level, tuple(start_with or ()), report, table)
+    elif max_level is not None or start_with or report or table:
+        raise OptionError("--max-level, --start-with, --report and --csv are for a course: give --course as well")
+    sources = drawings or drawings_below(course or Path())
     pattern = Job("", width, tolerance, tuple(skip_layer or ()), time_limit)
     judge = _scale(scale)
     if times is not None:
         calibration = calibrated(times, judge, pattern, workers=workers)
         say(str(times), told_calibration(calibration))
         judge = calibration.scale
-    grading = Grading(judge, changes=course is None)
+    grading = Grading(judge, changes=wishes is None, with_plans=wishes is not None and wishes.with_plans)
     jobs = [pattern._replace(source=source, grading=grading) for source in sources]
-    if course is not None:
-        return _rate_course(jobs, str(course), judge, workers=workers, as_json=as_json)
+    if wishes is not None:
+        return rate_course(jobs, wishes, judge, workers=workers, as_json=as_json)
     show = (
         _show_json
         if as_json
@@ -141,50 +201,13 @@ def _scale(name: str | None) -> Scale:
     return named_scale(name) if name in SCALES else read_scale(name)
 
 
-def _below(course: Path | None) -> list[str]:
-    """List the drawings of a course."""
-    from seamtree.audit.run import find_drawings
-
-    if course is None or not course.is_dir():
-        raise OptionError(f"there is no folder {str(course)!r} to make a course of")
-    return find_drawings([str(course)])
-
-
 def _status(outcome: Outcome) -> int:
     """Return the exit status for one drawing."""
     return STRAIGHT if outcome.ratings else WRONG
 
 
-def _show_json(outcome: Outcome, **more: Any) -> None:
+def _show_json(outcome: Outcome) -> None:
     """Print one object on one line."""
     from seamtree.rating.model import drawing_json
 
-    answer = {**drawing_json(outcome.source, outcome.ratings), **more}
-    put_json(answer)
-
-
-# -- a course -------------------------------------------------------------------------------------------------
-
-
-def _rate_course(jobs: list[Job], folder: str, scale: Scale, *, workers: int, as_json: bool) -> int:
-    """Rate all drawings, then put them in order."""
-    from seamtree.rating.course import Lesson, plan_course
-
-    rated: list[Outcome] = []
-    status = answer_each(jobs, workers=workers, show=rated.append, judge=_status)
-    course = plan_course(
-        [Lesson(outcome.source, outcome.ratings) for outcome in rated], prerequisites=scale.prerequisites()
-    )
-    if as_json:
-        _show_course_json(course, {outcome.source: outcome for outcome in rated})
-    elif course.steps:
-        console = Output()
-        for part in render_course(course, folder):
-            console.print(part)
-        console.file.flush()
-    return status
-
-
-def _show_course_json(course: Course, outcomes: dict[str, Outcome]) -> None:
-    for number, step in enumerate(course.steps, 1):
-        _show_json(outcomes[step.lesson.source], step=number, new_skills=list(step.new_skills))
+    put_json(drawing_json(outcome.source, outcome.ratings))

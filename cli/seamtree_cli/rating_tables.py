@@ -3,19 +3,20 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
-from pathlib import Path
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from rich.console import RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from seamtree.words import duration
+from seamtree.words import duration, listed
 from seamtree_cli.wording import count, dimensions, inches, place, plain
 
 if TYPE_CHECKING:  # other commands start without what rates
-    from seamtree.rating import Calibration, Contribution, Course, Estimate, Rating, Scale
+    from seamtree.rating import Calibration, Contribution, Estimate, Rating, Scale
+    from seamtree.rating.course import Step
+    from seamtree.rating.lessons import Section, Taught
 
 _FEW = 4
 """As many patches of a place are named one by one."""
@@ -131,32 +132,82 @@ def _changes(rating: Rating) -> Iterator[Text]:
         yield Text.assemble("  • ", (f"{points}{level}{design}", "bold"), f": {plain(change.text)}")
 
 
-def render_course(course: Course, folder: str) -> Iterator[RenderableType]:
-    """Yield the steps of a course, and whether a better order may exist; names are shown from the folder on."""
-    skills = sum(len(step.new_skills) for step in course.steps)
-    yield Text(f"{count(len(course.steps), 'step')}, {count(skills, 'skill')}", "bold")
-    table = Table(box=None, padding=(0, 2, 0, 0), pad_edge=False)
-    table.add_column("step", justify="right")
-    table.add_column("drawing", overflow="fold")
-    table.add_column("level", justify="right")
-    table.add_column("points", justify="right")
-    table.add_column("new skills", overflow="fold")
-    for number, step in enumerate(course.steps, 1):
-        hardest = step.lesson.hardest
-        table.add_row(
-            str(number),
-            Text(plain(_name(step.lesson.source, folder))),
-            str(hardest.level),
-            f"{hardest.score:.1f}",
-            Text(", ".join(map(plain, step.new_skills)) or "none (practice)"),
-        )
-    yield table
-    if course.proven:
-        yield Text("proven: no other order spreads the new skills over more steps")
+def render_course(
+    sections: Sequence[Section], name: Callable[[str], str], *, practice: int, proven: bool
+) -> Iterator[RenderableType]:
+    """Yield a course: a table of lessons for each section, and whether a better order may exist.
+
+    Parameters
+    ----------
+    sections
+        The course.
+    name
+        Returns how a source is shown.
+    practice
+        As many blocks to practise are named after each lesson.
+    proven
+        Whether no better order exists.
+    """
+    lessons = [lesson for section in sections for lesson in section.lessons]
+    more = sum(len(section.steps) for section in sections) - len(lessons)
+    skills = sum(len(lesson.step.new_skills) for lesson in lessons)
+    told = f"{count(len(lessons), 'lesson')}, {count(skills, 'skill')}, {count(more, 'block')} for practice"
+    yield Text(told, "bold")
+    for section in sections:
+        yield Text()
+        yield Text(f"level {section.level}, {plain(section.word)}", "bold")
+        yield _section(section, name, practice)
+    yield Text()
+    if proven:
+        yield Text("proven: no other order that keeps the levels spreads the new skills over more lessons")
     else:
         yield Text("not proven: so many skills that each step simply adds the fewest", "yellow")
 
 
-def _name(source: str, folder: str) -> str:
-    path = Path(source)
-    return str(path.relative_to(folder)) if path.is_relative_to(folder) else source
+def _section(section: Section, name: Callable[[str], str], practice: int) -> Table:
+    table = Table(box=None, padding=(0, 2, 0, 0), pad_edge=False)
+    table.add_column("lesson", justify="right")
+    table.add_column("drawing", overflow="fold", ratio=1)
+    table.add_column("points", justify="right")
+    table.add_column("time", justify="right")
+    table.add_column("new skills", overflow="fold", ratio=2)
+    if section.practice:
+        table.add_row("", *_practice(section.practice, name, practice))
+    for lesson in section.lessons:
+        step = lesson.step
+        table.add_row(
+            str(lesson.number),
+            Text(plain(name(step.lesson.source))),
+            f"{step.lesson.hardest.score:.1f}",
+            _lasts(step),
+            Text(_learnt(lesson)),
+        )
+        if lesson.practice:
+            table.add_row("", *_practice(lesson.practice, name, practice))
+    return table
+
+
+def _learnt(lesson: Taught) -> str:
+    """Say what is new in a lesson, on which lessons it builds, and what no lesson before could teach."""
+    told = ", ".join(map(plain, lesson.step.new_skills))
+    if lesson.builds_on:
+        told += f" (builds on {listed([str(number) for number in lesson.builds_on])})"
+    if lesson.step.too_early:
+        told += f"; show first: {', '.join(map(plain, lesson.step.too_early))}"
+    return told
+
+
+def _lasts(step: Step) -> str:
+    from seamtree.rating.times import together
+
+    time = together([rating.time for rating in step.lesson.ratings])
+    return "" if time is None else duration(time.minutes)
+
+
+def _practice(steps: Sequence[Step], name: Callable[[str], str], most: int) -> tuple[str, str, str, Text]:
+    """Return the cells of a row that names what there is to practise."""
+    names = [plain(name(step.lesson.source)) for step in steps[:most]]
+    folded = len(steps) - len(names)
+    if folded:
+        names.append(f"{folded:,} more" if names else count(folded, "block"))
+    return "", "", "", Text(f"practice: {listed(names)}", "dim")

@@ -25,10 +25,11 @@ STDIN = "-"
 
 
 class Grading(NamedTuple):
-    """How blocks are rated: on which scale, and whether with the changes that would make them easier."""
+    """How blocks are rated: on which scale, whether with changes that would make them easier, whether with plans."""
 
     scale: Scale
     changes: bool = True
+    with_plans: bool = False
 
 
 class Job(NamedTuple):
@@ -84,7 +85,8 @@ def _worked_on(job: Job) -> Outcome:
         return Outcome(job.source, proofs=tuple(proofread(block, time_limit=job.time_limit) for block in blocks))
     plans = tuple(seamtree.plan(block, time_limit=job.time_limit) for block in blocks)
     if job.grading is not None:
-        return Outcome(job.source, ratings=_ratings(plans, job.grading))
+        kept = plans if job.grading.with_plans else ()
+        return Outcome(job.source, kept, ratings=_ratings(plans, job.grading))
     return Outcome(job.source, plans)
 
 

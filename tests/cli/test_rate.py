@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import csv
+import io
 import json
 from dataclasses import replace
 
@@ -10,6 +12,7 @@ import pytest
 from seamtree.block.model import Block
 from seamtree.planning.build import plan
 from seamtree.rating import Lesson, default_scale, plan_course, rate, scale_text
+from seamtree.rating.lessons import sections_of
 from seamtree_cli.rating_tables import render_course, render_rating
 from tests.cli.hand_made import dinghy, rope_ring
 from tests.cli.running import run
@@ -36,14 +39,18 @@ def test_a_course_is_printed():
     lessons = [
         Lesson(f"lessons/{name}", (rate(plan(layouts.at_width(p, 8.0)), changes=False),)) for name, p in named.items()
     ]
-    check_snapshot("rating_course", printed(*render_course(plan_course(lessons), "lessons")))
+    lessons.append(replace(lessons[1], source="lessons/raft.svg"))
+    course = plan_course(lessons)
+    sections = sections_of(course, default_scale())
+    shown = render_course(sections, lambda source: source.partition("/")[2], practice=1, proven=course.proven)
+    check_snapshot("rating_course", printed(*shown))
 
 
 def test_a_better_plan_may_exist():
     block = Block.from_polygons(layouts.squares(2, 2))
     text = printed(*render_rating(rate(replace(plan(block), proven=False)), default_scale()))
     assert "a better one may be easier" in text
-    assert "not proven" in printed(*render_course(replace(plan_course([]), proven=False), "x"))
+    assert "not proven" in printed(*render_course([], str, practice=1, proven=False))
 
 
 def test_the_table_adds_up_as_printed(drawing):
@@ -244,10 +251,11 @@ def test_a_course(folder):
     told = rated("--course", str(folder))
     assert (told.exit_code, told.stderr) == (0, "")
     lines = told.stdout.splitlines()
-    assert lines[0] == "2 steps, 3 skills"
-    assert lines[2].split()[:2] == ["1", "four.wkt"]
-    assert "partial seam" in lines[3]
-    assert lines[-1].startswith("proven: ")
+    assert lines[0] == "2 lessons, 3 skills, no blocks for practice"
+    assert lines[2] == "level 1, beginner"
+    assert lines[4].split()[:2] == ["1", "four.wkt"]
+    assert "partial seam (builds on 1)" in told.stdout
+    assert "proven: " in told.stdout
 
 
 def test_a_course_as_json_is_the_same_with_more_workers(folder):
@@ -257,13 +265,14 @@ def test_a_course_as_json_is_the_same_with_more_workers(folder):
     assert [step["step"] for step in steps] == [1, 2]
     assert [step["source"].rpartition("/")[2] for step in steps] == ["four.wkt", "ring.wkt"]
     assert steps[1]["new_skills"] == ["partial seam"]
+    assert [(step["lesson"], step["section"], step["builds_on"]) for step in steps] == [(1, 1, []), (2, 2, [1])]
 
 
 def test_a_course_leaves_faulty_drawings_out(folder):
     (folder / "gap.wkt").write_text(GAP, encoding="utf-8")
     told = rated("--course", str(folder))
     assert told.exit_code == 2
-    assert told.stdout.startswith("2 steps")
+    assert told.stdout.startswith("2 lessons")
     assert "There is a gap" in told.stderr
 
 
@@ -279,3 +288,90 @@ def test_nothing_but_faults_prints_no_course(tmp_path):
     (tmp_path / "gap.wkt").write_text(GAP, encoding="utf-8")
     told = rated("--course", str(tmp_path))
     assert (told.exit_code, told.stdout) == (2, "")
+
+
+def test_a_course_as_a_page_and_a_table(folder, tmp_path):
+    (folder / "=cmd.wkt").write_text(FOUR_PATCH, encoding="utf-8")
+    page, table = tmp_path / "course.html", tmp_path / "course.csv"
+    told = rated("--course", str(folder), "--report", str(page), "--csv", str(table))
+    assert told.exit_code == 0
+    assert told.stderr == f"written: {page}\nwritten: {table}\n"
+    text = page.read_text(encoding="utf-8")
+    assert "<h1>A course of lessons</h1>" in text
+    assert "Lesson 2: ring.wkt" in text
+    rows = list(csv.DictReader(io.StringIO(table.read_text(encoding="utf-8"))))
+    assert [(row["step"], row["lesson"], row["kind"]) for row in rows] == [
+        ("1", "1", "lesson"), ("2", "1", "practice"), ("3", "2", "lesson")
+    ]  # fmt: skip
+    assert rows[0]["drawing"] == "'=cmd.wkt"  # no formula
+    assert (rows[2]["new skills"], rows[2]["builds on"]) == ("partial seam", "1")
+    assert all(int(row["minutes"]) > 0 and float(row["width"]) > 0 for row in rows)
+    assert table.read_bytes().count(b"\r\n") == 4
+
+
+def test_nothing_above_a_level(folder):
+    told = rated("--course", str(folder), "--max-level", "1")
+    assert told.exit_code == 0
+    assert told.stderr == f"{folder}: 1 drawing above level 1 left out\n"
+    assert told.stdout.startswith("1 lesson, 2 skills")
+    told = rated("--course", str(folder), "--max-level", "6")
+    assert (told.exit_code, told.stdout) == (2, "")
+    assert "the scale has 5 levels" in told.stderr
+
+
+def test_a_class_that_knows_something(folder):
+    told = rated("--course", str(folder), "--json", "--start-with", "several units", "--start-with", "ring")
+    steps = [json.loads(line) for line in told.stdout.splitlines()]
+    assert [step["source"].rpartition("/")[2] for step in steps] == ["ring.wkt", "four.wkt"]
+    assert [step["new_skills"] for step in steps] == [["partial seam"], ["matched points"]]
+
+
+@pytest.mark.parametrize(
+    ("name", "message"),
+    [
+        ("nothing", "is no drawing below"),
+        ("four", "may be "),
+        ("wheel.wkt", "two levels or more below"),
+    ],
+)
+def test_what_a_course_cannot_start_with(folder, name, message):
+    (folder / "again").mkdir()
+    (folder / "again" / "four.wkt").write_text(FOUR_PATCH, encoding="utf-8")
+    hard = "\n".join(polygon.wkt for polygon in layouts.hexagon_flower())
+    (folder / "wheel.wkt").write_text(hard, encoding="utf-8")
+    told = rated("--course", str(folder), "--start-with", name)
+    assert (told.exit_code, told.stdout) == (2, "")
+    assert message in told.stderr
+    assert "Traceback" not in told.stderr
+
+
+def test_a_lesson_to_start_with_is_not_left_out(folder):
+    told = rated("--course", str(folder), "--start-with", "ring", "--max-level", "1")
+    assert told.exit_code == 2
+    assert "which is above level 1" in told.stderr
+
+
+@pytest.mark.parametrize(
+    "option", [["--max-level", "2"], ["--start-with", "x"], ["--report", "x.html"], ["--csv", "x.csv"]]
+)
+def test_what_is_for_a_course(drawing, option):
+    told = rated(drawing(FOUR_PATCH), *option)
+    assert (told.exit_code, told.stdout) == (2, "")
+    assert "give --course as well" in told.stderr
+
+
+def test_files_are_checked_before_any_work(folder):
+    told = rated("--course", str(folder), "--report", str(folder / "course.txt"))
+    assert (told.exit_code, told.stdout) == (2, "")
+    assert "has to end in .html" in told.stderr
+
+
+def test_a_scale_with_other_levels(folder, tmp_path):
+    text = scale_text("machine")
+    scale = tmp_path / "my-class.toml"
+    levels = "".join(f"[[level]]\nword = 'grade {n}'\nfrom = {n}\n" for n in range(7))
+    scale.write_text(levels + text[text.index("[points]") :], encoding="utf-8")
+    told = rated("--course", str(folder), "--scale", str(scale))
+    assert told.exit_code == 0
+    assert "level 5, grade 4" in told.stdout
+    assert "level 5 of 7, grade 4" in rated(str(folder / "ring.wkt"), "--scale", str(scale)).stdout
