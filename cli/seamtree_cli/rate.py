@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -10,21 +11,28 @@ import typer
 
 from seamtree.errors import OptionError
 from seamtree.tolerances import TOLERANCE
+from seamtree.words import inches
 from seamtree_cli import options
 from seamtree_cli.answers import BlockByBlock, answer_each
 from seamtree_cli.exits import STRAIGHT, WRONG
 from seamtree_cli.guard import command
 from seamtree_cli.rate_course import CourseWishes, drawings_below, rate_course
 from seamtree_cli.rate_times import calibrated
-from seamtree_cli.rating_tables import render_rating, told_calibration
-from seamtree_cli.streams import put_json, say
+from seamtree_cli.rating_tables import render_brief, render_rating, render_sizes, told_calibration
+from seamtree_cli.streams import Output, put_json, say
 from seamtree_cli.work import Grading, Job, Outcome
 
 if TYPE_CHECKING:  # other commands start without what rates
+    from rich.console import RenderableType
+
     from seamtree.rating import Scale
 
 JUDGING = "How it is judged"
 COURSE = "The course"
+
+_MOST_WIDTHS = 20
+
+_WIDE = 5000
 
 Drawings = Annotated[
     list[str] | None,
@@ -49,6 +57,21 @@ def rate(
             show_default=False,
         ),
     ] = None,
+    widths: Annotated[
+        str | None,
+        typer.Option(
+            "--widths",
+            metavar="W,W,...",
+            help="Rate at several finished widths of the whole drawing, like 4,6,8,12 (inches, or with a unit), "
+            "and say from which width on each level holds.",
+            rich_help_panel=options.SHOWING,
+            show_default=False,
+        ),
+    ] = None,
+    brief: Annotated[
+        bool,
+        typer.Option("--brief", help="One line for each drawing.", rich_help_panel=options.SHOWING),
+    ] = False,
     practice: Annotated[
         int,
         typer.Option(
@@ -146,6 +169,9 @@ def rate(
     nothing but this one thing changed. Patch ids are those of `seamtree check`; places are counted in inches from the
     top left corner of the block, to the right and down.
 
+    With --widths, the drawing is read and rated anew at each width, and the table says from which width on, in steps
+    of half an inch, each level holds.
+
     A course has a section for each level; its level never falls by more than one. Within that it adds as few skills
     as possible at a time, and none before its prerequisites. Each lesson says which are new and on which lessons it
     builds; blocks with nothing new follow it for practice.
@@ -164,6 +190,11 @@ def rate(
         wishes = CourseWishes(str(course), practice, max_level, tuple(start_with or ()), report, table)
     elif max_level is not None or start_with or report or table:
         raise OptionError("--max-level, --start-with, --report and --csv are for a course: give --course as well")
+    if widths is not None and (course is not None or width is not None):
+        raise OptionError("--widths rates drawings at several widths; leave --width and --course out")
+    if brief and (course is not None or as_json):
+        raise OptionError("--brief is one line a drawing for people; leave --course and --json out")
+    sizes = _widths(widths)
     sources = drawings or drawings_below(course or Path())
     pattern = Job("", width, tolerance, tuple(skip_layer or ()), time_limit)
     judge = _scale(scale)
@@ -171,16 +202,67 @@ def rate(
         calibration = calibrated(times, judge, pattern, workers=workers)
         say(str(times), told_calibration(calibration))
         judge = calibration.scale
-    grading = Grading(judge, changes=wishes is None, with_plans=wishes is not None and wishes.with_plans)
-    jobs = [pattern._replace(source=source, grading=grading) for source in sources]
+    changes = wishes is None and not brief
+    grading = Grading(judge, changes=changes, with_plans=wishes is not None and wishes.with_plans)
+    jobs = [pattern._replace(source=source, grading=grading, widths=sizes) for source in sources]
     if wishes is not None:
         return rate_course(jobs, wishes, judge, workers=workers, as_json=as_json)
-    show = (
-        _show_json
-        if as_json
-        else BlockByBlock(lambda outcome: (render_rating(rating, judge) for rating in outcome.ratings))
-    )
-    return answer_each(jobs, workers=workers, show=show, judge=_status)
+    rated: list[Outcome] = []
+    show = rated.append if brief else _show_json if as_json else BlockByBlock(lambda outcome: _told(outcome, judge))
+    partly = _Partly(show, aloud=brief or as_json)
+    status = answer_each(jobs, workers=workers, show=partly, judge=_status)
+    if rated:
+        console = Output()
+        # A long name makes a long line, not two.
+        lines = render_brief([(one.source, one.sizes or one.ratings) for one in rated])
+        console.print(lines, width=_WIDE, crop=False)
+        console.file.flush()
+    return max(status, partly.status)
+
+
+class _Partly:
+    """Shows outcomes and notes where a drawing could be rated at some widths only.
+
+    Parameters
+    ----------
+    show
+        Shows an outcome.
+    aloud
+        Whether what is wrong at a width is told on standard error, since what is shown has no room for it.
+    """
+
+    def __init__(self, show: Callable[[Outcome], None], *, aloud: bool) -> None:
+        self._show = show
+        self._aloud = aloud
+        self.status = STRAIGHT
+
+    def __call__(self, outcome: Outcome) -> None:
+        """Show an outcome."""
+        for row in outcome.sizes.rows if outcome.sizes is not None else ():
+            if row.fault:
+                self.status = WRONG
+                if self._aloud:
+                    say(outcome.source, f"{inches(row.width)} in wide: {row.fault}")
+        self._show(outcome)
+
+
+def _told(outcome: Outcome, scale: Scale) -> Iterable[Iterable[RenderableType]]:
+    """Return what is told of the blocks of a drawing, or of the drawing at all widths."""
+    if outcome.sizes is not None:
+        return [render_sizes(outcome.source, outcome.sizes)]
+    return [render_rating(rating, scale) for rating in outcome.ratings]
+
+
+def _widths(text: str | None) -> tuple[float, ...]:
+    """Read a list of widths."""
+    from seamtree.pattern.lengths import parse_length
+
+    if text is None:
+        return ()
+    widths = sorted({parse_length(part) for part in text.split(",")})
+    if len(widths) > _MOST_WIDTHS or not widths[0] > 0:
+        raise OptionError(f"--widths takes 1 to {_MOST_WIDTHS} widths above zero, like 4,6,8,12, not {text!r}")
+    return tuple(widths)
 
 
 def _print_scale(scale: str | None) -> int:
@@ -202,7 +284,9 @@ def _scale(name: str | None) -> Scale:
 
 
 def _status(outcome: Outcome) -> int:
-    """Return the exit status for one drawing."""
+    """Return the exit status for one drawing; one that can be rated at some of the widths is still shown."""
+    if outcome.sizes is not None:
+        return STRAIGHT if any(row.ratings for row in outcome.sizes.rows) else WRONG
     return STRAIGHT if outcome.ratings else WRONG
 
 
@@ -210,4 +294,7 @@ def _show_json(outcome: Outcome) -> None:
     """Print one object on one line."""
     from seamtree.rating.model import drawing_json
 
+    if outcome.sizes is not None:
+        put_json(outcome.sizes.to_json(outcome.source))
+        return
     put_json(drawing_json(outcome.source, outcome.ratings))

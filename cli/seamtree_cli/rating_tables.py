@@ -17,6 +17,7 @@ if TYPE_CHECKING:  # other commands start without what rates
     from seamtree.rating import Calibration, Contribution, Estimate, Rating, Scale
     from seamtree.rating.course import Step
     from seamtree.rating.lessons import Section, Taught
+    from seamtree.rating.sizes import Sized, Sizes
 
 _FEW = 4
 """As many patches of a place are named one by one."""
@@ -132,6 +133,68 @@ def _changes(rating: Rating) -> Iterator[Text]:
         yield Text.assemble("  • ", (f"{points}{level}{design}", "bold"), f": {plain(change.text)}")
 
 
+def render_sizes(source: str, sizes: Sizes) -> Iterator[RenderableType]:
+    """Yield a drawing at several widths: a row for each, and where the levels begin."""
+    yield Text(plain(source), "bold")
+    table = Table(box=None, padding=(0, 2, 0, 0), pad_edge=False)
+    for heading in ("width", "level", "points", "time"):
+        table.add_column(heading, justify="right")
+    table.add_column("what counts most", overflow="fold")
+    for row in sizes.rows:
+        wide = f"{inches(row.width)} in"
+        hardest = row.hardest
+        if hardest is None:
+            table.add_row(wide, "–", "", "", Text(plain(row.fault), "red"))
+            continue
+        most = [f"{part.title} {_value(part)}" for part in hardest.contributions[:2] if part.tenths]
+        table.add_row(wide, _level(hardest), f"{hardest.score:.1f}", _lasting(row.time), Text(", ".join(most)))
+    yield table
+    yield Text(sizes.told)
+
+
+def render_brief(rated: Sequence[tuple[str, Sizes | Sequence[Rating]]]) -> Table:
+    """Return a table with one line for each drawing: rated as it is, or at several widths."""
+    from seamtree.rating.sizes import Sized, Sizes
+
+    table = Table(box=None, padding=(0, 2, 0, 0), pad_edge=False)
+    table.add_column("drawing")
+    widths = next((what.rows for _, what in rated if isinstance(what, Sizes)), None)
+    if widths is not None:
+        for row in widths:
+            table.add_column(f"{inches(row.width)} in", justify="right")
+        table.add_column("levels")
+        for source, what in rated:
+            if isinstance(what, Sizes):
+                levels = [Text("–") if row.hardest is None else _level(row.hardest) for row in what.rows]
+                table.add_row(Text(plain(source)), *levels, Text(what.told))
+        return table
+    for heading in ("size", "level", "points", "time"):
+        table.add_column(heading, justify="right", no_wrap=True)
+    for source, what in rated:
+        if not isinstance(what, Sizes):
+            whole = Sized(0.0, tuple(what))
+            table.add_row(Text(plain(source)), *_brief(whole))
+    return table
+
+
+def _brief(drawing: Sized) -> Iterator[Text | str]:
+    hardest = drawing.hardest
+    if hardest is not None:
+        blocks = len(drawing.ratings)
+        yield dimensions(hardest.width, hardest.height) + (f", 1 of {blocks}" if blocks > 1 else "")
+        yield _level(hardest)
+        yield f"{hardest.score:.1f}"
+        yield _lasting(drawing.time)
+
+
+def _level(rating: Rating) -> Text:
+    return Text(str(rating.level), _style(rating))
+
+
+def _lasting(time: Estimate | None) -> str:
+    return "" if time is None else duration(time.minutes)
+
+
 def render_course(
     sections: Sequence[Section], name: Callable[[str], str], *, practice: int, proven: bool
 ) -> Iterator[RenderableType]:
@@ -200,8 +263,7 @@ def _learnt(lesson: Taught) -> str:
 def _lasts(step: Step) -> str:
     from seamtree.rating.times import together
 
-    time = together([rating.time for rating in step.lesson.ratings])
-    return "" if time is None else duration(time.minutes)
+    return _lasting(together([rating.time for rating in step.lesson.ratings]))
 
 
 def _practice(steps: Sequence[Step], name: Callable[[str], str], most: int) -> tuple[str, str, str, Text]:

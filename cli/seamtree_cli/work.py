@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from seamtree.planning.model import Plan
     from seamtree.proofread.model import Proof
     from seamtree.rating import Rating, Scale
+    from seamtree.rating.sizes import Sizes
 
 STDIN = "-"
 
@@ -36,7 +37,7 @@ class Job(NamedTuple):
     """One drawing and how to work on it; the fields are those of `seamtree.read` and `seamtree.plan`.
 
     With `proofread`, the numbers printed on the drawing are proven or refuted instead; with `grading`, its blocks are
-    rated as well.
+    rated as well, with `widths` at each of these instead of `width`.
     """
 
     source: str
@@ -46,10 +47,11 @@ class Job(NamedTuple):
     time_limit: float
     proofread: bool = False
     grading: Grading | None = None
+    widths: tuple[float, ...] = ()
 
 
 class Outcome(NamedTuple):
-    """What became of a drawing: plans, ratings or proofs of its blocks, or what is wrong with it or the options."""
+    """What became of a drawing: plans, ratings, sizes or proofs, or what is wrong with it or the options."""
 
     source: str
     plans: tuple[Plan, ...] = ()
@@ -57,6 +59,7 @@ class Outcome(NamedTuple):
     misuse: str | None = None
     proofs: tuple[Proof, ...] = ()
     ratings: tuple[Rating, ...] = ()
+    sizes: Sizes | None = None
 
 
 def work_on(job: Job) -> Outcome:
@@ -78,6 +81,8 @@ def work_on(job: Job) -> Outcome:
 
 
 def _worked_on(job: Job) -> Outcome:
+    if job.widths and job.grading is not None:
+        return Outcome(job.source, sizes=_sizes(job, job.grading))
     blocks = seamtree.read(job.source, width=job.width, tolerance=job.tolerance, skip_layers=job.skip_layers)
     if job.proofread:
         from seamtree.proofread import proofread
@@ -94,6 +99,24 @@ def _ratings(plans: Sequence[Plan], grading: Grading) -> tuple[Rating, ...]:
     from seamtree.rating import rate
 
     return tuple(rate(plan, scale=grading.scale, changes=grading.changes) for plan in plans)
+
+
+def _sizes(job: Job, grading: Grading) -> Sizes:
+    """Rate a drawing at several widths; its file is loaded once."""
+    from seamtree.block.build import build_blocks
+    from seamtree.drawing.read import load, parse_drawing
+    from seamtree.rating.sizes import rate_at_widths
+
+    data = load(job.source)
+
+    def rated_at(width: float) -> tuple[Rating, ...]:
+        drawing = parse_drawing(
+            data, source=job.source, width=width, tolerance=job.tolerance, skip_layers=job.skip_layers
+        )
+        blocks = build_blocks(drawing, tolerance=job.tolerance)
+        return _ratings([seamtree.plan(block, time_limit=job.time_limit) for block in blocks], grading)
+
+    return rate_at_widths(rated_at, job.widths)
 
 
 def work_on_all(jobs: Sequence[Job], *, workers: int) -> Generator[Outcome, None, None]:

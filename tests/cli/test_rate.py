@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import re
 from dataclasses import replace
 
 import pytest
@@ -375,3 +376,86 @@ def test_a_scale_with_other_levels(folder, tmp_path):
     assert told.exit_code == 0
     assert "level 5, grade 4" in told.stdout
     assert "level 5 of 7, grade 4" in rated(str(folder / "ring.wkt"), "--scale", str(scale)).stdout
+
+
+# -- widths and one line each ---------------------------------------------------------------------------------
+
+
+def test_several_widths_in_one_table(drawing):
+    path = drawing(RING, "rope ring.wkt")
+    told = rated(path, "--widths", "12,1,2in,10cm")
+    assert (told.exit_code, told.stderr) == (0, "")
+    lines = told.stdout.splitlines()
+    assert lines[0] == path
+    rows = [line.split() for line in lines if re.match(r" *[\d.]+ in  ", line)]
+    assert [row[:2] for row in rows] == [["1", "in"], ["2", "in"], ["3.94", "in"], ["12", "in"]]
+    points = [float(row[3]) for row in rows]
+    assert points == sorted(points, reverse=True)
+    single = json.loads(rated(path, "--json", "--width", "2").stdout)["blocks"][0]
+    assert points[1] == single["score"]
+    level = json.loads(rated(path, "--json", "--width", "12").stdout)["blocks"][0]["level"]
+    assert f"level {level} from " in lines[-1]
+
+
+def test_several_widths_as_json_and_from_standard_input(drawing):
+    path = drawing(FOUR_PATCH, "four.wkt")
+    told = rated(path, "--widths", "4,8", "--json")
+    answer = json.loads(told.stdout)
+    assert (answer["schema"], answer["source"]) == ("seamtree-rating/1", path)
+    assert [row["width"] for row in answer["widths"]] == [4, 8]
+    assert answer["widths"][1]["blocks"] == [
+        {
+            **json.loads(rated(path, "--width", "8", "--json").stdout)["blocks"][0],
+            "changes": answer["widths"][1]["blocks"][0]["changes"],
+        }
+    ]
+    piped = json.loads(rated("-", "--widths", "4,8", "--json", input=FOUR_PATCH).stdout)
+    assert [row["score"] for row in piped["widths"]] == [row["score"] for row in answer["widths"]]
+
+
+def test_one_line_for_each_drawing(drawing):
+    ring, four, gap = drawing(RING, "ring.wkt"), drawing(FOUR_PATCH, "four.wkt"), drawing(GAP, "gap.wkt")
+    told = rated(ring, four, gap, "--brief")
+    assert told.exit_code == 2
+    assert "gap.wkt: There is a gap" in told.stderr
+    lines = told.stdout.splitlines()
+    assert len(lines) == 3
+    assert [line.split()[0] for line in lines] == ["drawing", ring, four]
+    assert "6 × 6 in" in lines[1]
+    told = rated(ring, four, "--brief", "--widths", "2,8")
+    assert told.exit_code == 0
+    lines = told.stdout.splitlines()
+    assert lines[0].split()[:5] == ["drawing", "2", "in", "8", "in"]
+    assert len(lines) == 3
+
+
+def test_a_width_at_which_a_drawing_cannot_be_rated_is_told(drawing):
+    # Two rings a quarter of an inch apart and more at 12 in, and too close to each other at 2 in.
+    path = drawing(TWO_RINGS, "rings.wkt")
+    told = rated(path, "--widths", "1,20")
+    assert told.exit_code == 2
+    assert "apart" in told.stdout
+    brief = rated(path, "--widths", "1,20", "--brief")
+    assert brief.exit_code == 2
+    assert f"{path}: 1 in wide: " in brief.stderr
+    assert "–" in brief.stdout
+    everywhere = rated(drawing(GAP, "gap.wkt"), "--widths", "4,6")
+    assert (everywhere.exit_code, everywhere.stdout) == (2, "")
+    assert "There is a gap" in everywhere.stderr
+
+
+@pytest.mark.parametrize(
+    ("arguments", "message"),
+    [
+        (["--widths", "0"], "takes 1 to 20 widths above zero"),
+        (["--widths", "4,"], "is no length"),
+        (["--widths", ",".join(map(str, range(1, 23)))], "takes 1 to 20 widths"),
+        (["--widths", "4", "--width", "8"], "leave --width and --course out"),
+        (["--brief", "--json"], "leave --course and --json out"),
+    ],
+)
+def test_wishes_that_make_no_sense(drawing, arguments, message):
+    told = rated(drawing(FOUR_PATCH), *arguments)
+    assert (told.exit_code, told.stdout) == (2, "")
+    assert message in told.stderr
+    assert told.stderr.count("\n") == 1
