@@ -213,9 +213,8 @@ def rate(
     status = answer_each(jobs, workers=workers, show=partly, judge=_status)
     if rated:
         console = Output()
-        # A long name makes a long line, not two.
-        lines = render_brief([(one.source, one.sizes or one.ratings) for one in rated])
-        console.print(lines, width=_WIDE, crop=False)
+        console.width = _WIDE  # a long name makes a long line, not two
+        console.print(render_brief([(one.source, one.sizes or one.ratings) for one in rated]))
         console.file.flush()
     return max(status, partly.status)
 
