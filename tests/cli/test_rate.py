@@ -385,8 +385,8 @@ def test_several_widths_in_one_table(drawing):
     path = drawing(RING, "rope ring.wkt")
     told = rated(path, "--widths", "12,1,2in,10cm")
     assert (told.exit_code, told.stderr) == (0, "")
+    assert "".join(told.stdout.split()).startswith("".join(path.split()))  # however long lines are broken
     lines = told.stdout.splitlines()
-    assert lines[0] == path
     rows = [line.split() for line in lines if re.match(r" *[\d.]+ in  ", line)]
     assert [row[:2] for row in rows] == [["1", "in"], ["2", "in"], ["3.94", "in"], ["12", "in"]]
     points = [float(row[3]) for row in rows]
