@@ -202,7 +202,7 @@ def rate(
         calibration = calibrated(times, judge, pattern, workers=workers)
         say(str(times), told_calibration(calibration))
         judge = calibration.scale
-    changes = wishes is None and not brief
+    changes = wishes is None and not brief and not sizes
     grading = Grading(judge, changes=changes, with_plans=wishes is not None and wishes.with_plans)
     jobs = [pattern._replace(source=source, grading=grading, widths=sizes) for source in sources]
     if wishes is not None:

@@ -7,6 +7,7 @@ import os
 import signal
 import threading
 from collections.abc import Generator, Iterator, Sequence
+from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
 import seamtree
@@ -17,6 +18,7 @@ from seamtree_cli.guard import internal_error
 if TYPE_CHECKING:
     from concurrent.futures import Future, ProcessPoolExecutor
 
+    from seamtree.block.model import Block
     from seamtree.planning.model import Plan
     from seamtree.proofread.model import Proof
     from seamtree.rating import Rating, Scale
@@ -83,16 +85,24 @@ def work_on(job: Job) -> Outcome:
 def _worked_on(job: Job) -> Outcome:
     if job.widths and job.grading is not None:
         return Outcome(job.source, sizes=_sizes(job, job.grading))
-    blocks = seamtree.read(job.source, width=job.width, tolerance=job.tolerance, skip_layers=job.skip_layers)
+    blocks = _blocks(job)
     if job.proofread:
         from seamtree.proofread import proofread
 
         return Outcome(job.source, proofs=tuple(proofread(block, time_limit=job.time_limit) for block in blocks))
-    plans = tuple(seamtree.plan(block, time_limit=job.time_limit) for block in blocks)
+    plans = _plans(blocks, job)
     if job.grading is not None:
         kept = plans if job.grading.with_plans else ()
         return Outcome(job.source, kept, ratings=_ratings(plans, job.grading))
     return Outcome(job.source, plans)
+
+
+def _blocks(job: Job) -> tuple[Block, ...]:
+    return seamtree.read(job.source, width=job.width, tolerance=job.tolerance, skip_layers=job.skip_layers)
+
+
+def _plans(blocks: Sequence[Block], job: Job) -> tuple[Plan, ...]:
+    return tuple(seamtree.plan(block, time_limit=job.time_limit) for block in blocks)
 
 
 def _ratings(plans: Sequence[Plan], grading: Grading) -> tuple[Rating, ...]:
@@ -102,19 +112,20 @@ def _ratings(plans: Sequence[Plan], grading: Grading) -> tuple[Rating, ...]:
 
 
 def _sizes(job: Job, grading: Grading) -> Sizes:
-    """Rate a drawing at several widths; its file is loaded once."""
-    from seamtree.block.build import build_blocks
-    from seamtree.drawing.read import load, parse_drawing
+    """Rate a drawing at several widths.
+
+    Raises
+    ------
+    OptionError
+        If it can be read only once.
+    """
     from seamtree.rating.sizes import rate_at_widths
 
-    data = load(job.source)
+    if job.source == STDIN or (Path(job.source).exists() and not Path(job.source).is_file()):
+        raise OptionError(f"{job.source}: --widths reads a drawing anew for each width; save it to a file first")
 
     def rated_at(width: float) -> tuple[Rating, ...]:
-        drawing = parse_drawing(
-            data, source=job.source, width=width, tolerance=job.tolerance, skip_layers=job.skip_layers
-        )
-        blocks = build_blocks(drawing, tolerance=job.tolerance)
-        return _ratings([seamtree.plan(block, time_limit=job.time_limit) for block in blocks], grading)
+        return _ratings(_plans(_blocks(job._replace(width=width)), job), grading)
 
     return rate_at_widths(rated_at, job.widths)
 
