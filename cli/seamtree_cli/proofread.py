@@ -34,9 +34,11 @@ def proofread(
     """Prove or refute the numbers printed on a drawing: whether it can be sewn exactly as it is numbered.
 
     A label is text within a patch: a letter for the unit and a number, such as A1, or a number alone if all is one
-    unit. Each unit must be sewn in printed order, every patch with one straight seam onto all before it, and straight
+    unit; a letter for the fabric as well (10L, A3 R) where a printed key or the numbering itself proves that it is
+    one. Each unit must be sewn in printed order, every patch with one straight seam onto all before it, and straight
     seams must join the units. For a unit that fails, the first step that cannot be sewn is told, and the valid order
-    that renumbers the fewest patches. Places are inches from the top left corner of the block, to the right and down,
+    that renumbers the fewest patches and goes on from the same end; of equal numbers, which one is meant if only one
+    can be. Places are inches from the top left corner of the block, to the right and down,
     as seen from the fabric side.
 
     The exit status is 0 when everything is proven, 1 when something is refuted, and 2 when a drawing cannot be read,

@@ -7,6 +7,7 @@ import os
 import signal
 import threading
 from collections.abc import Generator, Iterator, Sequence
+from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
 from seamtree.errors import DrawingError, OptionError
@@ -16,25 +17,28 @@ from seamtree_cli.guard import internal_error
 if TYPE_CHECKING:
     from concurrent.futures import Future, ProcessPoolExecutor
 
+    from seamtree.block.model import Block
     from seamtree.planning.model import Plan
     from seamtree.proofreading.model import Proofreading
     from seamtree.rating import Rating, Scale
+    from seamtree.rating.sizes import Sizes
 
 STDIN = "-"
 
 
 class Grading(NamedTuple):
-    """How blocks are rated: on which scale, and whether with the changes that would make them easier."""
+    """How blocks are rated: on which scale, whether with changes that would make them easier, whether with plans."""
 
     scale: Scale
     changes: bool = True
+    with_plans: bool = False
 
 
 class Job(NamedTuple):
     """One drawing and how to work on it; the fields are those of `seamtree.read` and `seamtree.plan`.
 
     With `proofread`, the numbers printed on the drawing are proven or refuted instead; with `grading`, its blocks are
-    rated as well.
+    rated as well, with `widths` at each of these instead of `width`.
     """
 
     source: str
@@ -44,10 +48,11 @@ class Job(NamedTuple):
     time_limit: float
     proofread: bool = False
     grading: Grading | None = None
+    widths: tuple[float, ...] = ()
 
 
 class Outcome(NamedTuple):
-    """What became of a drawing: plans, ratings or proofs of its blocks, or what is wrong with it or the options."""
+    """What became of a drawing: plans, ratings, sizes or proofs, or what is wrong with it or the options."""
 
     source: str
     plans: tuple[Plan, ...] = ()
@@ -55,6 +60,7 @@ class Outcome(NamedTuple):
     misuse: str | None = None
     proofs: tuple[Proofreading, ...] = ()
     ratings: tuple[Rating, ...] = ()
+    sizes: Sizes | None = None
 
 
 def work_on(job: Job) -> Outcome:
@@ -76,24 +82,55 @@ def work_on(job: Job) -> Outcome:
 
 
 def _worked_on(job: Job) -> Outcome:
-    from seamtree.block.build import read
-    from seamtree.planning.build import plan
-
-    blocks = read(job.source, width=job.width, tolerance=job.tolerance, skip_layers=job.skip_layers)
+    if job.widths and job.grading is not None:
+        return Outcome(job.source, sizes=_sizes(job, job.grading))
+    blocks = _blocks(job)
     if job.proofread:
         from seamtree.proofreading import proofread
 
         return Outcome(job.source, proofs=tuple(proofread(block, time_limit=job.time_limit) for block in blocks))
-    plans = tuple(plan(block, time_limit=job.time_limit) for block in blocks)
+    plans = _plans(blocks, job)
     if job.grading is not None:
-        return Outcome(job.source, ratings=_ratings(plans, job.grading))
+        kept = plans if job.grading.with_plans else ()
+        return Outcome(job.source, kept, ratings=_ratings(plans, job.grading))
     return Outcome(job.source, plans)
+
+
+def _blocks(job: Job) -> tuple[Block, ...]:
+    from seamtree.block.build import read
+
+    return read(job.source, width=job.width, tolerance=job.tolerance, skip_layers=job.skip_layers)
+
+
+def _plans(blocks: Sequence[Block], job: Job) -> tuple[Plan, ...]:
+    from seamtree.planning.build import plan
+
+    return tuple(plan(block, time_limit=job.time_limit) for block in blocks)
 
 
 def _ratings(plans: Sequence[Plan], grading: Grading) -> tuple[Rating, ...]:
     from seamtree.rating import rate
 
     return tuple(rate(plan, scale=grading.scale, changes=grading.changes) for plan in plans)
+
+
+def _sizes(job: Job, grading: Grading) -> Sizes:
+    """Rate a drawing at several widths.
+
+    Raises
+    ------
+    OptionError
+        If it can be read only once.
+    """
+    from seamtree.rating.sizes import rate_at_widths
+
+    if job.source == STDIN or (Path(job.source).exists() and not Path(job.source).is_file()):
+        raise OptionError(f"{job.source}: --widths reads a drawing anew for each width; save it to a file first")
+
+    def rated_at(width: float) -> tuple[Rating, ...]:
+        return _ratings(_plans(_blocks(job._replace(width=width)), job), grading)
+
+    return rate_at_widths(rated_at, job.widths)
 
 
 def work_on_all(jobs: Sequence[Job], *, workers: int) -> Generator[Outcome, None, None]:

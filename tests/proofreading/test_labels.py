@@ -113,6 +113,102 @@ def test_labels_that_sit_in_no_patch_are_faults_and_other_text_outside_is_not(te
     assert [n.code for n in reading.notes] == ["label-outside"] * (not refuted)
 
 
+# -- letters of fabrics -----------------------------------------------------------------------------------------
+
+
+def marked(*texts: str, key: str | None = None, fabrics=("#ff0000", "#000080", "#ff0000")):
+    block = strips(*texts)
+    by_height = sorted(range(3), key=lambda p: min(y for _, y in STRIPS.polygon(p)))
+    colours = dict(zip(by_height, fabrics, strict=True))
+    notes = ()
+    if key is not None:
+        message = f"The text '{key}' at (-1.00, 2.00) in sits in no patch, so it labels nothing."
+        notes = (Finding("label-outside", message, (-1, 2)),)
+    patches = tuple(replace(p, fabric=colours[k]) for k, p in enumerate(block.patches))
+    return read_labels(replace(block, patches=patches, notes=notes))
+
+
+def told(reading) -> list[str]:
+    """Return label and fabric letter of every strip, by label."""
+    return sorted(f"{label} {reading.fabrics.get(p, '')}".strip() for p, label in reading.labels.items())
+
+
+@pytest.mark.parametrize(
+    "texts",
+    [("1R", "2N", "3R"), ("1 R", "2 N", "3 R"), ("1-r", "2-n", "3-r"), ("R 1", "N 2", "R 3"), ("R1", "N2", "R3")],
+)
+def test_the_numbering_proves_that_letters_stand_for_fabrics(texts):
+    reading = marked(*texts)
+    assert told(reading) == ["1 R", "2 N", "3 R"]
+    assert reading.faults == ()
+    assert [note.message for note in reading.notes] == [
+        "The letters N and R stand for fabrics: without them the numbers run from 1 on."
+    ]
+
+
+@pytest.mark.parametrize("texts", [("A1R", "A2 N", "B1-R"), ("R A1", "N A2", "R B1")])
+def test_units_may_have_letters_as_well(texts):
+    assert told(marked(*texts)) == ["A1 R", "A2 N", "B1 R"]
+
+
+@pytest.mark.parametrize(
+    ("texts", "labels"),
+    [
+        (("A1", "A2", "B1"), ["A1", "A2", "B1"]),  # units, whatever else
+        (("A1", "A2", "B3"), ["A1", "A2", "B3"]),  # a misprinted B1: letters that do not take turns
+        (("R1", "N2", "R2"), ["N2", "R1", "R2"]),  # 2 twice and no 3
+        (("1R", "2N", "4R"), []),
+        (("1R", "2N", "sky"), ["1 R", "2 N"]),
+    ],
+)
+def test_without_proof_letters_are_units_or_nothing(texts, labels):
+    if labels:
+        assert told(marked(*texts)) == labels
+    else:
+        with pytest.raises(DrawingError, match="has a label to read"):
+            marked(*texts)
+
+
+def test_a_printed_key_proves_it_even_where_numbers_are_wrong():
+    reading = marked("1R", "2N", "2R", key="R = red, N: navy")
+    assert told(reading) == ["1 R", "2 N", "2 R"]
+    assert [fault.code for fault in reading.faults] == ["number-doubled"]
+    assert [note.message for note in reading.notes] == [
+        "Letters stand for fabrics, as the printed key says: N navy and R red."
+    ]
+    reading = marked("R1", "N2", "R2", key="R – red; N – navy")
+    assert told(reading) == ["1 R", "2 N", "2 R"]
+
+
+@pytest.mark.parametrize("key", ["Block R: red", "R", "R = red, sew", "12 in = 1 ft"])
+def test_other_text_is_no_key(key):
+    reading = marked("R1", "N2", "R2", key=key)
+    assert told(reading) == ["N2", "R1", "R2"]
+    assert "label-outside" in [note.code for note in reading.notes]
+
+
+def test_a_key_of_fabrics_does_not_undo_units():
+    assert told(marked("A1", "A2", "B1", key="A = red, B = navy")) == ["A1", "A2", "B1"]
+
+
+def test_a_letter_on_two_colours_is_a_fault():
+    reading = marked("1R", "2R", "3R")
+    (fault,) = reading.faults
+    assert fault.code == "letter-on-two-colours"
+    assert fault.message == "The fabric letter R stands on 2 colours: red in 1 and 3; navy in 2."
+    assert (fault.patches, fault.at) == (("2",), pytest.approx((3, 1.5)))
+
+
+def test_a_colour_under_two_letters_is_a_fault():
+    (fault,) = marked("1R", "2N", "3S").faults
+    assert fault.code == "colour-under-two-letters"
+    assert fault.message == "The colour red is under 2 fabric letters: R in 1; S in 3."
+
+
+def test_fabrics_that_are_not_drawn_are_no_fault():
+    assert marked("1R", "2R", "3S", fabrics=(None, None, None)).faults == ()
+
+
 def test_long_lists_are_cut_short():
     assert shortened(["A1"]) == "A1"
     assert shortened(["A1", "A2"]) == "A1 and A2"

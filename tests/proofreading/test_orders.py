@@ -1,6 +1,6 @@
 """The fewest patches to renumber, against all orders."""
 
-from itertools import permutations
+from itertools import combinations, permutations
 
 import pytest
 import shapely
@@ -21,6 +21,11 @@ def changed(printed, order, numbers):
     return sum(printed[p] != number for p, number in zip(order, numbers, strict=True))
 
 
+def turned(printed, order):
+    """Count the pairs of patches that come the other way round than printed."""
+    return sum(printed[a] > printed[b] for a, b in combinations(order, 2))
+
+
 def compare(block, plain, valid, printed, numbers, **more):
     """Check an answer against all valid orders."""
     answer = nearest_order(build_view(block), printed, numbers, **more)
@@ -33,6 +38,9 @@ def compare(block, plain, valid, printed, numbers, **more):
     assert answer.changed == changed(printed, answer.patches, numbers)
     fewest = min(changed(printed, order, numbers) for order in valid)
     assert answer.least <= fewest <= answer.changed
+    if not more and answer.changed == fewest:
+        alike = [order for order in valid if changed(printed, order, numbers) == fewest]
+        assert turned(printed, answer.patches) == min(turned(printed, order) for order in alike)
     return answer, fewest
 
 
@@ -120,3 +128,15 @@ def test_large_units_are_answered_with_bounds():
 def test_a_part_that_is_no_unit_has_no_order():
     block = Block.from_polygons(squares(2, 2))
     assert nearest_order(build_view(block), dict(enumerate(range(1, 5))), range(1, 5)) is None
+
+
+def test_numbers_go_on_from_the_same_end():
+    # Logs in a row can be sewn from either end, and with few numbers to keep both might be as near.
+    block = Block.from_polygons([shapely.box(2 * k, 0, 2 * k + 2, 6) for k in range(6)])
+    by_place = sorted(range(6), key=lambda p: block.polygon(p)[0][0])
+    plain = Plainly(block)
+    valid = plain.orders(range(6))
+    for swapped in ([1, 2, 3, 4, 6, 5], [2, 1, 3, 4, 5, 6], [1, 2, 5, 4, 3, 6], [6, 5, 4, 3, 1, 2]):
+        printed = dict(zip(by_place, swapped, strict=True))
+        answer, fewest = compare(block, plain, valid, printed, range(1, 7))
+        assert answer.changed == fewest

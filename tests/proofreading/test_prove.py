@@ -19,6 +19,7 @@ from seamtree.proofreading import proofread
 from seamtree.proofreading import prove as prove_module
 from seamtree.proofreading.prove import describe_nearest
 from tests.search.test_peel import LOGS
+from tests.support.files import read
 from tests.support.layouts import attic_window, squares
 from tests.support.printed import Plainly, labelled, numbered
 from tests.support.random_layouts import random_layout
@@ -242,3 +243,82 @@ def test_a_proof_is_plain_data():
     assert data["refutations"][0]["code"] == "step-not-sewn"
     assert data["joins"] == []
     assert data["joins_checked"] is True
+
+
+# -- equal numbers, and labels on top of each other -----------------------------------------------------------
+
+
+def row(*labels):
+    """Return strips side by side with these labels, which can be sewn from any of them outwards."""
+    block = Block.from_polygons([shapely.box(2 * k, 0, 2 * k + 2, 6) for k in range(len(labels))])
+    by_place = sorted(range(len(labels)), key=lambda p: min(x for x, _ in block.polygon(p)))
+    return labelled(block, dict(zip(by_place, labels, strict=True)))
+
+
+def meant(proof):
+    return [note.message for note in proof.notes if note.code == "which-is-meant"]
+
+
+def test_which_of_two_equal_numbers_is_meant():
+    proof = proofread(row("A1", "A2", "A3", "A2", "A5"))
+    assert codes(proof) == ["number-doubled", "number-missing"]
+    (message,) = meant(proof)
+    assert message.startswith("The A2 at 7.00, 3.00 is meant to be A4: all other numbers can then be sewn as printed")
+
+
+def test_which_is_meant_is_not_told_where_it_could_be_either():
+    # Both strips beside the first one may come second or third.
+    assert meant(proofread(row("A2", "A1", "A2", "A4"))) == []
+
+
+def test_several_equal_numbers():
+    (message,) = meant(proofread(row("1", "2", "2", "4", "4")))
+    assert message.startswith("The 2 at 5.00, 3.00 is meant to be 3 and the 4 at 9.00, 3.00 is meant to be 5")
+
+
+@given(st.permutations(range(6)), st.integers(0, 5), st.integers(0, 5))
+def test_what_is_meant_can_be_sewn(order, one, other):
+    numbers = [place + 1 for place in order]
+    numbers[one] = numbers[other]
+    block = row(*(f"A{number}" for number in numbers))
+    proof = proofread(block)
+    for note in proof.notes:
+        if note.code == "which-is-meant":
+            new = re.search(r"meant to be A(\d)", note.message)[1]
+            (wrong,) = (p for p in range(6) if shapely.Polygon(block.polygon(p)).intersects(shapely.Point(note.at)))
+            labels = {p: patch.label for p, patch in enumerate(block.patches)} | {wrong: f"A{new}"}
+            assert proofread(labelled(block, labels)).proven
+
+
+def drawn(*texts):
+    """Read a block of two strips with texts at places (x, y, text), in inches."""
+    words = "".join(f'<text x="{x}" y="{y}" font-size="0.2" text-anchor="middle">{t}</text>' for x, y, t in texts)
+    (block,) = read(
+        (
+            '<svg xmlns="http://www.w3.org/2000/svg" width="6in" height="6in" viewBox="0 0 6 6">'
+            '<rect width="6" height="3" fill="#ff0000"/><rect y="3" width="6" height="3" fill="#000080"/>'
+            f"{words}</svg>"
+        ).encode(),
+        "svg",
+    )
+    return block
+
+
+def test_a_label_of_two_lines_is_read_from_top_to_bottom():
+    # The letter of the unit stands over the number, though it comes later in the file; below is the fabric.
+    block = drawn((2, 1.5, "1"), (2, 1.2, "A"), (2, 1.8, "R"), (4, 4.5, "A2"), (4, 4.9, "N"))
+    assert [patch.label for patch in block.patches] == ["A 1 R", "A2 N"]
+    proof = proofread(block)
+    assert proof.proven
+    assert [str(label) for label in proof.labels.values()] == ["A1", "A2"]
+
+
+def test_words_on_one_line_are_read_from_left_to_right():
+    assert drawn((3, 1.5, "sky"), (2, 1.52, "A1"), (3, 4.5, "A2")).patches[0].label == "A1 sky"
+
+
+def test_labels_on_top_of_each_other_are_a_fault():
+    proof = proofread(drawn((2, 1.5, "A1"), (2.01, 1.5, "A2"), (3, 4.5, "A2")))
+    assert "labels-on-each-other" in codes(proof)
+    assert any("'A1' and 'A2' at (2.00, " in fault.message for fault in proof.refutations)
+    assert proofread(drawn((2, 1.5, "A1"), (2.01, 1.5, "A1"), (3, 4.5, "A2"))).proven

@@ -31,6 +31,7 @@ def test_a_four_patch():
         curved=0,
         excess_pivots=0,
         meeting_seams=4,
+        matched_seams=4,
         sharpest_angle=90.0,
         narrowest_patch=2.0,
         shortest_seam=2.0,  # the middle parts them: only one of the two seams is sewn last
@@ -92,6 +93,7 @@ def test_the_angle_of_a_curve_does_not_depend_on_its_chords(chords):
 def test_known_layouts(layout, meeting, matched, angle):
     features = measured(layout()).features
     assert (features.meeting_seams, features.matched_points) == (meeting, matched)
+    assert features.matched_seams == (meeting if matched else 0)
     assert features.sharpest_angle == pytest.approx(angle, abs=1e-3)
 
 

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import combinations
 from pathlib import Path
 from typing import Any
 
@@ -24,6 +26,12 @@ from seamtree.drawing import limits
 from seamtree.drawing.model import STRAIGHT, Drawing, Label, Shape, Track
 from seamtree.errors import DrawingError, Finding, OptionError, Point
 from seamtree.tolerances import FLATTEN_SHARE, TOLERANCE
+
+_LINE = 0.08
+"""Texts of a patch whose middles differ less in height stand on one line, inches: half the height of small print."""
+
+_ON_TOP = 0.05
+"""Texts of a patch whose middles are nearer to each other hide each other, inches."""
 
 
 def read(
@@ -262,7 +270,7 @@ def _blocks(
             *(_moved_note(note, corner, frame) for note in drawing.notes),
             *healed,
             *(_unfilled(cover, f, what, frame) for f, what in unfilled.items() if f in set(group)),
-            *(_moved_note(note, (0.0, 0.0), frame) for note in stray),
+            *(_moved_note(note, (0.0, 0.0), frame) for f, note in stray if f is None or f in set(group)),
         )
         markings = tuple(_markings(drawing.markings, corner, frame, alone=alone))
         blocks.append(replace(block, notes=notes, markings=markings))
@@ -295,10 +303,18 @@ def _frame(faces: Faces, group: Sequence[int]) -> _Frame:
     return _Frame(*bounds[:, :2].min(axis=0).tolist(), *bounds[:, 2:].max(axis=0).tolist())
 
 
-def _labels(faces: Faces, labels: Sequence[Label], corner: Point) -> tuple[dict[int, str], list[Finding]]:
-    """Give each text to the patch that it sits in; return the notes on those that sit in none as well."""
-    words: dict[int, list[str]] = {}
-    stray = []
+def _labels(
+    faces: Faces, labels: Sequence[Label], corner: Point
+) -> tuple[dict[int, str], list[tuple[int | None, Finding]]]:
+    """Give each text to the patch that it sits in, those of one patch from line to line.
+
+    Returns
+    -------
+    tuple
+        The texts by face; and notes, on those that sit in no patch (None), or of a face on top of each other.
+    """
+    words: dict[int, list[Label]] = {}
+    stray: list[tuple[int | None, Finding]] = []
     if labels:
         at = np.array([label.at for label in labels]) - corner
         text, face = shapely.STRtree(faces.polygons).query(shapely.points(at), predicate="intersects")
@@ -307,12 +323,32 @@ def _labels(faces: Faces, labels: Sequence[Label], corner: Point) -> tuple[dict[
             patch.setdefault(t, f)
         for k, label in enumerate(labels):
             if k in patch:
-                words.setdefault(patch[k], []).append(label.text)
+                words.setdefault(patch[k], []).append(Label(label.text, (float(at[k, 0]), float(at[k, 1]))))
             else:
                 where = (float(at[k, 0]), float(at[k, 1]))
                 message = f"The text '{label.text}' at {place(where)} sits in no patch, so it labels nothing."
-                stray.append(Finding("label-outside", message, where))
-    return {f: " ".join(texts) for f, texts in words.items()}, stray
+                stray.append((None, Finding("label-outside", message, where)))
+    stray += [(f, note) for f, texts in sorted(words.items()) for note in _on_each_other(texts)]
+    return {f: " ".join(label.text for label in _by_lines(texts)) for f, texts in words.items()}, stray
+
+
+def _by_lines(texts: Sequence[Label]) -> list[Label]:
+    """Put texts in the order in which they are read: line by line, each from left to right."""
+    lines: list[list[Label]] = []
+    for label in sorted(texts, key=lambda label: label.at[1]):
+        if lines and label.at[1] - lines[-1][0].at[1] < _LINE:
+            lines[-1].append(label)
+        else:
+            lines.append([label])
+    return [label for line in lines for label in sorted(line, key=lambda label: label.at[0])]
+
+
+def _on_each_other(texts: Sequence[Label]) -> Iterator[Finding]:
+    """Note different texts of a patch that hide each other."""
+    for one, other in combinations(texts, 2):
+        if one.text != other.text and math.dist(one.at, other.at) < _ON_TOP:
+            message = f"The texts '{one.text}' and '{other.text}' at {place(one.at)} lie on top of each other."
+            yield Finding("labels-on-each-other", message, one.at)
 
 
 def _moved_note(note: Finding, corner: Point, frame: _Frame) -> Finding:

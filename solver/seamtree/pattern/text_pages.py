@@ -19,7 +19,7 @@ from seamtree.picture import Look, Picture, draw_plan
 from seamtree.picture.words import figures_of
 from seamtree.planning.model import Plan
 from seamtree.planning.naming import name_units
-from seamtree.rating.model import LEVELS, Rating
+from seamtree.rating.model import Rating
 from seamtree.words import count, listed
 
 _PICTURES = (4.2, 2.6)
@@ -135,7 +135,7 @@ def _facts(plan: Plan, lengths: Lengths, allowance: float, rating: Rating) -> It
         f"{lengths.area(block.width, block.height)} finished, {cut} with the seam allowance of "
         f"{lengths.size(allowance)}.",
     )
-    yield "Level:", f"{rating.level} of {LEVELS}, {rating.word}."
+    yield "Level:", f"{rating.level} of {rating.levels}, {rating.word}."
     yield "Pieces:", f"{figures_of(counts)}."
     if plan.repeats:
         yield "Alike:", f"{'; '.join(map(name_units, plan.repeats))}."

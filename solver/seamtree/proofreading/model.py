@@ -73,12 +73,15 @@ class PrintedUnit:
         Whether they can be sewn in this order, each with one straight step onto all before it.
     nearest
         The nearest valid order, if the printed one is none and there is one.
+    meant
+        Which of equal numbers is meant, where that can be told.
     """
 
     name: str
     patches: tuple[int, ...]
     chain: bool
     nearest: Renumbering | None = None
+    meant: Finding | None = None
 
     @property
     def title(self) -> str:

@@ -1,9 +1,13 @@
-"""The valid order of a unit that keeps the most printed numbers.
+"""The valid order of a unit that keeps the most printed numbers, and of those the one that keeps their direction.
 
 Backwards, an order peels one patch after the other off the unit, and how many numbers it can still keep depends only
 on which patches are left. So the sets of patches that can be left are gone through level by level, largest first,
 with the most numbers kept on the way to each. Where a level grows too wide, the most promising sets go on and the
 others are remembered by the most that they could still have kept: that bounds how far from the best the answer is.
+
+Of orders that keep equally many, the one with the fewest pairs of patches that come the other way round than printed
+is the answer: so numbers go on from the same end. That adds up over the peels as well, for a peeled patch comes after
+all that are left.
 """
 
 from __future__ import annotations
@@ -24,6 +28,9 @@ _EXACT_WIDTH = 13_000
 _NARROW = 40
 """Sets to a level in the first pass, which only has to find a good order to measure others by."""
 
+_DIRECTION = 400
+"""Sets to a level when nothing but the direction is still to be settled."""
+
 _EFFORT = 600_000
 """For larger units: sets to a level, times the square of the number of patches."""
 
@@ -31,7 +38,7 @@ _EFFORT = 600_000
 def nearest_order(
     view: SeamView, printed: Mapping[int, int], numbers: Sequence[int], *, width: int | None = None
 ) -> Renumbering | None:
-    """Find the valid order of a unit in which the fewest patches get another number.
+    """Find the valid order of a unit in which the fewest patches get another number, and then the fewest turn round.
 
     Parameters
     ----------
@@ -59,6 +66,9 @@ def nearest_order(
     if most > best.kept:
         better, most = levels.search(width, at_least=best.kept)
         best = better or best
+    if width > _NARROW:
+        again, _ = levels.search(min(_DIRECTION, width), at_least=best.kept - 1)
+        best = min((found for found in (best, again) if found), key=lambda found: (-found.kept, found.turned))
     return Renumbering(best.order, tuple(numbers), size - best.kept, size - most)
 
 
@@ -66,13 +76,18 @@ def nearest_order(
 class _Best:
     order: tuple[int, ...]
     kept: int
+    turned: int
 
 
 @dataclass(frozen=True, slots=True)
 class _State:
-    """How a set of patches is reached: numbers kept so far, the patch peeled last, the set before, interior edges."""
+    """How a set of patches is reached.
+
+    Numbers kept so far and pairs turned round, the patch peeled last, the set before, interior edges.
+    """
 
     kept: int
+    turned: int
     peeled: int
     above: int
     inside: int
@@ -87,6 +102,8 @@ class _Levels:
         place = {number: k for k, number in enumerate(numbers)}
         self._wanted = {p: place.get(number, -1) for p, number in printed.items()}
         # Per place the patches that want it: what a set can still keep is bounded by the places it can satisfy.
+        # Per patch those that are printed later, and so are turned round where this one is peeled before them.
+        self._later = {p: sum(1 << q for q, n in printed.items() if n > number) for p, number in printed.items()}
         self._wanting = [sum(1 << p for p, k in self._wanted.items() if k == place) for place in range(len(printed))]
 
     def search(self, width: int, *, at_least: int) -> tuple[_Best | None, int]:
@@ -105,13 +122,13 @@ class _Levels:
             The best order found, None if none keeps more than `at_least`; and how many numbers an order can keep at
             the most.
         """
-        levels = [{self._whole: _State(0, -1, 0, interior_edges(self._view, self._whole))}]
+        levels = [{self._whole: _State(0, 0, -1, 0, interior_edges(self._view, self._whole))}]
         most = at_least
         for place in range(len(self._wanted) - 1, 0, -1):
             level = self._below(levels[-1], place)
             promise = {left: state.kept + self._hope(left, place) for left, state in level.items()}
             going = [left for left in level if promise[left] > at_least]
-            going.sort(key=lambda left: (-promise[left], -level[left].kept, left))
+            going.sort(key=lambda left: (-promise[left], -level[left].kept, level[left].turned, left))
             most = max([most, *(promise[left] for left in going[width:])])
             levels.append({left: level[left] for left in going[:width]})
             if not levels[-1]:
@@ -129,9 +146,10 @@ class _Levels:
                     continue
                 kept = state.kept + (wanted[p] == place)
                 rest = left ^ 1 << p
+                turned = state.turned + (self._later[p] & rest).bit_count()
                 known = below.get(rest)
-                if known is None or kept > known.kept:
-                    below[rest] = _State(kept, p, left, state.inside & ~view.patch_edges[p])
+                if known is None or (-kept, turned) < (-known.kept, known.turned):
+                    below[rest] = _State(kept, turned, p, left, state.inside & ~view.patch_edges[p])
         return below
 
     def _hope(self, left: int, places: int) -> int:
@@ -141,10 +159,10 @@ class _Levels:
     def _read(self, levels: Sequence[Mapping[int, _State]]) -> _Best:
         """Read the best order off the last level: sets of one patch."""
         ends = {left: s.kept + (self._wanted[left.bit_length() - 1] == 0) for left, s in levels[-1].items()}
-        left = min(ends, key=lambda left: (-ends[left], left))
-        kept = ends[left]
+        left = min(ends, key=lambda left: (-ends[left], levels[-1][left].turned, left))
+        kept, turned = ends[left], levels[-1][left].turned
         order = [left.bit_length() - 1]
         for level in reversed(levels[1:]):
             order.append(level[left].peeled)
             left = level[left].above
-        return _Best(tuple(order), kept)
+        return _Best(tuple(order), kept, turned)

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
+from itertools import permutations, product
 
 from seamtree.block.model import Block
 from seamtree.errors import Finding, ProofError
@@ -10,12 +12,15 @@ from seamtree.planning.build import plan
 from seamtree.planning.model import Plan
 from seamtree.proofreading.chains import first_failure, unit_pieces
 from seamtree.proofreading.joins import join_units
-from seamtree.proofreading.labels import Reading, printed_order, read_labels, shortened
+from seamtree.proofreading.labels import Reading, place, printed_order, read_labels, shortened
 from seamtree.proofreading.model import Label, PrintedJoin, PrintedUnit, Proofreading, Renumbering, middle, renumbered
 from seamtree.proofreading.orders import nearest_order
 from seamtree.search.peel import peel_off
 from seamtree.search.view import SeamView, bits, build_view
-from seamtree.words import capital
+from seamtree.words import capital, listed
+
+_MOST_WAYS = 200
+"""Ways to tell equal numbers apart that are tried."""
 
 
 def proofread(block: Block, *, time_limit: float = 10.0, best: Plan | None = None) -> Proofreading:
@@ -59,7 +64,13 @@ def proofread(block: Block, *, time_limit: float = 10.0, best: Plan | None = Non
     if whole:
         joins, locked = join_units(view, order)
         faults += locked
-    notes = (*reading.notes, *_not_checked(reading, whole=whole), *_about_plan(best, len(units), proven=not faults))
+    meant = (unit.meant for unit in units if unit.meant is not None)
+    notes = (
+        *reading.notes,
+        *meant,
+        *_not_checked(reading, whole=whole),
+        *_about_plan(best, len(units), proven=not faults),
+    )
     straight = best.counts.hard_corners == 0
     return Proofreading(
         block=block,
@@ -96,7 +107,42 @@ def _prove_unit(
     nearest = nearest_order(view, printed, numbers)
     if nearest is None:
         faults.append(_locked(view, labels, title, patches))
-    return PrintedUnit(name, tuple(patches), chain=False, nearest=nearest), faults
+    meant = _meant(view, labels, patches) if doubled else None
+    return PrintedUnit(name, tuple(patches), chain=False, nearest=nearest, meant=meant), faults
+
+
+def _meant(view: SeamView, labels: Mapping[int, Label], patches: Sequence[int]) -> Finding | None:
+    """Tell which of equal numbers are meant, if there is one way to give others the missing numbers that can be sewn.
+
+    Tried are all ways in which every other number stays.
+    """
+    places: dict[int, list[int]] = {}
+    for p in patches:
+        places.setdefault(labels[p].number, []).append(p)
+    missing = [k for k in range(1, len(patches) + 1) if k not in places]
+    twice = {number: found for number, found in places.items() if len(found) > 1}
+    if sum(len(found) - 1 for found in twice.values()) != len(missing):
+        return None
+    ways = math.prod(map(len, twice.values())) * math.factorial(len(missing))
+    if ways > _MOST_WAYS:
+        return None
+    fits = []
+    for kept in product(*twice.values()):
+        moved = [p for found in twice.values() for p in found if p not in kept]
+        for numbers in permutations(missing):
+            given = {p: labels[p].number for p in patches} | dict(zip(moved, numbers, strict=True))
+            if first_failure(view, labels, sorted(patches, key=given.__getitem__)) is None:
+                fits.append(dict(zip(moved, numbers, strict=True)))
+    if len(fits) != 1:
+        return None
+    told = [
+        f"the {labels[p]} at {place(middle(view.block, p))} is meant to be {Label(labels[p].unit, number)}"
+        for p, number in sorted(fits[0].items())
+    ]
+    at = middle(view.block, min(fits[0]))
+    names = tuple(str(labels[p]) for p in sorted(fits[0]))
+    message = f"{capital(listed(told))}: all other numbers can then be sewn as printed, and in no other such way."
+    return Finding("which-is-meant", message, at, names)
 
 
 def _locked(view: SeamView, labels: Mapping[int, Label], title: str, patches: Sequence[int]) -> Finding:
