@@ -1,6 +1,7 @@
 """The reduced parts graph against the plain definition of fewest units, and its certificate."""
 
 import pytest
+from benchmarks import families
 from benchmarks.alternatives import UNSEWABLE, plain_recursion
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
@@ -55,6 +56,23 @@ def test_a_grid_takes_as_many_units_as_its_shorter_side(columns: int, rows: int)
     assert solved.joins + 1 == min(columns, rows)
 
 
+def test_a_grid_is_settled_without_a_look_at_its_parts() -> None:
+    graph, solved = solve(squares(20, 15), budget=0)
+    assert (solved.joins, graph.cut_short, len(graph.solved)) == (14, False, 1)
+    (cluster,) = graph.solved
+    crossing = graph.apart[cluster][0]
+    graph.apart[cluster] = (crossing, *graph.apart[cluster][:-1])
+    with pytest.raises(ProofError, match="share no line"):
+        check_certificate(graph, 14)
+
+
+@pytest.mark.parametrize(("columns", "rows"), [(1, 1), (3, 2)])
+def test_stars_edge_to_edge_take_as_many_units_as_their_shorter_side_has_squares(columns: int, rows: int) -> None:
+    graph, solved = solve(Block.from_polygons(families.star_top(columns, rows)))
+    assert solved.joins + 1 == 4 * rows
+    check_certificate(graph, solved.joins)
+
+
 def test_a_certificate_for_too_many_joins_has_a_gap() -> None:
     graph, solved = solve(squares(4, 4))
     with pytest.raises(ProofError):
@@ -74,7 +92,7 @@ def test_a_forged_bound_is_found_out(seed: int) -> None:
 
 
 def test_a_search_cut_short_still_ends_in_a_valid_order_and_an_honest_bound() -> None:
-    block = squares(5, 5)
+    block = Block.from_polygons(families.lines_across(9, 1), tolerance=1e-4)
     best = solve(block)[1].joins
     graph, solved = solve(block, budget=0)
     cuts, _ = graph.chosen(solved)

@@ -237,14 +237,14 @@ class _Checker:
 
     def _separate_crossings(self, cluster: Junctions) -> int:
         """Count the crossings of a cluster that the search says share no line, if that is true."""
-        if cluster & self._spanned:
-            return 1 if cluster & ~self._spanned else 0
+        if not cluster & ~self._spanned:
+            return 0
         taken: set[int] = set()
         witnesses = self._graph.apart.get(self._slots(cluster), ())
         for j in witnesses:
             stretches = {self._stretch(k, cluster) for k in self._through[j]}
-            if not cluster >> j & 1 or stretches & taken:
-                raise ProofError("crossings that were said to share no line do share one")
+            if not (cluster & ~self._spanned) >> j & 1 or stretches & taken:
+                raise ProofError("crossings that were said to share no line do share one, or are spanned by a patch")
             taken |= stretches
         return max(1, len(witnesses))
 

@@ -1,4 +1,4 @@
-"""A sewing order by straight cuts, guided by what a linear program says of each choice.
+"""A sewing order by straight cuts, those that pass most crossings first.
 
 Every junction inside the block is settled by the cut that passes it. A run of edges in line from one settled junction
 (or the outline) to the next is a full cut of whatever part it lies in, if it does not end before. So cuts can be made
@@ -8,7 +8,7 @@ one after the other without looking at parts at all: a cut settles its junctions
 from __future__ import annotations
 
 import heapq
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable
 
 from seamtree.search.stretches import Added, Choice, Stretches, Through
 from seamtree.search.waits import Waits
@@ -16,28 +16,19 @@ from seamtree.search.waits import Waits
 _Run = tuple[int, int]
 
 
-def guided_choices(found: Stretches, values: Mapping[Choice, float], turn: Sequence[int]) -> frozenset[Choice] | None:
-    """Return choices that can be sewn, near to given values.
-
-    Parameters
-    ----------
-    found
-        The stretches of a block.
-    values
-        From 0 to 1, how much each choice is wanted.
-    turn
-        The seams in turn, as they wait for each other before anything is chosen.
+def longest_cuts_first(found: Stretches) -> frozenset[Choice] | None:
+    """Return choices that can be sewn.
 
     Returns
     -------
     frozenset or None
         None where no cut is left before all junctions are settled: straight seams cannot sew the block.
     """
-    through = _Cutting(found, values).run()
+    through = _Cutting(found).run()
     if through is None:
         return None
     choices: set[Choice] = set(through)
-    added = _grow(found, values, through, turn)
+    added = _grow(found, through, Waits(found, ()).in_turn() or ())
     only: dict[int, None] | None = None
     while True:
         waits = Waits(found, choices | added, only)
@@ -53,11 +44,10 @@ def guided_choices(found: Stretches, values: Mapping[Choice, float], turn: Seque
 
 
 class _Cutting:
-    """Makes one full cut after the other, the most wanted first."""
+    """Makes one full cut after the other, the one that passes most crossings first."""
 
-    def __init__(self, found: Stretches, values: Mapping[Choice, float]) -> None:
+    def __init__(self, found: Stretches) -> None:
         self._found = found
-        self._values = values
         self._open = set(found.around)
         self._passes: dict[int, list[int]] = {}
         for line in found.block.lines:
@@ -67,7 +57,7 @@ class _Cutting:
         for line in found.block.lines:
             self._ends.setdefault(found.block.edges[line.first].start, []).append(line.first)
             self._ends.setdefault(found.block.edges[line.stop - 1].end, []).append(line.stop - 1)
-        self._waiting: list[tuple[float, int, _Run]] = []
+        self._waiting: list[tuple[int, int, _Run]] = []
 
     def run(self) -> set[Through] | None:
         """Return what goes through the crossings."""
@@ -111,15 +101,12 @@ class _Cutting:
         run = self._run_at(edge)
         if run is None:
             return
-        line = self._found.line[edge]
         passed = [self._found.block.edges[k].end for k in range(*run)]
-        short = sum(1 - self._values.get(Through(j, line), 0.0) for j in passed if j in self._found.crossings)
-        grown = {self._found.first[k] for k in range(run[0], run[1] + 1)}
-        lost = sum(self._values.get(choice, 0.0) for k in grown for choice in self._found.choices(k))
-        heapq.heappush(self._waiting, (round(short + lost, 6), -len(passed), run))
+        crossed = sum(j in self._found.crossings for j in passed)
+        heapq.heappush(self._waiting, (-crossed, -len(passed), run))
 
 
-def _grow(found: Stretches, values: Mapping[Choice, float], through: set[Through], turn: Sequence[int]) -> set[Added]:
+def _grow(found: Stretches, through: set[Through], turn: Iterable[int]) -> set[Added]:
     """Return patches that stretches can add, the stretches below before those above."""
     joins = set()
     for choice in through:
@@ -133,7 +120,7 @@ def _grow(found: Stretches, values: Mapping[Choice, float], through: set[Through
             continue
         options = [c for c in found.choices(seam) if c.patch not in taken]
         if options:
-            chosen = max(options, key=lambda c: (values.get(c, 0.0), -c.patch))
+            chosen = min(options)
             added.add(chosen)
             grown.add(seam)
             taken.add(chosen.patch)

@@ -55,7 +55,7 @@ _CROSSING_STATES = 100
 """But no fewer than this where lines only cross: bounds settle most of what is cut off there."""
 
 _TOO_FEW_STATES = 10
-"""Not worth beginning with."""
+"""With so few, only what takes no search is tried."""
 
 _FIRST_SHARE = 0.1
 """Share of the time that goes into rows at first."""
@@ -105,13 +105,12 @@ def find_joined_order(view: SeamView, *, time_limit: float) -> Found:
         (_few_states(view), _FIRST_SHARE),
         (state_budget(view.block, time_limit), _ROWS_SHARE),
     ):
-        if states > _TOO_FEW_STATES:
-            try:
-                return _better(_search_parts(view, time_limit=time_limit, states=states), found)
-            except _LockedError:
-                break
-            except GaveUpError:
-                pass
+        try:
+            return _better(_search_parts(view, time_limit=time_limit, states=states), found)
+        except _LockedError:
+            break
+        except GaveUpError:
+            pass
         from seamtree.search.stretches import build_stretches
 
         stretches = stretches or build_stretches(view.block)
@@ -154,7 +153,8 @@ def _few_states(view: SeamView) -> int:
     """Return the states that are searched before a block is taken by rows; each takes longer in a larger block."""
     few = _FEW_STATES * _FEW_STATES_PATCHES**2 // len(view.block.patches) ** 2
     least = 0 if view.all_slots & (view.tee | view.ends) else _CROSSING_STATES
-    return min(_FEW_STATES, max(few, least))
+    states = min(_FEW_STATES, max(few, least))
+    return states if states > _TOO_FEW_STATES else 0
 
 
 def _search_parts(view: SeamView, *, time_limit: float, states: int | None = None) -> Found:

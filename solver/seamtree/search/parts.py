@@ -16,6 +16,8 @@ fewest(A) + fewest(B) over the cuts of the part. This module works on the same g
   crossing to the other line never costs a join, since the cut parts the rest into two sides that never meet again.
 - **Bounds.** A junction that no single patch spans lies inside a join on one of its lines. Crossings that share no
   line therefore need one join each; a matching of lines bounds the joins from below and stops the search early.
+- **Cuts that do not cross.** Where as many cuts as that bound says, none of which crosses another, leave nothing but
+  units, they are the answer, and no part has to be looked at.
 - **Sweeps.** What bounds do not settle soon is valued in arrays, all parts at once (see `seamtree.search.sweep`).
 - A cluster without any cut that is no unit is **locked**: straight seams cannot sew it.
 
@@ -30,7 +32,7 @@ add up to the same figures, and in a straight order the matched points are the j
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -150,7 +152,8 @@ class PartsGraph:
         What is known: clusters with their least joins (the fewest found where `cut_short`), lower bounds of others,
         parts with several clusters, and the clusters that were swept.
     apart
-        For bundles of crossing lines, crossings that share no line, one for each join of the first lower bound.
+        For clusters that were settled by cuts that do not cross, and for bundles of crossing lines, crossings that
+        share no line, one for each join of the first lower bound.
     """
 
     def __init__(
@@ -250,10 +253,11 @@ class PartsGraph:
             side |= fresh
         return side, part & ~side
 
-    def all_options(self, cluster: int) -> list[Option]:
-        """Return the ways to cut a cluster: one if a safe cut exists, else all."""
+    def all_options(self, cluster: int) -> Iterator[Option]:
+        """Yield the ways to cut a cluster: one if a safe cut exists, else all."""
         self._count_state()
-        return [self._option(cluster, run) for run in self.cuts(cluster)]
+        for run in self.cuts(cluster):
+            yield self._option(cluster, run)
 
     def cuts(self, cluster: int) -> list[int]:
         """Return the slots of the cuts of a cluster: of one if a safe cut exists, else of all."""
@@ -288,7 +292,7 @@ class PartsGraph:
         cut = view.run_edges(run)
         rest = cluster & ~self._closure(run)
         line = view.slot_line[run.bit_length() - 1]
-        left, right = rest & view.line_left[line], rest & view.line_right[line]
+        left, right = (rest & side for side in view.beside[line])
         if view.convex and left | right == rest:
             sides = self.clusters_in(left), self.clusters_in(right)
             if not rest & view.tee:
@@ -408,6 +412,8 @@ class PartsGraph:
             if self._is_unit(cluster, cuts):
                 self.solved[cluster] = Solved(0)
                 return 0
+            if len(cuts) > 1 and self._cut_apart(cluster, cuts):
+                return self.solved[cluster].joins
             options = self._options(cluster, cuts)
             if not options:
                 return self._solve_locked(cluster)
@@ -428,6 +434,31 @@ class PartsGraph:
         if cluster & ~view.tee or any(map(view.is_safe, cuts)):  # a safe cut adds no single patch
             return False
         return is_unit(view, self.patches_round(cluster))
+
+    def _cut_apart(self, cluster: int, cuts: Sequence[int]) -> bool:
+        """Try cuts that do not cross; tell whether they leave only units, and are proven to be the fewest."""
+        view = self.view
+        free = cluster & ~view.tee
+        chosen, passed = [], 0
+        for run in sorted(cuts, key=lambda run: (-(run & free).bit_count(), run)):
+            if run & free and not run & passed:
+                chosen.append(run)
+                passed |= self._closure(run)
+        if free & ~passed:
+            return False
+        witnesses = one_crossing_each(view, cluster, chosen)
+        if witnesses is None:
+            return False
+        runs = _middle_first([view.run_edges(run) for run in sorted(chosen)])
+        seams = 0
+        for first, last in runs:
+            seams |= (1 << (last + 1)) - (1 << first)
+        if not falls_into_units(view, self.patches_round(cluster), seams):
+            return False
+        self._count_state()
+        self.apart[cluster] = witnesses
+        self.solved[cluster] = Solved(len(runs), cuts=tuple(runs))
+        return True
 
     def _choose(self, options: Sequence[Option], limit: int, low: int) -> tuple[Solved | None, int]:
         """Try options, the promising ones first; return the best within the limit, or what all of them exceed."""
@@ -575,6 +606,92 @@ class PartsGraph:
         for k in range(cut[0], cut[1]):
             slots |= view.junction_slots[view.block.edges[k].end]
         return view.is_safe(slots & view.line_slots(view.block.line_of(cut[0])))
+
+
+def one_crossing_each(view: SeamView, cluster: int, cuts: Sequence[int]) -> tuple[int, ...] | None:
+    """Choose a crossing on every cut so that no line passes two of them.
+
+    Parameters
+    ----------
+    view
+        Bit sets of the block.
+    cluster
+        Slots of a cluster.
+    cuts
+        Slots of cuts of it that do not cross.
+
+    Returns
+    -------
+    tuple of int or None
+        The junctions, one for each cut: no single patch spans it, so it lies inside a join, and there are as many
+        joins at least. None if no such choice is found.
+    """
+    run_at = {slot: n for n, run in enumerate(runs_of(cluster)) for slot in bits(run & ~view.ends)}
+    free = cluster & ~view.tee
+    lines_at = []
+    for run in cuts:
+        junctions = [view.slot_junction[slot] for slot in bits(run & free)]
+        slots = {j: view.junction_slots[j] & ~view.ends for j in junctions}
+        lines_at.append({j: {run_at[slot] for slot in bits(slots[j])} for j in junctions})
+    matching = _Matching(lines_at)
+    return matching.crossings() if all(matching.place(cut, set()) for cut in range(len(cuts))) else None
+
+
+class _Matching:
+    """A crossing for every cut, by augmenting paths.
+
+    Parameters
+    ----------
+    lines_at
+        Per cut, the crossings on it with the lines through each.
+    """
+
+    def __init__(self, lines_at: Sequence[Mapping[int, set[int]]]) -> None:
+        self._lines_at = lines_at
+        self._holder: dict[int, int] = {}
+        self._chosen: dict[int, int] = {}
+
+    def crossings(self) -> tuple[int, ...]:
+        """Return the crossings by cut."""
+        return tuple(self._chosen[cut] for cut in range(len(self._lines_at)))
+
+    def place(self, cut: int, tried: set[int]) -> bool:
+        """Choose a crossing on a cut; if need be, that of another cut is moved."""
+        rivals: dict[int, int] = {}
+        for j, lines in self._lines_at[cut].items():
+            others = {self._holder[line] for line in lines if line in self._holder}
+            if not others:
+                self._take(cut, j)
+                return True
+            if len(others) == 1:
+                rivals[j] = others.pop()
+        return any(j not in tried and self._oust(cut, j, other, tried) for j, other in rivals.items())
+
+    def _oust(self, cut: int, j: int, other: int, tried: set[int]) -> bool:
+        """Take a crossing although it shares a line with that of another cut, if this cut has another one."""
+        tried.add(j)
+        before = self._chosen.pop(other)
+        for line in self._lines_at[other][before]:
+            del self._holder[line]
+        self._take(cut, j)
+        if self.place(other, tried):
+            return True
+        for line in self._lines_at[cut][self._chosen.pop(cut)]:
+            del self._holder[line]
+        self._take(other, before)
+        return False
+
+    def _take(self, cut: int, j: int) -> None:
+        self._chosen[cut] = j
+        self._holder.update(dict.fromkeys(self._lines_at[cut][j], cut))
+
+
+def _middle_first(cuts: Sequence[Run]) -> list[Run]:
+    """Put cuts in a turn in which each halves what is left, so that no order is deeper than it need be."""
+    if len(cuts) < 2:
+        return list(cuts)
+    middle = len(cuts) // 2
+    return [cuts[middle], *_middle_first(cuts[:middle]), *_middle_first(cuts[middle + 1 :])]
 
 
 def pieces(view: SeamView, part: int, seams: int) -> list[int]:

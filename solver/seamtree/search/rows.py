@@ -9,12 +9,12 @@ both ways. The multipliers of the rows at the end of each way are the proof.
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
 from typing import Any
 
-from seamtree.search.guided import guided_choices
+from seamtree.search.guided import longest_cuts_first
 from seamtree.search.stretches import Added, Choice, Row, Stretches, meetings, ring_row, standing_rows
 from seamtree.search.waits import Waits
 
@@ -32,9 +32,6 @@ _RINGS_AT_ONCE = 400
 
 _SHORTENING_ROUNDS = 20
 """How often broken rows are put in while shorter joins are looked for."""
-
-_GUESSED_SHARE = 0.3
-"""Components that hold so large a share of the choices get guesses for the whole block."""
 
 _SECONDS_PER_STEP = 1.3e-8
 """Seconds that a step of the simplex method takes for each choice, about: effort is counted, not clocked."""
@@ -210,16 +207,15 @@ class _Component:
     rows: list[Row]
     beside: Mapping[int, set[int]]
     effort: Effort
-    best: frozenset[Choice] | None = None
-    added: int = -1
+    best: frozenset[Choice]
+    added: int = 0
     fixed: dict[Choice, int] = field(default_factory=dict)
     first_sum: Sum = Sum({})
-    first_values: Mapping[Choice, float] = field(default_factory=dict)
     _program: Any = None
-    _turn: list[int] | None = None
 
     def solve(self) -> Proof:
         """Find the most patches added; where the effort is spent before, what they do not exceed."""
+        self.added = _count_added(self.best)
         try:
             tree = self._solve()
         except Spent:
@@ -278,11 +274,9 @@ class _Component:
             if values is None:
                 raise Spent
             if not self.fixed:
-                self.first_sum, self.first_values = Sum(weights), values
+                self.first_sum = Sum(weights)
             self.effort.check()
             broken = self._broken(values)
-            if not any(row.kind == "ring" for row in broken):
-                self._guess(values)
             if not broken:
                 split = _split_choices(values)
                 if split:
@@ -295,20 +289,6 @@ class _Component:
                     return Sum(weights)
                 raise Spent  # rounding has got the better of the program
             self._put_in(broken)
-
-    def _guess(self, values: Mapping[Choice, float]) -> None:
-        """Look for choices near to the values that can be sewn, where they are most of the block."""
-        if len(self.choices) < _GUESSED_SHARE * len(self.found.gains):
-            return
-        if self._turn is None:
-            self._turn = _turn_before_choices(self.found)
-        guess = guided_choices(self.found, values, self._turn)
-        if guess is None:
-            return
-        mine = guess.intersection(self.choices)
-        count = _count_added(mine)
-        if count > self.added:
-            self.best, self.added = mine, count
 
     def _split(self, choice: Choice, values: Mapping[Choice, float]) -> Tried:
         ways: dict[int, Sum | Tried] = {}
@@ -339,11 +319,6 @@ class _Component:
             else:
                 near.update(self.found.first[k] for k in self.found.around[choice.junction])
         return near
-
-
-def _turn_before_choices(found: Stretches) -> list[int]:
-    """Return the seams in turn, as they wait for each other before anything is chosen; none if in a circle."""
-    return Waits(found, ()).in_turn() or []
 
 
 def _count_added(choices: Iterable[Choice]) -> int:
@@ -465,6 +440,9 @@ def most_added(found: Stretches, *, seconds: float) -> Best | None:
     Best or None
         None where straight seams cannot sew the block.
     """
+    start = longest_cuts_first(found)
+    if start is None:
+        return None
     rows = list(standing_rows(found))
     beside = meetings(found)
     effort = Effort(seconds)
@@ -474,30 +452,16 @@ def most_added(found: Stretches, *, seconds: float) -> Best | None:
         for choices, numbers in _components(rows, found.gains):
             known = solved.get(frozenset(choices))
             if known is None or len(numbers) > known[0]:
-                component = _Component(found, choices, numbers, rows, beside, effort)
+                component = _Component(found, choices, numbers, rows, beside, effort, start.intersection(choices))
                 proof = component.solve()
                 known = solved[frozenset(choices)] = len(component.numbers), component, proof
             components.append(known[1:])
         proofs = tuple(proof for _, proof in components)
-        if any(proof.most < 0 for proof in proofs):
-            return None  # no choices keep to the rows of this component
         most = sum(proof.most for proof in proofs)
-        if any(component.added < proof.most for component, proof in components):
-            values = dict(_wanted(component for component, _ in components))
-            return Best(guided_choices(found, values, _turn_before_choices(found)), most, proofs, tuple(rows))
-        taken = frozenset(choice for component, _ in components for choice in component.best or ())
+        taken = frozenset(choice for component, _ in components for choice in component.best)
         circles = Waits(found, taken).circles()
         if not circles:
             return Best(taken, most, proofs, tuple(rows))
-        if any(not row.terms for row in circles):
-            return None
+        if any(component.added < proof.most for component, proof in components):
+            return Best(start, most, proofs, tuple(rows))
         rows += circles
-
-
-def _wanted(components: Iterable[_Component]) -> Iterator[tuple[Choice, float]]:
-    """Yield how much each choice is wanted."""
-    for component in components:
-        if component.best is None:
-            yield from component.first_values.items()
-        else:
-            yield from ((choice, 1.0) for choice in component.best)

@@ -159,7 +159,8 @@ def build_bundle(view: SeamView, cluster: int) -> Bundle | None:
     if len(set(lines)) < len(lines):
         return None
     for run, line in zip(runs, lines, strict=True):
-        if (view.closure(run) | view.line_left[line] | view.line_right[line]) & cluster != cluster:
+        left, right = view.beside[line]
+        if (view.closure(run) | left | right) & cluster != cluster:
             return None
     return _bundle(view, cluster, runs, lines)
 
@@ -190,8 +191,8 @@ def _bundle(view: SeamView, cluster: int, runs: Sequence[int], lines: Sequence[i
         tuple(junctions),
         tuple(lines),
         table(run & ~view.ends for run in runs),
-        table(view.line_left[line] for line in lines),
-        table(view.line_right[line] for line in lines),
+        table(view.beside[line][0] for line in lines),
+        table(view.beside[line][1] for line in lines),
         table(run & view.ends for run in runs),
         tuple(order),
         tuple(before),

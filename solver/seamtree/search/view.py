@@ -13,6 +13,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Iterator, Sequence
+from functools import cached_property
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -28,10 +29,8 @@ EXACT = 1e-9
 """Distances below this (inches) are noise of the arithmetic."""
 
 
-_AT_ONCE = 200_000
-"""Pairs of a line and a slot that are looked at together: arrays of a few megabytes."""
-
 Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
 Bools = npt.NDArray[np.bool_]
 
 
@@ -110,7 +109,7 @@ class SeamView(NamedTuple):
         Slots of lines that are not straight as a whole.
     slot_line
         Per slot, its line; -1 for the empty slots.
-    line_left, line_right
+    beside
         Per line, the slots of the junctions clearly to its left and to its right, however far the line is carried on.
     convex
         Whether the block is convex, so that all parts between cuts are.
@@ -137,8 +136,7 @@ class SeamView(NamedTuple):
     lengths: tuple[int, ...]
     bent_slots: int
     slot_line: tuple[int, ...]
-    line_left: tuple[int, ...]
-    line_right: tuple[int, ...]
+    beside: SidesOfLines
     convex: bool
 
     @property
@@ -196,7 +194,6 @@ def build_view(block: Block) -> SeamView:
     layout = _Slots(block, on_outline)
     junction_slots = tuple(0 if j in on_outline else s for j, s in enumerate(layout.of_junction))
     patches = _Patches(block, on_outline, junction_slots)
-    left, right = _sides_of_lines(block, layout, on_outline)
     return SeamView(
         block=block,
         patch_edges=tuple(patches.edges),
@@ -219,8 +216,7 @@ def build_view(block: Block) -> SeamView:
         lengths=tuple(map(block.micro_length, block.interior_edges)),
         bent_slots=layout.bent,
         slot_line=tuple(layout.slot_line),
-        line_left=left,
-        line_right=right,
+        beside=SidesOfLines(block, layout.slot_junction, layout.slot_line, on_outline),
         convex=_is_convex(block),
     )
 
@@ -264,53 +260,69 @@ def _within(points: list[Point], hull: list[Point], distance: float) -> bool:
     return bool(shapely.dwithin(ring, shapely.points(points), distance).all())
 
 
-def _sides_of_lines(
-    block: Block, layout: _Slots, on_outline: frozenset[int]
-) -> tuple[tuple[int, ...], tuple[int, ...]]:
-    """Return for every line the slots of the interior junctions clearly on its left and on its right."""
-    left, right = [0] * len(block.lines), [0] * len(block.lines)
-    ends = [(block.edges[line.first].start, block.edges[line.stop - 1].end) for line in block.lines]
-    # A line of one edge, or one that ends where it began, parts nothing.
-    parting = [n for n, line in enumerate(block.lines) if line.stop - line.first > 1 and ends[n][0] != ends[n][1]]
-    xy = np.array(block.junctions, dtype=float)
-    at = xy[layout.slot_junction]
-    inside = np.array([j >= 0 and j not in on_outline for j in layout.slot_junction], dtype=bool)
-    most = max(1, _AT_ONCE // max(1, len(at)))
-    for first in range(0, len(parting), most):
-        some = parting[first : first + most]
-        own = np.array(layout.slot_line) == np.array(some)[:, None]
-        beside = _beside(xy[[ends[n] for n in some]], at, own)
-        for flags, sets in zip(beside, (left, right), strict=True):
-            for n, row in zip(some, np.packbits(inside & flags, axis=1, bitorder="little"), strict=True):
-                sets[n] = int.from_bytes(row.tobytes(), "little")
-    return tuple(left), tuple(right)
+class SidesOfLines:
+    """Which junctions lie on which side of each line; worked out for the lines that are asked about."""
+
+    def __init__(
+        self, block: Block, slot_junction: Sequence[int], slot_line: Sequence[int], on_outline: frozenset[int]
+    ) -> None:
+        self._block = block
+        self._slots = slot_junction, slot_line, on_outline
+        self._known: dict[int, tuple[int, int]] = {}
+
+    @cached_property
+    def _arrays(self) -> tuple[Floats, Ints, Bools]:
+        """Per slot: where it is, its line, and whether its junction is inside the block."""
+        junctions, lines, on_outline = self._slots
+        at = np.array(self._block.junctions, dtype=float)[list(junctions)]
+        inside = np.array([j >= 0 and j not in on_outline for j in junctions], dtype=bool)
+        return at, np.array(lines), inside
+
+    def __getitem__(self, number: int) -> tuple[int, int]:
+        """Return the slots on the left and on the right of a line."""
+        known = self._known.get(number)
+        if known is None:
+            known = self._known[number] = self._find(number)
+        return known
+
+    def _find(self, number: int) -> tuple[int, int]:
+        line, edges = self._block.lines[number], self._block.edges
+        start, end = edges[line.first].start, edges[line.stop - 1].end
+        if line.stop - line.first == 1 or start == end:  # parts nothing
+            return 0, 0
+        at, lines, inside = self._arrays
+        left, right = _beside(self._block.junctions[start], self._block.junctions[end], at, lines == number)
+        return _as_bits(inside & left), _as_bits(inside & right)
 
 
-def _beside(chords: Floats, at: Floats, own: Bools) -> tuple[Bools, Bools]:
-    """Tell which places lie clearly to the left and to the right of lines.
+def _as_bits(flags: Bools) -> int:
+    return int.from_bytes(np.packbits(flags, bitorder="little").tobytes(), "little")
+
+
+def _beside(start: Point, end: Point, at: Floats, own: Bools) -> tuple[Bools, Bools]:
+    """Tell which places lie clearly to the left and to the right of a line.
 
     Parameters
     ----------
-    chords
-        The ends of every line; (lines, 2, 2), inches.
+    start, end
+        The ends of the line, inches.
     at
         The places; (places, 2), inches.
     own
-        Whether a place is on a line; (lines, places).
+        Whether a place is on the line; (places,).
 
     Returns
     -------
     tuple of numpy.ndarray
-        (lines, places) each.
+        (places,) each.
     """
-    start, step = chords[:, 0], chords[:, 1] - chords[:, 0]
-    length = np.hypot(*step.T)[:, None]
-    dx, dy = (step / length).T[:, :, None]
-    x, y = at[:, 0] - start[:, :1], at[:, 1] - start[:, 1:]
+    length = math.dist(start, end)
+    dx, dy = (end[0] - start[0]) / length, (end[1] - start[1]) / length
+    x, y = at[:, 0] - start[0], at[:, 1] - start[1]
     # y points down: what is on the left hand of a walker has a negative cross product.
     away, along = dx * y - dy * x, dx * x + dy * y
     # A line may stray from the chord between its ends, and what lies on it is on neither side.
-    clear = 2 * np.abs(away).max(axis=1, keepdims=True, initial=0, where=own) + EXACT
+    clear = 2 * float(np.abs(away[own]).max(initial=0)) + EXACT
     # What lies beyond the ends of a line is never in a part that the line cuts through.
     beyond = (along < 0) | (along > length)
     return away < np.where(beyond, 0.0, -clear), np.where(beyond, away >= 0.0, away > clear)
