@@ -186,7 +186,7 @@ def test_only_svg_drawings_have_layers(write) -> None:
 )
 def test_no_bytes_make_a_traceback(data: bytes, start: bytes, name: str) -> None:
     from seamtree.drawing.geojson import read_geojson
-    from seamtree.drawing.svg import read_svg
+    from seamtree.drawing.svg.read import read_svg
     from seamtree.drawing.wkt import read_wkt
 
     try:

@@ -98,7 +98,7 @@ def parse_drawing(
     """
     kind = find_format(data, source)
     if kind == "svg":
-        from seamtree.drawing.svg import read_svg
+        from seamtree.drawing.svg.read import read_svg
 
         return read_svg(data, source=source, width=width, tolerance=tolerance, skip_layers=skip_layers)
     if skip_layers:

@@ -3,7 +3,7 @@
 import pytest
 
 from seamtree.errors import DrawingError
-from tests.drawing.helps import box, codes, read
+from tests.drawing.svg.helps import box, codes, read
 
 DEFS = (
     '<defs><linearGradient id="dawn"><stop stop-color="red"/><stop offset="1"/></linearGradient>'

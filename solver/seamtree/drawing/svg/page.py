@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from seamtree.drawing.outlines import Bounds, is_rectangle
-from seamtree.drawing.scene import PaintedShape
+from seamtree.drawing.svg.scene import PaintedShape
 
 NEARLY_WHITE = 240
 """Least red, green and blue (of 255) of a fill that passes for white paper."""

@@ -9,13 +9,13 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Sequence
 
 from seamtree.drawing import limits
-from seamtree.drawing.clips import ClipChecker
 from seamtree.drawing.flatten import Flattener
 from seamtree.drawing.model import Drawing, Label, Shape, Track
 from seamtree.drawing.outlines import moved, united
-from seamtree.drawing.page import is_page
-from seamtree.drawing.scene import PaintedShape, Scene, read_scene
-from seamtree.drawing.xml import parse_xml, unpack
+from seamtree.drawing.svg.clips import ClipChecker
+from seamtree.drawing.svg.page import is_page
+from seamtree.drawing.svg.scene import PaintedShape, Scene, read_scene
+from seamtree.drawing.svg.xml import parse_xml, unpack
 from seamtree.errors import DrawingError, Finding, LimitError
 from seamtree.tolerances import PX_PER_INCH, TOLERANCE
 

@@ -13,20 +13,20 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from seamtree.drawing import limits
 from seamtree.drawing.affine import IDENTITY, Affine, apply, compose, is_invertible, translation
-from seamtree.drawing.clips import Clip
-from seamtree.drawing.css import StyleSheet
 from seamtree.drawing.flatten import encloses
 from seamtree.drawing.outlines import Arc, Bounds, Outline, bounds_of, moved, placing, rectangle
-from seamtree.drawing.path_data import COMMANDS
-from seamtree.drawing.shapes import SHAPES, BadValueError, Viewport, read_length, read_outlines
-from seamtree.drawing.style import INITIAL, Painted, Style, computed, declared, font_size, painted
-from seamtree.drawing.values import fit_view_box, parse_colour, parse_opacity, parse_transform, parse_view_box
+from seamtree.drawing.svg.clips import Clip
+from seamtree.drawing.svg.path_data import COMMANDS
+from seamtree.drawing.svg.shapes import SHAPES, BadValueError, Viewport, read_length, read_outlines
+from seamtree.drawing.svg.style import INITIAL, Painted, Style, computed, declared, font_size, painted
+from seamtree.drawing.svg.style_sheets import StyleSheet
+from seamtree.drawing.svg.values import fit_view_box, parse_colour, parse_opacity, parse_transform, parse_view_box
+from seamtree.drawing.svg.xml import Element
 from seamtree.drawing.wording import short
-from seamtree.drawing.xml import Element
 from seamtree.errors import Finding, OptionError, Point, SeamtreeError
 
 if TYPE_CHECKING:
-    from seamtree.drawing.lettering import Lettering
+    from seamtree.drawing.svg.lettering import Lettering
 
 MAX_PX = 1e12
 """No drawing reaches as far from its origin; beyond, the arithmetic loses the digits that seams need."""
@@ -411,7 +411,7 @@ class _Walker:
         self._check_count()
 
     def _take_text(self, element: Element, here: _Place) -> None:
-        from seamtree.drawing.lettering import Lettering, read_lettering
+        from seamtree.drawing.svg.lettering import Lettering, read_lettering
 
         if any(child.tag == "textPath" for child in element.walk()):
             self._note_unseen(next(child for child in element.walk() if child.tag == "textPath"), here)

@@ -3,10 +3,10 @@ import gzip
 import pytest
 
 from seamtree.drawing import limits
-from seamtree.drawing.svg import read_svg
-from seamtree.drawing.xml import parse_xml, unpack
+from seamtree.drawing.svg.read import read_svg
+from seamtree.drawing.svg.xml import parse_xml, unpack
 from seamtree.errors import DrawingError, LimitError
-from tests.drawing.helps import svg
+from tests.drawing.svg.helps import svg
 
 SQUARE = (
     '<svg xmlns="http://www.w3.org/2000/svg" width="96" height="96"><rect id="{0}" width="48" height="48"/></svg>'

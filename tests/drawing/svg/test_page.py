@@ -2,9 +2,9 @@
 
 import pytest
 
-from seamtree.drawing.svg import read_svg
+from seamtree.drawing.svg.read import read_svg
 from seamtree.errors import DrawingError, OptionError
-from tests.drawing.helps import box, codes, read, svg
+from tests.drawing.svg.helps import box, codes, read, svg
 
 PAGE = '<rect width="10" height="10" fill="#fff" {0}/>'
 BLOCK = '<rect id="block" x="1" y="1" width="8" height="8" fill="teal"/>'

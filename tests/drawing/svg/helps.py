@@ -6,7 +6,7 @@ from collections.abc import Collection
 from pathlib import Path
 
 from seamtree.drawing.model import Drawing, Shape
-from seamtree.drawing.svg import read_svg
+from seamtree.drawing.svg.read import read_svg
 from seamtree.tolerances import TOLERANCE
 
 FILES = Path(__file__).parent / "files"

@@ -7,8 +7,8 @@ from collections.abc import Callable, Mapping
 from functools import lru_cache
 from typing import Literal, NamedTuple
 
-from seamtree.drawing.css import Declaration, StyleSheet, parse_declarations
-from seamtree.drawing.values import (
+from seamtree.drawing.svg.style_sheets import Declaration, StyleSheet, parse_declarations
+from seamtree.drawing.svg.values import (
     Colour,
     Reference,
     parse_colour,
@@ -16,8 +16,8 @@ from seamtree.drawing.values import (
     parse_opacity,
     parse_paint,
 )
+from seamtree.drawing.svg.xml import Element
 from seamtree.drawing.wording import short
-from seamtree.drawing.xml import Element
 
 Style = Mapping[str, str]
 
