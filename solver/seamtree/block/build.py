@@ -17,6 +17,7 @@ from seamtree.block.faults import check_scale, find_faults, place, unfilled_note
 from seamtree.block.heal import close_slivers, without_closed_tips
 from seamtree.block.model import Block
 from seamtree.block.noding import build_network
+from seamtree.block.notes import gathered
 from seamtree.block.paint import Painting, drawn_points, paint
 from seamtree.block.smooth import curved_edges
 from seamtree.drawing import limits
@@ -238,11 +239,13 @@ def _blocks(
             curves=curves,
         )
         alone = len(groups) == 1
-        notes = (
-            *(_moved_note(note, corner, frame) for note in drawing.notes),
-            *healed,
-            *(_unfilled(cover, f, what, frame) for f, what in unfilled.items() if f in set(group)),
-            *(_moved_note(note, (0.0, 0.0), frame) for note in stray),
+        notes = gathered(
+            [
+                *(_moved_note(note, corner, frame) for note in drawing.notes),
+                *healed,
+                *(_unfilled(cover, f, what, frame) for f, what in unfilled.items() if f in set(group)),
+                *(_moved_note(note, (0.0, 0.0), frame) for note in stray),
+            ]
         )
         markings = tuple(_markings(drawing.markings, corner, frame, alone=alone))
         blocks.append(replace(block, notes=notes, markings=markings))

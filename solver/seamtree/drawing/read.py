@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Literal
 
 from seamtree.drawing import limits
+from seamtree.drawing.encoding import text_start
 from seamtree.drawing.model import Drawing
 from seamtree.errors import DrawingError, Finding, OptionError
 from seamtree.tolerances import TOLERANCE
@@ -19,15 +20,15 @@ STDIN = "-"
 Format = Literal["svg", "geojson", "wkt"]
 
 _WKT_WORDS = (
-    b"POINT",
-    b"MULTIPOINT",
-    b"LINESTRING",
-    b"LINEARRING",
-    b"MULTILINESTRING",
-    b"POLYGON",
-    b"MULTIPOLYGON",
-    b"GEOMETRYCOLLECTION",
-    b"SRID=",
+    "POINT",
+    "MULTIPOINT",
+    "LINESTRING",
+    "LINEARRING",
+    "MULTILINESTRING",
+    "POLYGON",
+    "MULTIPOLYGON",
+    "GEOMETRYCOLLECTION",
+    "SRID=",
 )
 
 SUFFIXES: dict[str, Format] = {
@@ -120,17 +121,17 @@ def find_format(data: bytes, source: str) -> Format:
     DrawingError
         ``empty`` or ``not-a-drawing``.
     """
-    if not data.strip(b"\x00 \t\r\n\xef\xbb\xbf"):
+    if not data.strip(b"\x00 \t\r\n\xef\xbb\xbf\xff\xfe"):
         raise DrawingError(Finding("empty", "The file is empty."), source=source)
-    start = data[:_HEAD].removeprefix(b"\xef\xbb\xbf").lstrip()
-    if start.startswith((b"<", b"\x1f\x8b", b"\xff\xfe", b"\xfe\xff", b"\x00<")):
+    start = text_start(data, _HEAD).lstrip()
+    if start.startswith("<") or data.startswith(b"\x1f\x8b"):
         return "svg"
-    if start.startswith((b"{", b"[")):
+    if start.startswith(("{", "[")):
         return "geojson"
     if start.upper().startswith(_WKT_WORDS):
         return "wkt"
     suffix = "" if source == STDIN else Path(source).suffix.lower()
-    if suffix in SUFFIXES and b"\x00" not in start:
+    if suffix in SUFFIXES and "\x00" not in start:
         return SUFFIXES[suffix]
     message = "This is no drawing that can be read: it is neither SVG nor GeoJSON nor WKT."
     raise DrawingError(Finding("not-a-drawing", message), source=source)

@@ -70,6 +70,20 @@ def test_utf_16_with_its_byte_order_mark(encoding):
     assert read_svg(data, source="t.svg").shapes[0].name == "höhle"
 
 
+@pytest.mark.parametrize("declared", ["utf-16", "UTF-16", "utf-16le", "UCS-2"])
+def test_a_declaration_that_a_program_left_as_it_was_does_not_count(declared):
+    # XML 1.0, appendix F: the bytes of the declaration itself show the width of the characters.
+    text = f'<?xml version="1.0" encoding="{declared}"?>' + SQUARE.format("höhle")
+    assert read_svg(text.encode(), source="t.svg").shapes[0].name == "höhle"
+
+
+@pytest.mark.parametrize("encoding", ["utf-16", "utf-16-le", "utf-16-be"])
+def test_utf_16_that_declares_itself_utf_8(encoding):
+    text = '<?xml version="1.0" encoding="utf-8"?>' + SQUARE.format("höhle")
+    assert read_svg(text.encode(encoding), source="t.svg").shapes[0].name == "höhle"
+    assert read_svg(gzip.compress(text.encode(encoding)), source="t.svgz").shapes[0].name == "höhle"
+
+
 def test_packed_drawings():
     assert read_svg(gzip.compress(SQUARE.format("a").encode()), source="t.svgz").shapes[0].name == "a"
 

@@ -13,6 +13,7 @@ from collections.abc import Iterator
 from xml.parsers import expat
 
 from seamtree.drawing import limits
+from seamtree.drawing.encoding import decode_text, is_wide
 from seamtree.drawing.wording import short
 from seamtree.errors import DrawingError, Finding, SeamtreeError
 
@@ -24,6 +25,7 @@ _SEPARATOR = "\n"  # between namespace and local name; cannot occur in either
 _MAX_ENTITY_DEPTH = 16
 _AMPLIFICATION_BREACH = 43  # XML_ERROR_AMPLIFICATION_LIMIT_BREACH, unnamed in older Pythons
 _ENTITY = re.compile(r"&([^\s&;#]+);")
+_SAYS_WIDE = re.compile(rb"""\s*<\?xml[^>]*encoding\s*=\s*["'](?:utf-?16|utf-?32|ucs-?[24])""", re.IGNORECASE)
 _PREDEFINED = frozenset({"amp", "lt", "gt", "apos", "quot"})
 
 
@@ -125,9 +127,9 @@ def parse_xml(data: bytes, source: str) -> Element:
     LimitError
         When elements are nested deeper than `limits.MAX_DEPTH` or are more than `limits.MAX_ELEMENTS`.
     """
-    builder = _Builder(data, source)
+    builder = _Builder(_in_utf8(data, source), source)
     try:
-        builder.parser.Parse(data, True)
+        builder.parse()
     except SeamtreeError:
         raise
     except expat.ExpatError as error:
@@ -144,19 +146,34 @@ def parse_xml(data: bytes, source: str) -> Element:
     return builder.root
 
 
+def _in_utf8(data: bytes, source: str) -> tuple[bytes, bool]:
+    """Return the file, and whether it is in UTF-8 for certain, whatever it says itself.
+
+    A byte-order mark and the width of the characters count before the XML declaration, for programs that save a file
+    anew often leave the declaration as it was.
+    """
+    if not is_wide(data):
+        return data, bool(_SAYS_WIDE.match(data))
+    try:
+        return decode_text(data).encode(), True
+    except UnicodeError as error:
+        message = f"{source} is not an XML file that can be read: its characters are damaged. Save the drawing again."
+        raise DrawingError(Finding("not-xml", message), source=source) from error
+
+
 class _Builder:
     """Receives the events of the parser and builds the tree."""
 
-    def __init__(self, data: bytes, source: str) -> None:
+    def __init__(self, file: tuple[bytes, bool], source: str) -> None:
         self.root: Element | None = None
-        self._data = data
+        self._data, is_utf8 = file
         self._source = source
         self._open: list[Element] = []
         self._last_closed: Element | None = None
         self._count = 0
         self._entities: dict[str, str] = {}
         self._skips_silently = False
-        self.parser = expat.ParserCreate(namespace_separator=_SEPARATOR)
+        self.parser = expat.ParserCreate("utf-8" if is_utf8 else None, namespace_separator=_SEPARATOR)
         self.parser.buffer_text = True
         # Defaults from the document type would be added to every element, and so even short ones multiply.
         self.parser.specified_attributes = True
@@ -167,6 +184,10 @@ class _Builder:
         self.parser.StartDoctypeDeclHandler = self._start_doctype
         self.parser.EndDoctypeDeclHandler = self._end_doctype
         self.parser.ExternalEntityRefHandler = self._external
+
+    def parse(self) -> None:
+        """Parse the whole file."""
+        self.parser.Parse(self._data, True)
 
     def _start(self, name: str, attributes: dict[str, str]) -> None:
         namespace, _, local = name.rpartition(_SEPARATOR)
@@ -233,7 +254,7 @@ class _Builder:
     def _end_doctype(self) -> None:
         if not self._entities and not self._skips_silently:
             return
-        text = _decoded(self._data)
+        text = self._data.decode("utf-8", "replace")
         sizes = self._expanded_sizes()
         counts: dict[str, int] = {}
         unknown: set[str] = set()
@@ -286,15 +307,6 @@ class _Builder:
             "each other without end. Save the drawing as a plain SVG file."
         )
         raise DrawingError(Finding("entity-bomb", message), source=self._source)
-
-
-def _decoded(data: bytes) -> str:
-    """Return the text of the file as far as the names of its entities need it."""
-    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
-        return data.decode("utf-16", "replace")
-    if data.startswith((b"<\x00", b"\x00<")):
-        return data.decode("utf-16-le" if data.startswith(b"<") else "utf-16-be", "replace")
-    return data.decode("utf-8", "replace")
 
 
 def _without(text: str, start: str, end: str) -> str:
