@@ -19,6 +19,7 @@ from seamtree.block.model import Block
 from seamtree.block.noding import build_network
 from seamtree.block.notes import gathered
 from seamtree.block.paint import Painting, drawn_points, paint
+from seamtree.block.shading import Shade, find_shades, lone_shades, shading_notes
 from seamtree.block.smooth import curved_edges
 from seamtree.drawing import limits
 from seamtree.drawing.model import STRAIGHT, Drawing, Label, Shape, Track
@@ -101,10 +102,12 @@ def build_blocks(drawing: Drawing, *, tolerance: float = TOLERANCE) -> tuple[Blo
     faces, tips = without_closed_tips(faces, painting.seen, tolerance=tolerance, visible=visible)
     _check_patches(len(faces.rings), drawing.source)
     cover = find_cover(faces, painting.fills, tolerance=tolerance)
-    faults = find_faults(painting, faces, cover, tolerance=tolerance)
+    shades = find_shades(painting)
+    faults = [*find_faults(painting, faces, cover, tolerance=tolerance), *lone_shades(shades, faces)]
     if faults:
         raise DrawingError(faults, source=drawing.source)
-    return _blocks(painting, faces, cover, tolerance=tolerance, healed=_healed(network.snapped, closed + tips))
+    healed = _healed(network.snapped, closed + tips)
+    return _blocks(painting, faces, cover, shades, tolerance=tolerance, healed=healed)
 
 
 def block_from_polygons(
@@ -217,7 +220,13 @@ class _Frame:
 
 
 def _blocks(
-    painting: Painting, faces: Faces, cover: Cover, *, tolerance: float, healed: tuple[Finding, ...]
+    painting: Painting,
+    faces: Faces,
+    cover: Cover,
+    shades: Sequence[Shade],
+    *,
+    tolerance: float,
+    healed: tuple[Finding, ...],
 ) -> tuple[Block, ...]:
     """Build the blocks of a drawing in which nothing is wrong."""
     drawing, corner = painting.drawing, painting.corner
@@ -244,6 +253,7 @@ def _blocks(
                 *(_moved_note(note, corner, frame) for note in drawing.notes),
                 *healed,
                 *(_unfilled(cover, f, what, frame) for f, what in unfilled.items() if f in set(group)),
+                *shading_notes(shades, block, (frame.left, frame.top)),
                 *(_moved_note(note, (0.0, 0.0), frame) for note in stray),
             ]
         )

@@ -9,6 +9,9 @@ from seamtree.errors import Finding
 from seamtree.words import at as words_of
 from seamtree.words import listed
 
+_EACH_ITS_OWN = frozenset({"label-outside"})
+"""Kinds of which each note names a text that counts by itself."""
+
 _MOST_PLACES = 3
 """So many of the places of notes of one kind are told besides the first."""
 
@@ -27,9 +30,9 @@ def gathered(notes: Iterable[Finding]) -> tuple[Finding, ...]:
         One for each code, where the first of that kind was: its message and place, how many more there are and where,
         and the patches of all of them. The same note told twice counts once.
     """
-    kinds: dict[str, list[Finding]] = {}
+    kinds: dict[str | Finding, list[Finding]] = {}
     for note in notes:
-        known = kinds.setdefault(note.code, [])
+        known = kinds.setdefault(note if note.code in _EACH_ITS_OWN else note.code, [])
         if note not in known[:1]:
             known.append(note)
     return tuple([_one_for_all(*alike) for alike in kinds.values()])

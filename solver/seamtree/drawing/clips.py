@@ -18,6 +18,12 @@ _MAX_WORK = 50_000_000
 """Most products of faces and edges for which the inside of a clip is worked out."""
 
 
+ClipPart = tuple[tuple[Outline, ...], bool]
+"""Outlines in px, and whether their rule is even-odd."""
+
+ClipParts = tuple[ClipPart, ...]
+
+
 @dataclass(frozen=True, slots=True)
 class Clip:
     """A clip that holds for some shapes.
@@ -25,11 +31,10 @@ class Clip:
     Parameters
     ----------
     parts
-        The shapes that it lets through, united: outlines in px, and whether their rule is even-odd. None where they
-        are not known.
+        The shapes that it lets through, united; None where they are not known.
     """
 
-    parts: tuple[tuple[tuple[Outline, ...], bool], ...] | None
+    parts: ClipParts | None
 
 
 class ClipChecker:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from seamtree.drawing.outlines import Bounds, is_rectangle
-from seamtree.drawing.svg.scene import PaintedShape
+from seamtree.drawing.painted import PaintedShape
 
 NEARLY_WHITE = 240
 """Least red, green and blue (of 255) of a fill that passes for white paper."""
@@ -29,7 +29,12 @@ def is_page(shapes: Sequence[PaintedShape], view: Bounds, *, tolerance: float) -
     if not shapes:
         return False
     first, others = shapes[0], shapes[1:]
-    if first.stroked or first.dashed or not _is_nearly_white(first.fill) or not is_rectangle(first.outlines):
+    if (
+        first.stroke is not None
+        or not first.covers
+        or not _is_nearly_white(first.fill)
+        or not is_rectangle(first.outlines)
+    ):
         return False
     left, top, right, bottom = first.bounds
     if not (
