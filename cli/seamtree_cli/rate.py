@@ -67,6 +67,9 @@ def rate(
     width: options.Width = None,
     tolerance: options.Tolerance = TOLERANCE,
     skip_layer: options.SkipLayer = None,
+    marks: options.Marks = None,
+    lines: options.Lines = False,
+    white: options.White = None,
     time_limit: options.TimeLimit = 10.0,
     workers: options.Workers = 1,
     as_json: options.Json = False,
@@ -92,7 +95,10 @@ def rate(
     grading = Grading(judge, changes=course is None)
     sources = drawings or _below(course)
     layers = tuple(skip_layer or ())
-    jobs = [Job(source, width, tolerance, layers, time_limit, grading=grading) for source in sources]
+    how = Job(
+        "", width, tolerance, layers, time_limit, grading=grading, marks=tuple(marks or ()), lines=lines, white=white
+    )
+    jobs = [how._replace(source=source) for source in sources]
     if course is not None:
         return _rate_course(jobs, str(course), workers=workers, as_json=as_json)
     show = (

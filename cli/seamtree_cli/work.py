@@ -17,6 +17,8 @@ from seamtree_cli.guard import internal_error
 if TYPE_CHECKING:
     from concurrent.futures import Future, ProcessPoolExecutor
 
+    from seamtree.block.model import Block
+    from seamtree.drawing.reading import White
     from seamtree.planning.model import Plan
     from seamtree.proofread.model import Proof
     from seamtree.rating import Rating, Scale
@@ -45,6 +47,21 @@ class Job(NamedTuple):
     time_limit: float
     proofread: bool = False
     grading: Grading | None = None
+    marks: tuple[str, ...] = ()
+    lines: bool = False
+    white: White | None = None
+
+    def read(self) -> tuple[Block, ...]:
+        """Read the blocks of the drawing."""
+        return seamtree.read(
+            self.source,
+            width=self.width,
+            tolerance=self.tolerance,
+            skip_layers=self.skip_layers,
+            marks=self.marks,
+            lines=self.lines,
+            white=self.white,
+        )
 
 
 class Outcome(NamedTuple):
@@ -77,7 +94,7 @@ def work_on(job: Job) -> Outcome:
 
 
 def _worked_on(job: Job) -> Outcome:
-    blocks = seamtree.read(job.source, width=job.width, tolerance=job.tolerance, skip_layers=job.skip_layers)
+    blocks = job.read()
     if job.proofread:
         from seamtree.proofread import proofread
 

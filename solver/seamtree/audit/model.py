@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Literal
 
+from seamtree.drawing.reading import White
 from seamtree.errors import Finding, check_time_limit
 from seamtree.tolerances import TOLERANCE
 
@@ -31,7 +32,7 @@ class Settings:
 
     Parameters
     ----------
-    width, tolerance, skip_layers
+    width, tolerance, skip_layers, marks, lines, white
         As for `seamtree.read`; a layer that a drawing lacks is a fault of the drawing.
     time_limit
         As for `seamtree.plan`.
@@ -46,6 +47,9 @@ class Settings:
     width: float | None = None
     tolerance: float = TOLERANCE
     skip_layers: tuple[str, ...] = ()
+    marks: tuple[str, ...] = ()
+    lines: bool = False
+    white: White | None = None
     time_limit: float = 10.0
     proofread: bool = False
     rate: bool = False

@@ -23,6 +23,7 @@ from seamtree.block.shading import Shade, find_shades, lone_shades, shading_note
 from seamtree.block.smooth import curved_edges
 from seamtree.drawing import limits
 from seamtree.drawing.model import STRAIGHT, Drawing, Label, Shape, Track
+from seamtree.drawing.reading import White
 from seamtree.errors import DrawingError, Finding, Point
 from seamtree.tolerances import FLATTEN_SHARE, TOLERANCE
 
@@ -33,6 +34,9 @@ def read(
     width: float | None = None,
     tolerance: float = TOLERANCE,
     skip_layers: Collection[str] = (),
+    marks: Collection[str] = (),
+    lines: bool = False,
+    white: White | None = None,
 ) -> tuple[Block, ...]:
     """Read the blocks of a drawing.
 
@@ -46,6 +50,12 @@ def read(
         What cloth cannot tell apart, inches.
     skip_layers
         Labels, ids or classes of what to leave out.
+    marks
+        Labels, ids or classes of what is sewn on afterwards: markings and no seams.
+    lines
+        Whether strokes are lines however thick they are (see `seamtree.drawing.read.read_drawing`).
+    white
+        Whether a white rectangle under everything is ``paper`` or ``fabric``; None lets the drawing decide.
 
     Returns
     -------
@@ -61,7 +71,9 @@ def read(
     """
     from seamtree.drawing.read import read_drawing
 
-    drawing = read_drawing(path, width=width, tolerance=tolerance, skip_layers=skip_layers)
+    drawing = read_drawing(
+        path, width=width, tolerance=tolerance, skip_layers=skip_layers, marks=marks, lines=lines, white=white
+    )
     return build_blocks(drawing, tolerance=tolerance)
 
 

@@ -229,7 +229,7 @@ def _patches_in_patches(faces: Faces, cover: Cover, shapes: Sequence[Shape]) -> 
         message = (
             f"What is drawn at {place(at)} lies wholly inside {outer}, where no seam can reach it. Draw a seam from "
             "it to the edge of the patch around it; if that is only a background or a frame, leave its layer out "
-            "with --skip-layer."
+            "with --skip-layer, or a white page with --white paper."
         )
         yield Finding("patch-in-patch", message, at)
 

@@ -64,6 +64,8 @@ class PaintedShape(NamedTuple):
         Whether it has a dashed line.
     clips
         The clips that hold for it.
+    marked
+        Whether it was said to be a marking.
     """
 
     name: str
@@ -75,11 +77,12 @@ class PaintedShape(NamedTuple):
     stroke: Stroke | None
     dashed: bool
     clips: tuple[Clip, ...]
+    marked: bool = False
 
     @property
     def stroked(self) -> bool:
         """Whether its outlines are painted as a line that is no marking."""
-        return self.stroke is not None and not self.dashed
+        return self.stroke is not None and not self.dashed and not self.marked
 
     @property
     def makes_seams(self) -> bool:
@@ -89,7 +92,7 @@ class PaintedShape(NamedTuple):
     @property
     def covers(self) -> bool:
         """Whether its fill hides what lies under it."""
-        return self.fill is not None and not self.veil
+        return self.fill is not None and not self.veil and not self.marked
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,6 +109,8 @@ class Sheet:
         Texts, with their places in px.
     page
         The rectangle that the file declares as its page.
+    has_page
+        Whether it really does; else the page is what a program would show for want of anything better.
     notes
         Findings of the reader.
     left_out
@@ -116,5 +121,6 @@ class Sheet:
     shapes: tuple[PaintedShape, ...]
     labels: tuple[Label, ...]
     page: Bounds
+    has_page: bool = True
     notes: tuple[Finding, ...] = ()
     left_out: int = 0

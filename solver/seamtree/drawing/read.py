@@ -11,6 +11,7 @@ from typing import Literal
 from seamtree.drawing import limits
 from seamtree.drawing.encoding import text_start
 from seamtree.drawing.model import Drawing
+from seamtree.drawing.reading import White
 from seamtree.errors import DrawingError, Finding, OptionError
 from seamtree.tolerances import TOLERANCE
 
@@ -50,6 +51,9 @@ def read_drawing(
     width: float | None = None,
     tolerance: float = TOLERANCE,
     skip_layers: Collection[str] = (),
+    marks: Collection[str] = (),
+    lines: bool = False,
+    white: White | None = None,
 ) -> Drawing:
     """Read a drawing.
 
@@ -63,6 +67,14 @@ def read_drawing(
         What cloth cannot tell apart, inches.
     skip_layers
         Labels, ids or classes of what to leave out; only SVG drawings have such names.
+    marks
+        Labels, ids or classes of what is sewn on afterwards: markings and no seams.
+    lines
+        Whether strokes are lines however thick they are; otherwise those wider than 1/8 in that are drawn among
+        filled shapes are strips of fabric. Only SVG drawings have thick strokes.
+    white
+        Whether a white rectangle under everything is ``paper`` or ``fabric``; None takes it for paper if what is left
+        has a straight-sided outline.
 
     Raises
     ------
@@ -75,7 +87,16 @@ def read_drawing(
     """
     limits.check_options(width, tolerance)
     source = str(path)
-    return parse_drawing(load(source), source=source, width=width, tolerance=tolerance, skip_layers=skip_layers)
+    return parse_drawing(
+        load(source),
+        source=source,
+        width=width,
+        tolerance=tolerance,
+        skip_layers=skip_layers,
+        marks=marks,
+        lines=lines,
+        white=white,
+    )
 
 
 def parse_drawing(
@@ -85,6 +106,9 @@ def parse_drawing(
     width: float | None = None,
     tolerance: float = TOLERANCE,
     skip_layers: Collection[str] = (),
+    marks: Collection[str] = (),
+    lines: bool = False,
+    white: White | None = None,
 ) -> Drawing:
     """Read a drawing whose file is loaded already.
 
@@ -94,16 +118,25 @@ def parse_drawing(
         The whole file.
     source
         Its name, for messages, for the names of blocks, and for the suffix where the content leaves the format open.
-    width, tolerance, skip_layers
+    width, tolerance, skip_layers, marks, lines, white
         As for `read_drawing`, which also says what is raised.
     """
     kind = find_format(data, source)
     if kind == "svg":
         from seamtree.drawing.svg.read import read_svg
 
-        return read_svg(data, source=source, width=width, tolerance=tolerance, skip_layers=skip_layers)
-    if skip_layers:
-        raise OptionError(f"{source} has no layers that could be left out; only SVG drawings have.")
+        return read_svg(
+            data,
+            source=source,
+            width=width,
+            tolerance=tolerance,
+            skip_layers=skip_layers,
+            marks=marks,
+            lines=lines,
+            white=white,
+        )
+    if skip_layers or marks:
+        raise OptionError(f"{source} has no layers that could be left out or be markings; only SVG drawings have.")
     if kind == "geojson":
         from seamtree.drawing.geojson import read_geojson
 

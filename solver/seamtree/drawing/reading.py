@@ -21,8 +21,17 @@ class Reading(NamedTuple):
         What cloth cannot tell apart, inches.
     skip_layers
         Labels, ids or classes of what to leave out; only SVG drawings have such names.
+    marks
+        Such names of what is sewn on afterwards.
+    lines
+        Whether strokes are lines however thick they are.
+    white
+        What a white rectangle under everything is; None lets the drawing decide.
     """
 
     width: float | None = None
     tolerance: float = TOLERANCE
     skip_layers: tuple[str, ...] = ()
+    marks: tuple[str, ...] = ()
+    lines: bool = False
+    white: White | None = None

@@ -11,7 +11,7 @@ from collections.abc import Collection
 from seamtree.drawing import limits
 from seamtree.drawing.interpret import interpret
 from seamtree.drawing.model import Drawing
-from seamtree.drawing.reading import Reading
+from seamtree.drawing.reading import Reading, White
 from seamtree.drawing.svg.scene import Scene, read_scene
 from seamtree.drawing.svg.xml import parse_xml, unpack
 from seamtree.errors import DrawingError, Finding
@@ -27,6 +27,9 @@ def read_svg(
     width: float | None = None,
     tolerance: float = TOLERANCE,
     skip_layers: Collection[str] = (),
+    marks: Collection[str] = (),
+    lines: bool = False,
+    white: White | None = None,
 ) -> Drawing:
     """Read an SVG drawing.
 
@@ -36,7 +39,7 @@ def read_svg(
         The file, plain or packed with gzip.
     source
         File name for messages.
-    width, tolerance, skip_layers
+    width, tolerance, skip_layers, marks, lines, white
         As for `seamtree.drawing.read.read_drawing`; where the file states no size, one user unit is one px.
 
     Returns
@@ -51,16 +54,16 @@ def read_svg(
     LimitError
         When it is larger than a limit in `seamtree.drawing.limits`.
     OptionError
-        When an argument makes no sense, or nothing has a name of `skip_layers`.
+        When an argument makes no sense, or nothing has a name of `skip_layers` or `marks`.
     """
     limits.check_options(width, tolerance)
     root = parse_xml(unpack(data, source), source)
     if root.tag != "svg":
         message = f"{source} is an XML file, but not an SVG drawing. Save the drawing as a plain SVG file."
         raise DrawingError(Finding("not-svg", message), source=source)
-    scene = read_scene(root, source=source, skip_layers=skip_layers)
+    scene = read_scene(root, source=source, skip_layers=skip_layers, marks=marks)
     _raise_findings(scene, source)
-    return interpret(scene.sheet, Reading(width, tolerance, tuple(skip_layers)))
+    return interpret(scene.sheet, Reading(width, tolerance, tuple(skip_layers), tuple(marks), lines, white))
 
 
 def _raise_findings(scene: Scene, source: str) -> None:

@@ -105,6 +105,7 @@ class _Place(NamedTuple):
     opacity: float = 1.0
     veil: str = ""
     layer: str | None = None
+    marked: bool = False
     uses: tuple[Element, ...] = ()
     depth: int = 1
 
@@ -124,12 +125,15 @@ class _Tally:
     left_out: dict[str, int] = field(default_factory=dict)
     unseen: dict[str, list[str]] = field(default_factory=dict)
     missing: dict[str, None] = field(default_factory=dict)
+    marked_texts: int = 0
     elements: int = 0
     uses: int = 0
     pieces: int = 0
 
 
-def read_scene(root: Element, *, source: str, skip_layers: Collection[str] = ()) -> Scene:
+def read_scene(
+    root: Element, *, source: str, skip_layers: Collection[str] = (), marks: Collection[str] = ()
+) -> Scene:
     """Walk an SVG document.
 
     Parameters
@@ -140,15 +144,17 @@ def read_scene(root: Element, *, source: str, skip_layers: Collection[str] = ())
         File name for messages.
     skip_layers
         Labels, ids or classes of elements to leave out with everything inside them.
+    marks
+        Such names of what is sewn on afterwards.
 
     Raises
     ------
     OptionError
-        When nothing has a name of `skip_layers`.
+        When nothing has a name of `skip_layers` or `marks`.
     LimitError
         When the document is larger than a limit.
     """
-    walker = _Walker(root, source, skip_layers)
+    walker = _Walker(root, source, skip_layers, marks)
     return walker.walk()
 
 
@@ -164,16 +170,18 @@ def layer_names(element: Element) -> Iterator[str]:
 
 
 class _Walker:
-    def __init__(self, root: Element, source: str, skip_layers: Collection[str]) -> None:
+    def __init__(self, root: Element, source: str, skip_layers: Collection[str], marks: Collection[str]) -> None:
         self._root = root
         self._source = source
         self._skip = frozenset(skip_layers)
+        self._marks = frozenset(marks)
         self._sheet = StyleSheet(source)
         self._ids: dict[str, Element] = {}
         self._numbers: dict[Element, int] = {}
         self._declared: dict[Element, dict[str, str]] = {}
         self._fabrics: dict[str, Paint | None] = {}
         self._tally = _Tally()
+        self._has_page = True
         self._index()
 
     def _index(self) -> None:
@@ -189,7 +197,8 @@ class _Walker:
         self._check_layers()
 
     def _check_layers(self) -> None:
-        if not self._skip:
+        wanted = self._skip | self._marks
+        if not wanted:
             return
         known: dict[str, None] = {}
         groups: dict[str, None] = {}
@@ -198,12 +207,12 @@ class _Walker:
             known.update(dict.fromkeys(names))
             if element.tag in _GROUPS:
                 groups.update(dict.fromkeys(names))
-        missing = sorted(self._skip - known.keys())
+        missing = sorted(wanted - known.keys())
         if missing:
             shown = ", ".join(f"'{short(name)}'" for name in [*groups][:20]) or "none"
-            wanted = ", ".join(f"'{short(name)}'" for name in missing)
+            unknown = ", ".join(f"'{short(name)}'" for name in missing)
             raise OptionError(
-                f"Nothing in {self._source} has the layer name, id or class {wanted}. Groups with names: {shown}."
+                f"Nothing in {self._source} has the layer name, id or class {unknown}. Groups with names: {shown}."
             )
 
     def walk(self) -> Scene:
@@ -217,6 +226,7 @@ class _Walker:
             tuple(tally.shapes),
             tuple([Label(each.text, each.at) for each in tally.labels]),
             page,
+            self._has_page,
             tuple(self._notes()),
             sum(tally.left_out.values()),
         )
@@ -256,7 +266,9 @@ class _Walker:
         except BadValueError as fault:
             self._find_bad_value(root, nowhere, fault)
             return None
-        place = _Place(matrix, style, viewport, layer=self._layer(root, nowhere), depth=2)
+        place = _Place(
+            matrix, style, viewport, layer=self._layer(root, nowhere), marked=self._is_marked(root), depth=2
+        )
         return [(child, place) for child in root.children]
 
     def _stated_size(self, name: str, style: Style) -> float | None:
@@ -279,6 +291,7 @@ class _Walker:
         if view_box is None:
             viewport = Viewport(width or _DEFAULT_SIZE[0], height or _DEFAULT_SIZE[1])
             self._page = (0.0, 0.0, viewport.width, viewport.height)
+            self._has_page = width is not None and height is not None
             return IDENTITY, viewport
         left, top, across, down = view_box
         if width is None and height is None:
@@ -310,6 +323,7 @@ class _Walker:
             opacity=place.opacity,
             veil=place.veil,
             layer=self._layer(element, place),
+            marked=place.marked or self._is_marked(element),
             uses=place.uses,
             depth=place.depth + 1,
         )
@@ -350,6 +364,9 @@ class _Walker:
         if place.layer is None and self._skip:
             return next((name for name in layer_names(element) if name in self._skip), None)
         return place.layer
+
+    def _is_marked(self, element: Element) -> bool:
+        return bool(self._marks) and not self._marks.isdisjoint(layer_names(element))
 
     def _transform(self, style: Style, viewport: Viewport) -> Affine:
         text = style["transform"]
@@ -405,6 +422,7 @@ class _Walker:
                 stroke=_stroke(paint.stroke, here),
                 dashed=paint.dashed,
                 clips=here.clips,
+                marked=here.marked,
             )
         )
         self._check_count()
@@ -424,6 +442,9 @@ class _Walker:
         for lettering in read_lettering(element, here.style, here.viewport, style_of, self._is_readable):
             if here.layer is not None:
                 self._count_left_out(here.layer)
+                continue
+            if here.marked:
+                self._tally.marked_texts += 1
                 continue
             at = apply(here.matrix, lettering.at)
             if not _are_near([at]):
@@ -501,6 +522,7 @@ class _Walker:
             style=style,
             matrix=compose(inner.matrix, turned),
             layer=self._layer(target, inner),
+            marked=inner.marked or self._is_marked(target),
             depth=inner.depth + 1,
         )
         return self._enter_viewport(target, self._composed(place, None), here.style)
@@ -722,6 +744,12 @@ class _Walker:
             plural = _PLURALS.get(tag, f"elements '{tag}'")
             code = {"image": "image-left-out", "foreignObject": "image-left-out"}.get(tag, "element-left-out")
             yield Finding(code, f"{len(names)} {plural} left out ({shown}): only lines and shapes are read.")
+        if self._tally.marked_texts:
+            texts = _counted(self._tally.marked_texts, "text")
+            yield Finding(
+                "marked-text",
+                f"{texts} among the markings label nothing and are not shown: letters are not drawn here.",
+            )
         if self._tally.missing:
             shown = ", ".join(f"'#{short(name)}'" for name in [*self._tally.missing][:5])
             yield Finding("paint-missing", f"Fills or strokes refer to {shown}, which the file does not hold.")
