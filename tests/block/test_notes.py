@@ -57,3 +57,22 @@ def test_clips_of_many_shapes_are_one_note():
     (one,) = (n for n in block.notes if n.code == "clip-ignored")
     assert "rect 2 at (1.00, 4.00) in is not applied" in one.message
     assert one.message.endswith("4 more like this: at 3.00, 4.00, 5.00, 4.00, 7.00, 4.00 and 1 other place.")
+
+
+@pytest.mark.parametrize(
+    ("across", "down", "told"),
+    [
+        (36, 36, None),
+        (36.1, 5, "is 36.1 × 5 in; blocks are hardly larger than 36 in."),
+        (12, 60, "is 12 × 60 in; blocks are hardly larger"),
+        (2, 0.5, None),
+        (1.9, 1.5, "is 1.9 × 1.5 in; blocks are hardly smaller than 2 in."),
+    ],
+)
+def test_blocks_of_unusual_size_are_told(across, down, told):
+    (block,) = build_blocks(
+        read(f'<rect width="{across}" height="{down}" fill="teal"/>', 'width="96in" viewBox="0 0 96 96"')
+    )
+    notes = [note for note in block.notes if note.code == "unusual-size"]
+    assert len(notes) == (told is not None)
+    assert not told or told in notes[0].message

@@ -17,7 +17,7 @@ from seamtree.block.faults import check_scale, find_faults, place, unfilled_note
 from seamtree.block.heal import close_slivers, without_closed_tips
 from seamtree.block.model import Block
 from seamtree.block.noding import build_network
-from seamtree.block.notes import gathered
+from seamtree.block.notes import gathered, size_notes
 from seamtree.block.paint import Painting, drawn_points, paint
 from seamtree.block.shading import Shade, find_shades, lone_shades, shading_notes
 from seamtree.block.smooth import curved_edges
@@ -265,6 +265,7 @@ def _blocks(
                 *(_moved_note(note, corner, frame) for note in drawing.notes),
                 *healed,
                 *(_unfilled(cover, f, what, frame) for f, what in unfilled.items() if f in set(group)),
+                *size_notes(block),
                 *shading_notes(shades, block, (frame.left, frame.top)),
                 *(_moved_note(note, (0.0, 0.0), frame) for note in stray),
             ]

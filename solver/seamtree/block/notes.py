@@ -2,18 +2,36 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
+from seamtree.block.model import Block
 from seamtree.errors import Finding
 from seamtree.words import at as words_of
-from seamtree.words import listed
+from seamtree.words import dimensions, listed
 
 _EACH_ITS_OWN = frozenset({"label-outside"})
 """Kinds of which each note names a text that counts by itself."""
 
 _MOST_PLACES = 3
 """So many of the places of notes of one kind are told besides the first."""
+
+
+LARGEST_USUAL = 36.0
+"""A block that is wider or higher than this (inches) may have been read at a size that nobody meant."""
+
+LEAST_USUAL = 2.0
+"""So may one that is narrower and lower than this."""
+
+
+def size_notes(block: Block) -> Iterator[Finding]:
+    """Tell of a block that is larger or smaller than blocks are (common practice)."""
+    size = dimensions(block.width, block.height)
+    check = "Check the size; --width gives the finished width of the whole drawing."
+    if max(block.width, block.height) > LARGEST_USUAL:
+        yield Finding("unusual-size", f"The block is {size}; blocks are hardly larger than 36 in. {check}")
+    elif max(block.width, block.height) < LEAST_USUAL:
+        yield Finding("unusual-size", f"The block is {size}; blocks are hardly smaller than 2 in. {check}")
 
 
 def gathered(notes: Iterable[Finding]) -> tuple[Finding, ...]:

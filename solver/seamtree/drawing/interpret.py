@@ -14,6 +14,7 @@ from seamtree.drawing.outlines import Outline, moved, united
 from seamtree.drawing.page import find_page, has_straight_outline, scale_of
 from seamtree.drawing.painted import PaintedShape, Sheet, Stroke
 from seamtree.drawing.reading import Reading
+from seamtree.drawing.sizes import size_notes
 from seamtree.errors import DrawingError, Finding, LimitError, Point
 from seamtree.tolerances import OPAQUE, STRIP_WIDTH
 
@@ -42,7 +43,7 @@ def interpret(sheet: Sheet, how: Reading) -> Drawing:
     LimitError
         When it is larger than is read, or has more points.
     """
-    page = find_page(sheet.shapes, sheet.page, how)
+    page = find_page(sheet, how)
     if page is None:
         return _Judge(sheet, how).drawing()
     rest = tuple([shape for shape in sheet.shapes if shape is not page])
@@ -67,14 +68,14 @@ class _Judge:
         seams = [shape for shape in sheet.shapes if shape.makes_seams]
         if not seams:
             raise DrawingError(_emptiness(sheet), source=sheet.source)
-        scale = scale_of(seams, how.width)
+        scale = scale_of(seams, sheet, how)
         _check_extent(seams, scale, how.tolerance, sheet.source)
         self._strips = self._find_strips(scale)
         self._scale = scale
         self._flat = self._flattened()
         if self._strips and how.width is not None:
             # Strips reach out farther than their centre lines, so the width is known only now.
-            self._scale *= how.width / self._flat.width
+            self._scale *= how.width / self._flat.size[0]
             self._flat = self._flattened()
 
     def drawing(self) -> Drawing:
@@ -104,6 +105,8 @@ class _Judge:
 
     def _notes(self) -> Iterator[Finding]:
         sheet, scale = self._sheet, self._scale
+        if self._how.width is None and sheet.resolution.told_by != "stated":
+            yield from size_notes(self._flat.size, sheet.resolution)
         marked = sum(shape.marked for shape in sheet.shapes)
         if marked:
             many = "1 shape is" if marked == 1 else f"{marked} shapes are"
@@ -222,10 +225,12 @@ class _Flat:
             self._take(shape, is_strip=k in strips)
 
     @property
-    def width(self) -> float:
-        """Width of the bounding box of all that makes seams, inches."""
-        xs = [x for shape in self.shapes for track in shape.tracks for x, _ in track.points]
-        return max(xs) - min(xs)
+    def size(self) -> tuple[float, float]:
+        """Width and height of the bounding box of all that makes seams, inches."""
+        xs, ys = zip(
+            *(point for shape in self.shapes for track in shape.tracks for point in track.points), strict=True
+        )
+        return max(xs) - min(xs), max(ys) - min(ys)
 
     def _take(self, shape: PaintedShape, *, is_strip: bool) -> None:
         enlarged = (self._scale, 0.0, 0.0, self._scale, 0.0, 0.0)

@@ -7,16 +7,15 @@ from itertools import pairwise
 
 from seamtree.drawing.model import STRAIGHT, Shape
 from seamtree.drawing.outlines import Bounds, is_rectangle, united
-from seamtree.drawing.painted import PaintedShape
+from seamtree.drawing.painted import PaintedShape, Sheet
 from seamtree.drawing.reading import Reading
 from seamtree.errors import Point
-from seamtree.tolerances import PX_PER_INCH
 
 NEARLY_WHITE = 240
 """Least red, green and blue (of 255) of a fill that passes for white paper."""
 
 
-def find_page(shapes: Sequence[PaintedShape], view: Bounds, how: Reading) -> PaintedShape | None:
+def find_page(sheet: Sheet, how: Reading) -> PaintedShape | None:
     """Return the shape that may be the page, None if there is none.
 
     It is the first that makes a seam if that is a white or nearly white rectangle without stroke that covers the page
@@ -25,35 +24,33 @@ def find_page(shapes: Sequence[PaintedShape], view: Bounds, how: Reading) -> Pai
 
     Parameters
     ----------
-    shapes
-        In paint order, px.
-    view
-        The page as the file declares it, px.
+    sheet
+        What the file paints.
     how
         How the drawing is to be read.
     """
-    seams = [shape for shape in shapes if shape.makes_seams]
+    seams = [shape for shape in sheet.shapes if shape.makes_seams]
     if not seams or how.white == "fabric":
         return None
     first, others = seams[0], [shape.bounds for shape in seams[1:]]
     if first.stroke is not None or not _is_nearly_white(first.fill) or not is_rectangle(first.outlines):
         return None
     if how.white == "paper" and others:
-        return first if _holds(first.bounds, united(others), how.tolerance * PX_PER_INCH) else None
+        return first if _holds(first.bounds, united(others), how.tolerance * sheet.resolution.px_per_inch) else None
     # Whether a rectangle is the page depends on the tolerance at a finished size that the page itself is no part of.
-    scale = scale_of(seams[1:] or seams, how.width)
-    if not scale or not _holds(first.bounds, view, how.tolerance / scale):
+    scale = scale_of(seams[1:] or seams, sheet, how)
+    if not scale or not _holds(first.bounds, sheet.page, how.tolerance / scale):
         return None
     inside = not others or _holds(first.bounds, united(others), -how.tolerance / scale)
     return first if inside else None
 
 
-def scale_of(shapes: Sequence[PaintedShape], width: float | None) -> float:
+def scale_of(shapes: Sequence[PaintedShape], sheet: Sheet, how: Reading) -> float:
     """Return inches to the px; nought where shapes without a width should be made wide."""
-    if width is None:
-        return 1 / PX_PER_INCH
+    if how.width is None:
+        return 1 / sheet.resolution.px_per_inch
     left, _, right, _ = united([shape.bounds for shape in shapes])
-    return width / (right - left) if right > left else 0.0
+    return how.width / (right - left) if right > left else 0.0
 
 
 def _holds(outer: Bounds, inner: Bounds, slack: float) -> bool:

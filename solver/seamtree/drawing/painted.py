@@ -1,6 +1,6 @@
 """What a file paints, before it is judged what of it is cloth.
 
-Coordinates are px, 96 to the inch, x to the right and y down; nothing is scaled to finished size or flattened.
+Coordinates are px, x to the right and y down; nothing is scaled to finished size or flattened.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ from seamtree.drawing.clips import Clip
 from seamtree.drawing.model import Label
 from seamtree.drawing.outlines import Bounds, Outline
 from seamtree.errors import Finding
+from seamtree.tolerances import PX_PER_INCH
 
 
 class Stroke(NamedTuple):
@@ -95,6 +96,26 @@ class PaintedShape(NamedTuple):
         return self.fill is not None and not self.veil and not self.marked
 
 
+class Resolution(NamedTuple):
+    """What a px is worth.
+
+    Parameters
+    ----------
+    px_per_inch
+        How many px are an inch.
+    told_by
+        ``stated`` if the file states its size in a physical unit; else the editor that is known to count so; empty if
+        nobody tells.
+    """
+
+    px_per_inch: float = PX_PER_INCH
+    told_by: str = "stated"
+
+
+CSS_PX = Resolution()
+"""A px of CSS in a file that states its size in inches or the like."""
+
+
 @dataclass(frozen=True, slots=True)
 class Sheet:
     """Everything that a file paints, in paint order.
@@ -115,6 +136,8 @@ class Sheet:
         Findings of the reader.
     left_out
         How many shapes and texts were left out as asked.
+    resolution
+        What a px is worth.
     """
 
     source: str
@@ -124,3 +147,4 @@ class Sheet:
     has_page: bool = True
     notes: tuple[Finding, ...] = ()
     left_out: int = 0
+    resolution: Resolution = CSS_PX

@@ -71,9 +71,10 @@ def test_markings_and_texts_may_reach_the_edge_of_the_page():
 def test_the_page_without_view_box_or_size():
     block = '<rect x="20" y="20" width="60" height="50"/>'
     white = '<rect width="{0}" height="{1}" fill="#fff"/>' + block
-    assert kept(white.format("100%", "100%"), "")[1] == ["page-left-out"]
-    assert kept(white.format(200, 100), 'width="200" height="100"')[1] == ["page-left-out"]
-    assert kept(white.format(200, 90), 'width="200" height="100"')[1] == []
+    assert kept(white.format("100%", "100%"), "")[1] == ["page-left-out", "size-assumed"]
+    assert kept(white.format(200, 100), 'width="200pt" height="100pt"')[1] == []
+    assert kept(white.format(200, 100), 'width="150pt" height="75pt"')[1] == ["page-left-out"]
+    assert kept(white.format(200, 90), 'width="150pt" height="75pt"')[1] == []
 
 
 def test_the_view_box_is_what_the_page_must_cover():
@@ -243,8 +244,8 @@ def test_a_clip_that_cuts_inside_the_page_is_told():
 
 
 def test_without_a_stated_page_nothing_lies_beyond_it():
-    assert codes(read('<rect x="-50" width="500" height="500"/>', "")) == []
-    assert codes(read('<rect x="-50" width="500" height="500"/>', 'width="300" height="600"')) == ["beyond-page"]
+    assert codes(read('<rect x="-50" width="500" height="500"/>', "", width=5.0)) == []
+    assert codes(read('<rect x="-50" width="500" height="500"/>', 'width="3in" height="6in"')) == ["beyond-page"]
 
 
 def test_the_clip_of_one_shape_moves_with_it():

@@ -7,11 +7,13 @@ which knows nothing of SVG).
 from __future__ import annotations
 
 from collections.abc import Collection
+from dataclasses import replace
 
 from seamtree.drawing import limits
 from seamtree.drawing.interpret import interpret
 from seamtree.drawing.model import Drawing
 from seamtree.drawing.reading import Reading, White
+from seamtree.drawing.svg.editors import resolution_of
 from seamtree.drawing.svg.scene import Scene, read_scene
 from seamtree.drawing.svg.xml import parse_xml, unpack
 from seamtree.errors import DrawingError, Finding
@@ -57,13 +59,15 @@ def read_svg(
         When an argument makes no sense, or nothing has a name of `skip_layers` or `marks`.
     """
     limits.check_options(width, tolerance)
-    root = parse_xml(unpack(data, source), source)
+    document = parse_xml(unpack(data, source), source)
+    root = document.root
     if root.tag != "svg":
         message = f"{source} is an XML file, but not an SVG drawing. Save the drawing as a plain SVG file."
         raise DrawingError(Finding("not-svg", message), source=source)
     scene = read_scene(root, source=source, skip_layers=skip_layers, marks=marks)
     _raise_findings(scene, source)
-    return interpret(scene.sheet, Reading(width, tolerance, tuple(skip_layers), tuple(marks), lines, white))
+    sheet = replace(scene.sheet, resolution=resolution_of(*document))
+    return interpret(sheet, Reading(width, tolerance, tuple(skip_layers), tuple(marks), lines, white))
 
 
 def _raise_findings(scene: Scene, source: str) -> None:

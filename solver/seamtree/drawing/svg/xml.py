@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 import zlib
 from collections.abc import Iterator
+from typing import NamedTuple
 from xml.parsers import expat
 
 from seamtree.drawing import limits
@@ -23,6 +24,7 @@ XLINK_NAMESPACE = "http://www.w3.org/1999/xlink"
 _DRAWN_NAMESPACES = frozenset({"", SVG_NAMESPACE})
 _SEPARATOR = "\n"  # between namespace and local name; cannot occur in either
 _MAX_ENTITY_DEPTH = 16
+_MOST_COMMENTS = 5
 _AMPLIFICATION_BREACH = 43  # XML_ERROR_AMPLIFICATION_LIMIT_BREACH, unnamed in older Pythons
 _ENTITY = re.compile(r"&([^\s&;#]+);")
 _SAYS_WIDE = re.compile(rb"""\s*<\?xml[^>]*encoding\s*=\s*["'](?:utf-?16|utf-?32|ucs-?[24])""", re.IGNORECASE)
@@ -105,7 +107,15 @@ def unpack(data: bytes, source: str) -> bytes:
     return unpacked
 
 
-def parse_xml(data: bytes, source: str) -> Element:
+class Document(NamedTuple):
+    """A parsed file: its root, its first comments, and the names of the namespaces that it declares."""
+
+    root: Element
+    comments: tuple[str, ...]
+    namespaces: frozenset[str]
+
+
+def parse_xml(data: bytes, source: str) -> Document:
     """Parse an XML file.
 
     Parameters
@@ -117,8 +127,8 @@ def parse_xml(data: bytes, source: str) -> Element:
 
     Returns
     -------
-    Element
-        The root.
+    Document
+        What is in it.
 
     Raises
     ------
@@ -143,7 +153,7 @@ def parse_xml(data: bytes, source: str) -> Element:
         raise DrawingError(Finding("not-xml", message), source=source) from error
     if builder.root is None:
         raise DrawingError(Finding("not-xml", f"{source} is not an XML file."), source=source)
-    return builder.root
+    return Document(builder.root, tuple(builder.comments), frozenset(builder.namespaces))
 
 
 def _in_utf8(data: bytes, source: str) -> tuple[bytes, bool]:
@@ -166,6 +176,8 @@ class _Builder:
 
     def __init__(self, file: tuple[bytes, bool], source: str) -> None:
         self.root: Element | None = None
+        self.comments: list[str] = []
+        self.namespaces: set[str] = set()
         self._data, is_utf8 = file
         self._source = source
         self._open: list[Element] = []
@@ -180,6 +192,8 @@ class _Builder:
         self.parser.StartElementHandler = self._start
         self.parser.EndElementHandler = self._end
         self.parser.CharacterDataHandler = self._characters
+        self.parser.CommentHandler = self._comment
+        self.parser.StartNamespaceDeclHandler = self._declare_namespace
         self.parser.EntityDeclHandler = self._declare_entity
         self.parser.StartDoctypeDeclHandler = self._start_doctype
         self.parser.EndDoctypeDeclHandler = self._end_doctype
@@ -222,6 +236,14 @@ class _Builder:
             self._last_closed.tail += text
         elif self._open:
             self._open[-1].text += text
+
+    def _comment(self, text: str) -> None:
+        if len(self.comments) < _MOST_COMMENTS:
+            self.comments.append(text)
+
+    def _declare_namespace(self, _prefix: str | None, name: str | None) -> None:
+        if name:
+            self.namespaces.add(name)
 
     def _start_doctype(self, _name: str, system_id: str | None, _public: str | None, _internal: int) -> None:
         self._skips_silently = system_id is not None
