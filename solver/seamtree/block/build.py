@@ -13,7 +13,7 @@ import shapely
 from seamtree.block.assemble import Face, assemble_block
 from seamtree.block.cover import NOTHING, Cover, find_cover
 from seamtree.block.faces import OPEN, Faces
-from seamtree.block.faults import check_scale, find_faults, letters, place, unfilled_notes
+from seamtree.block.faults import check_crossings, check_scale, find_faults, letters, place, unfilled_notes
 from seamtree.block.heal import close_slivers, without_closed_tips
 from seamtree.block.model import Block
 from seamtree.block.noding import build_network
@@ -140,6 +140,7 @@ def _mapped(drawing: Drawing, *, tolerance: float) -> _Stage:
     points = drawn_points(drawing)
     check_scale(drawing, points, tolerance=tolerance)
     painting = paint(drawing, points, tolerance=tolerance)
+    check_crossings(painting)
     visible = FLATTEN_SHARE * tolerance
     network = build_network(painting.seen, tolerance=tolerance, visible=visible)
     faces, closed = close_slivers(network, tolerance=tolerance)

@@ -32,6 +32,9 @@ _LETTER_MARGIN = 0.05
 _LETTERS = 5
 """Fewest such closed lines that may be a text."""
 
+_AT_ONCE = 500
+"""Lines whose crossings are counted together, so that the pairs of lines fit into memory."""
+
 _LEAST_SIZE = 20
 """Tolerances that a drawing has to be wide or high."""
 
@@ -77,6 +80,43 @@ def check_scale(drawing: Drawing, points: Floats, *, tolerance: float) -> None:
             f"{tolerance:g} in. Give a --tolerance of at least {least:.6f} in, or the width in inches with --width.",
             source=drawing.source,
         )
+
+
+def check_crossings(painting: Painting) -> None:
+    """Refuse lines that cross too often, before the time is spent on what they enclose.
+
+    Raises
+    ------
+    LimitError
+        With the code ``too-large``.
+    """
+    start, end = painting.seen.start, painting.seen.end
+    if not len(start):
+        return
+    lines = shapely.linestrings(np.stack([start, end], axis=1))
+    tree = shapely.STRtree(lines)
+    crossings = 0
+    for first in range(0, len(lines), _AT_ONCE):
+        few = np.arange(first, min(first + _AT_ONCE, len(lines)))
+        one, other = tree.query(lines[few])
+        one = few[one]
+        one, other = one[one < other], other[one < other]
+        a, b, c, d = start[one], end[one], start[other], end[other]
+        apart = (_sides(a, b, c) * _sides(a, b, d) < 0.0) & (_sides(c, d, a) * _sides(c, d, b) < 0.0)
+        crossings += int(np.count_nonzero(apart))
+        if crossings > limits.MAX_CROSSINGS:
+            limits.refuse(
+                f"The lines of the drawing cross in more than {limits.MAX_CROSSINGS:,} places, the most that are "
+                "read. Leave out lines, for example those of a texture, or split the drawing into several.",
+                source=painting.drawing.source,
+            )
+
+
+def _sides(start: Floats, end: Floats, point: Floats) -> Floats:
+    """Return on which sides of lines points lie: positive, negative, or nought on them; shape (n,)."""
+    along, away = end - start, point - start
+    sides: Floats = along[:, 0] * away[:, 1] - along[:, 1] * away[:, 0]
+    return sides
 
 
 def find_faults(painting: Painting, faces: Faces, cover: Cover, *, tolerance: float) -> list[Finding]:
