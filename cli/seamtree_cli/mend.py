@@ -19,7 +19,7 @@ from seamtree_cli.guard import command
 from seamtree_cli.progress import Progress
 from seamtree_cli.streams import Output, put_json, say
 from seamtree_cli.wording import count, dimensions, plain
-from seamtree_cli.work import STDIN
+from seamtree_cli.work import STDIN, Job
 
 if TYPE_CHECKING:  # other commands start without what mends
     from seamtree.block.model import Block
@@ -83,6 +83,9 @@ def mend(
     width: options.Width = None,
     tolerance: options.Tolerance = TOLERANCE,
     skip_layer: options.SkipLayer = None,
+    marks: options.Marks = None,
+    lines: options.Lines = False,
+    white: options.White = None,
     time_limit: options.TimeLimit = 10.0,
     as_json: options.Json = False,
 ) -> int:
@@ -101,7 +104,10 @@ def mend(
     goal: Goal = "one unit" if one_unit else "merged" if merge else "straight seams"
     if output is not None:
         check_target(output, what="the mended drawing", suffix=".svg", sources=() if drawing == STDIN else (drawing,))
-    blocks = _read(drawing, width, tolerance, tuple(skip_layer or ()))
+    layers = tuple(skip_layer or ())
+    blocks = _read(
+        Job(drawing, width, tolerance, layers, time_limit, marks=tuple(marks or ()), lines=lines, white=white)
+    )
     if blocks is None:
         return WRONG
     with Progress() as progress, deadline(time_limit):
@@ -116,19 +122,15 @@ def mend(
     return max(map(_status, mendings))
 
 
-def _read(
-    drawing: str, width: float | None, tolerance: float, skip_layers: tuple[str, ...]
-) -> tuple[Block, ...] | None:
+def _read(job: Job) -> tuple[Block, ...] | None:
     """Read the drawing; say what is wrong if it cannot be read."""
-    from seamtree.block.build import read
-
     try:
-        return read(drawing, width=width, tolerance=tolerance, skip_layers=skip_layers)
+        return job.read()
     except DrawingError as error:
         for finding in error.findings:
-            say(drawing, finding.beside(drawing))
+            say(job.source, finding.beside(job.source))
     except OSError as error:
-        say(drawing, f"cannot be read: {error.strerror or error}")
+        say(job.source, f"cannot be read: {error.strerror or error}")
     return None
 
 

@@ -90,6 +90,9 @@ def pack(
     width: options.Width = None,
     tolerance: options.Tolerance = TOLERANCE,
     skip_layer: options.SkipLayer = None,
+    marks: options.Marks = None,
+    lines: options.Lines = False,
+    white: options.White = None,
     time_limit: options.TimeLimit = 10.0,
 ) -> int:
     """Print a drawing as a pattern: foundations at true scale, cutting list, directions and joining diagram.
@@ -110,7 +113,8 @@ def pack(
     if svg is not None:
         _check_folder(svg)
     how = _options(paper, allowance, margin, round_up, fabric_width, metric=metric, sheets_only=sheets_only)
-    job = Job(drawing, width, tolerance, tuple(skip_layer or ()), time_limit)
+    layers = tuple(skip_layer or ())
+    job = Job(drawing, width, tolerance, layers, time_limit, marks=tuple(marks or ()), lines=lines, white=white)
 
     def write(outcome: Outcome) -> None:
         _write(outcome.plans, how, output, svg)

@@ -58,6 +58,9 @@ def picture(
     width: options.Width = None,
     tolerance: options.Tolerance = TOLERANCE,
     skip_layer: options.SkipLayer = None,
+    marks: options.Marks = None,
+    lines: options.Lines = False,
+    white: options.White = None,
     time_limit: options.TimeLimit = 10.0,
 ) -> int:
     """Draw a block with its units, patch numbers and joins, as an SVG or PNG file.
@@ -83,7 +86,8 @@ def picture(
             draft.write_bytes(content)
         Output().print(Text(f"written: {plain(str(output))}"))
 
-    job = Job(drawing, width, tolerance, tuple(skip_layer or ()), time_limit)
+    layers = tuple(skip_layer or ())
+    job = Job(drawing, width, tolerance, layers, time_limit, marks=tuple(marks or ()), lines=lines, white=white)
     return answer_each([job], workers=1, show=write, judge=judge_plans)
 
 

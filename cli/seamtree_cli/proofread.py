@@ -27,6 +27,9 @@ def proofread(
     width: options.Width = None,
     tolerance: options.Tolerance = TOLERANCE,
     skip_layer: options.SkipLayer = None,
+    marks: options.Marks = None,
+    lines: options.Lines = False,
+    white: options.White = None,
     time_limit: options.TimeLimit = 10.0,
     workers: options.Workers = 1,
     as_json: options.Json = False,
@@ -45,7 +48,10 @@ def proofread(
     has no labels to read, or the command is wrong.
     """
     layers = tuple(skip_layer or ())
-    jobs = [Job(source, width, tolerance, layers, time_limit, proofread=True) for source in drawings]
+    how = Job(
+        "", width, tolerance, layers, time_limit, proofread=True, marks=tuple(marks or ()), lines=lines, white=white
+    )
+    jobs = [how._replace(source=source) for source in drawings]
     show = _show_json if as_json else BlockByBlock(lambda outcome: map(render_proof, outcome.proofs))
     return answer_each(jobs, workers=workers, show=show, judge=_status)
 

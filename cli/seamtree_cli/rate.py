@@ -157,6 +157,9 @@ def rate(
     width: options.Width = None,
     tolerance: options.Tolerance = TOLERANCE,
     skip_layer: options.SkipLayer = None,
+    marks: options.Marks = None,
+    lines: options.Lines = False,
+    white: options.White = None,
     time_limit: options.TimeLimit = 10.0,
     workers: options.Workers = 1,
     as_json: options.Json = False,
@@ -196,7 +199,8 @@ def rate(
         raise OptionError("--brief is one line a drawing for people; leave --course and --json out")
     sizes = _widths(widths)
     sources = drawings or drawings_below(course or Path())
-    pattern = Job("", width, tolerance, tuple(skip_layer or ()), time_limit)
+    layers = tuple(skip_layer or ())
+    pattern = Job("", width, tolerance, layers, time_limit, marks=tuple(marks or ()), lines=lines, white=white)
     judge = _scale(scale)
     if times is not None:
         calibration = calibrated(times, judge, pattern, workers=workers)

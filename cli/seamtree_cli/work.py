@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from concurrent.futures import Future, ProcessPoolExecutor
 
     from seamtree.block.model import Block
+    from seamtree.drawing.reading import White
     from seamtree.planning.model import Plan
     from seamtree.proofreading.model import Proofreading
     from seamtree.rating import Rating, Scale
@@ -49,6 +50,23 @@ class Job(NamedTuple):
     proofread: bool = False
     grading: Grading | None = None
     widths: tuple[float, ...] = ()
+    marks: tuple[str, ...] = ()
+    lines: bool = False
+    white: White | None = None
+
+    def read(self) -> tuple[Block, ...]:
+        """Read the blocks of the drawing."""
+        from seamtree.block.build import read
+
+        return read(
+            self.source,
+            width=self.width,
+            tolerance=self.tolerance,
+            skip_layers=self.skip_layers,
+            marks=self.marks,
+            lines=self.lines,
+            white=self.white,
+        )
 
 
 class Outcome(NamedTuple):
@@ -84,7 +102,7 @@ def work_on(job: Job) -> Outcome:
 def _worked_on(job: Job) -> Outcome:
     if job.widths and job.grading is not None:
         return Outcome(job.source, sizes=_sizes(job, job.grading))
-    blocks = _blocks(job)
+    blocks = job.read()
     if job.proofread:
         from seamtree.proofreading import proofread
 
@@ -94,12 +112,6 @@ def _worked_on(job: Job) -> Outcome:
         kept = plans if job.grading.with_plans else ()
         return Outcome(job.source, kept, ratings=_ratings(plans, job.grading))
     return Outcome(job.source, plans)
-
-
-def _blocks(job: Job) -> tuple[Block, ...]:
-    from seamtree.block.build import read
-
-    return read(job.source, width=job.width, tolerance=job.tolerance, skip_layers=job.skip_layers)
 
 
 def _plans(blocks: Sequence[Block], job: Job) -> tuple[Plan, ...]:
@@ -128,7 +140,7 @@ def _sizes(job: Job, grading: Grading) -> Sizes:
         raise OptionError(f"{job.source}: --widths reads a drawing anew for each width; save it to a file first")
 
     def rated_at(width: float) -> tuple[Rating, ...]:
-        return _ratings(_plans(_blocks(job._replace(width=width)), job), grading)
+        return _ratings(_plans(job._replace(width=width).read(), job), grading)
 
     return rate_at_widths(rated_at, job.widths)
 

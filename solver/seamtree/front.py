@@ -20,6 +20,7 @@ from seamtree.tolerances import TOLERANCE
 if TYPE_CHECKING:
     from seamtree.auditing.model import Record, Settings
     from seamtree.auditing.run import Limits
+    from seamtree.drawing.reading import White
     from seamtree.mending.model import Goal, Mending
     from seamtree.pattern.pack import Options
     from seamtree.picture.draw import Look
@@ -27,6 +28,8 @@ if TYPE_CHECKING:
     from seamtree.proofreading.model import Proofreading
     from seamtree.rating.model import Rating
     from seamtree.rating.scale import Scale
+
+_WHITES = ("paper", "fabric")
 
 _GOALS = ("straight seams", "one unit", "merged")
 
@@ -46,6 +49,9 @@ def read(
     width: float | None = None,
     tolerance: float = TOLERANCE,
     skip_layers: Collection[str] = (),
+    marks: Collection[str] = (),
+    lines: bool = False,
+    white: White | None = None,
 ) -> tuple[Block, ...]:
     """Read the blocks of a drawing.
 
@@ -62,6 +68,13 @@ def read(
         What cloth cannot tell apart, inches.
     skip_layers
         Labels, ids or classes of what to leave out.
+    marks
+        Labels, ids or classes of what is sewn on afterwards: markings and no seams.
+    lines
+        Whether strokes are lines however thick they are; otherwise those wider than 1/8 in that are drawn among
+        filled shapes are strips of fabric.
+    white
+        Whether a white rectangle under everything is ``paper`` or ``fabric``; None lets the drawing decide.
 
     Returns
     -------
@@ -95,12 +108,25 @@ def read(
         "tolerance", tolerance, least=limits.LEAST_TOLERANCE, most=limits.MAX_INCHES, unit="inches"
     )
     skip_layers = arguments.texts("skip_layers", skip_layers)
+    marks = arguments.texts("marks", marks)
+    arguments.flag("lines", lines)
+    if white is not None:
+        arguments.choice("white", white, _WHITES)
     if name is not None:
         arguments.text("name", name)
     data, found = _load(source)
     called = name or found
     limits.check_size(data, called)
-    drawing = parse_drawing(data, source=called, width=width, tolerance=tolerance, skip_layers=skip_layers)
+    drawing = parse_drawing(
+        data,
+        source=called,
+        width=width,
+        tolerance=tolerance,
+        skip_layers=skip_layers,
+        marks=marks,
+        lines=lines,
+        white=white,
+    )
     return build_blocks(drawing, tolerance=tolerance)
 
 

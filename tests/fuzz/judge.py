@@ -9,7 +9,7 @@ from typing import Literal
 from seamtree.block.build import build_blocks
 from seamtree.drawing.geojson import read_geojson
 from seamtree.drawing.model import Drawing
-from seamtree.drawing.svg import read_svg
+from seamtree.drawing.svg.read import read_svg
 from seamtree.drawing.wkt import read_wkt
 from seamtree.errors import DrawingError, LimitError
 from seamtree.planning.build import plan

@@ -6,9 +6,10 @@ import html
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any, Literal
+from typing import Any, Literal, get_args
 
 from seamtree import arguments
+from seamtree.drawing.reading import White
 from seamtree.errors import Finding, check_time_limit
 from seamtree.tolerances import TOLERANCE
 
@@ -32,7 +33,7 @@ class Settings:
 
     Parameters
     ----------
-    width, tolerance, skip_layers
+    width, tolerance, skip_layers, marks, lines, white
         As for `seamtree.read`; a layer that a drawing lacks is a fault of the drawing.
     time_limit
         As for `seamtree.plan`.
@@ -47,6 +48,9 @@ class Settings:
     width: float | None = None
     tolerance: float = TOLERANCE
     skip_layers: tuple[str, ...] = ()
+    marks: tuple[str, ...] = ()
+    lines: bool = False
+    white: White | None = None
     time_limit: float = 10.0
     proofread: bool = False
     rate: bool = False
@@ -65,7 +69,10 @@ class Settings:
         for name in ("tolerance", "time_limit") if self.width is None else ("width", "tolerance", "time_limit"):
             arguments.real(name, getattr(self, name))
         arguments.texts("skip_layers", self.skip_layers)
-        for name in ("proofread", "rate", "pictures"):
+        arguments.texts("marks", self.marks)
+        if self.white is not None:
+            arguments.choice("white", self.white, get_args(White))
+        for name in ("lines", "proofread", "rate", "pictures"):
             arguments.flag(name, getattr(self, name))
         check_options(self.width, self.tolerance)
         check_time_limit(self.time_limit)

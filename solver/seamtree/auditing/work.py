@@ -152,6 +152,9 @@ def _audit_blocks(job: Job) -> tuple[BlockRecord, ...]:
         width=settings.width,
         tolerance=settings.tolerance,
         skip_layers=settings.skip_layers,
+        marks=settings.marks,
+        lines=settings.lines,
+        white=settings.white,
     )
     blocks = build_blocks(drawing, tolerance=settings.tolerance)
     return tuple(_audit_block(block, settings) for block in blocks)

@@ -16,14 +16,18 @@ from seamtree import arguments
 from seamtree.block.assemble import Face, assemble_block
 from seamtree.block.cover import NOTHING, Cover, find_cover
 from seamtree.block.faces import OPEN, Faces
-from seamtree.block.faults import check_scale, find_faults, place, unfilled_notes
+from seamtree.block.faults import check_crossings, check_scale, find_faults, letters, place, unfilled_notes
 from seamtree.block.heal import close_slivers, without_closed_tips
 from seamtree.block.model import Block
 from seamtree.block.noding import build_network
+from seamtree.block.notes import gathered, size_notes
 from seamtree.block.paint import Painting, drawn_points, paint
+from seamtree.block.sewn_on import as_markings, small_shapes
+from seamtree.block.shading import Shade, find_shades, lone_shades, shading_notes
 from seamtree.block.smooth import curved_edges
 from seamtree.drawing import limits
 from seamtree.drawing.model import STRAIGHT, Drawing, Label, Shape, Track
+from seamtree.drawing.reading import White
 from seamtree.errors import DrawingError, Finding, OptionError, Point
 from seamtree.tolerances import FLATTEN_SHARE, TOLERANCE
 
@@ -32,6 +36,8 @@ _LINE = 0.08
 
 _ON_TOP = 0.05
 """Texts of a patch whose middles are nearer to each other hide each other, inches."""
+_ROUNDS = 4
+"""How often small shapes are taken off, for there may be others below them."""
 
 
 def read(
@@ -40,6 +46,9 @@ def read(
     width: float | None = None,
     tolerance: float = TOLERANCE,
     skip_layers: Collection[str] = (),
+    marks: Collection[str] = (),
+    lines: bool = False,
+    white: White | None = None,
 ) -> tuple[Block, ...]:
     """Read the blocks of a drawing.
 
@@ -53,6 +62,12 @@ def read(
         What cloth cannot tell apart, inches.
     skip_layers
         Labels, ids or classes of what to leave out.
+    marks
+        Labels, ids or classes of what is sewn on afterwards: markings and no seams.
+    lines
+        Whether strokes are lines however thick they are (see `seamtree.drawing.read.read_drawing`).
+    white
+        Whether a white rectangle under everything is ``paper`` or ``fabric``; None lets the drawing decide.
 
     Returns
     -------
@@ -68,7 +83,9 @@ def read(
     """
     from seamtree.drawing.read import read_drawing
 
-    drawing = read_drawing(path, width=width, tolerance=tolerance, skip_layers=skip_layers)
+    drawing = read_drawing(
+        path, width=width, tolerance=tolerance, skip_layers=skip_layers, marks=marks, lines=lines, white=white
+    )
     return build_blocks(drawing, tolerance=tolerance)
 
 
@@ -100,19 +117,50 @@ def build_blocks(drawing: Drawing, *, tolerance: float = TOLERANCE) -> tuple[Blo
     if not drawing.shapes:
         message = "The drawing has no lines or filled shapes to make patches of."
         raise DrawingError(Finding("empty", message), source=drawing.source)
+    stage = _mapped(drawing, tolerance=tolerance)
+    for _ in range(_ROUNDS):
+        lifted = small_shapes(stage.painting, stage.faces, tolerance=tolerance)
+        if not lifted:
+            break
+        stage = _mapped(as_markings(stage.painting, lifted), tolerance=tolerance)
+    faults = _faults(stage, tolerance=tolerance)
+    lifted = letters(faults, stage.painting)
+    if lifted:
+        stage = _mapped(as_markings(stage.painting, lifted), tolerance=tolerance)
+        faults = _faults(stage, tolerance=tolerance)
+    if faults:
+        raise DrawingError(faults, source=drawing.source)
+    return _blocks(stage, tolerance=tolerance)
+
+
+@dataclass(frozen=True, slots=True)
+class _Stage:
+    """A drawing made into faces."""
+
+    painting: Painting
+    faces: Faces
+    cover: Cover
+    shades: Sequence[Shade]
+    healed: tuple[Finding, ...]
+
+
+def _mapped(drawing: Drawing, *, tolerance: float) -> _Stage:
     points = drawn_points(drawing)
     check_scale(drawing, points, tolerance=tolerance)
     painting = paint(drawing, points, tolerance=tolerance)
+    check_crossings(painting)
     visible = FLATTEN_SHARE * tolerance
     network = build_network(painting.seen, tolerance=tolerance, visible=visible)
     faces, closed = close_slivers(network, tolerance=tolerance)
     faces, tips = without_closed_tips(faces, painting.seen, tolerance=tolerance, visible=visible)
     _check_patches(len(faces.rings), drawing.source)
     cover = find_cover(faces, painting.fills, tolerance=tolerance)
-    faults = find_faults(painting, faces, cover, tolerance=tolerance)
-    if faults:
-        raise DrawingError(faults, source=drawing.source)
-    return _blocks(painting, faces, cover, tolerance=tolerance, healed=_healed(network.snapped, closed + tips))
+    return _Stage(painting, faces, cover, find_shades(painting), _healed(network.snapped, closed + tips))
+
+
+def _faults(stage: _Stage, *, tolerance: float) -> list[Finding]:
+    faults = find_faults(stage.painting, stage.faces, stage.cover, tolerance=tolerance)
+    return [*faults, *lone_shades(stage.shades, stage.faces)]
 
 
 def block_from_polygons(
@@ -243,10 +291,9 @@ class _Frame:
         return self.left <= at[0] <= self.right and self.top <= at[1] <= self.bottom
 
 
-def _blocks(
-    painting: Painting, faces: Faces, cover: Cover, *, tolerance: float, healed: tuple[Finding, ...]
-) -> tuple[Block, ...]:
+def _blocks(stage: _Stage, *, tolerance: float) -> tuple[Block, ...]:
     """Build the blocks of a drawing in which nothing is wrong."""
+    painting, faces, cover = stage.painting, stage.faces, stage.cover
     drawing, corner = painting.drawing, painting.corner
     groups = _groups(faces)
     labels, stray = _labels(faces, drawing.labels, corner)
@@ -266,11 +313,15 @@ def _blocks(
             curves=curves,
         )
         alone = len(groups) == 1
-        notes = (
-            *(_moved_note(note, corner, frame) for note in drawing.notes),
-            *healed,
-            *(_unfilled(cover, f, what, frame) for f, what in unfilled.items() if f in set(group)),
-            *(_moved_note(note, (0.0, 0.0), frame) for f, note in stray if f is None or f in set(group)),
+        notes = gathered(
+            [
+                *(_moved_note(note, corner, frame) for note in drawing.notes),
+                *stage.healed,
+                *(_unfilled(cover, f, what, frame) for f, what in unfilled.items() if f in set(group)),
+                *size_notes(block),
+                *shading_notes(stage.shades, block, (frame.left, frame.top)),
+                *(_moved_note(note, (0.0, 0.0), frame) for f, note in stray if f is None or f in set(group)),
+            ]
         )
         markings = tuple(_markings(drawing.markings, corner, frame, alone=alone))
         blocks.append(replace(block, notes=notes, markings=markings))

@@ -9,7 +9,9 @@ from pathlib import Path
 from typing import Literal
 
 from seamtree.drawing import limits
+from seamtree.drawing.encoding import text_start
 from seamtree.drawing.model import Drawing
+from seamtree.drawing.reading import White
 from seamtree.errors import DrawingError, Finding, OptionError
 from seamtree.tolerances import TOLERANCE
 
@@ -19,15 +21,15 @@ STDIN = "-"
 Format = Literal["svg", "geojson", "wkt"]
 
 _WKT_WORDS = (
-    b"POINT",
-    b"MULTIPOINT",
-    b"LINESTRING",
-    b"LINEARRING",
-    b"MULTILINESTRING",
-    b"POLYGON",
-    b"MULTIPOLYGON",
-    b"GEOMETRYCOLLECTION",
-    b"SRID=",
+    "POINT",
+    "MULTIPOINT",
+    "LINESTRING",
+    "LINEARRING",
+    "MULTILINESTRING",
+    "POLYGON",
+    "MULTIPOLYGON",
+    "GEOMETRYCOLLECTION",
+    "SRID=",
 )
 
 SUFFIXES: dict[str, Format] = {
@@ -49,6 +51,9 @@ def read_drawing(
     width: float | None = None,
     tolerance: float = TOLERANCE,
     skip_layers: Collection[str] = (),
+    marks: Collection[str] = (),
+    lines: bool = False,
+    white: White | None = None,
 ) -> Drawing:
     """Read a drawing.
 
@@ -62,6 +67,14 @@ def read_drawing(
         What cloth cannot tell apart, inches.
     skip_layers
         Labels, ids or classes of what to leave out; only SVG drawings have such names.
+    marks
+        Labels, ids or classes of what is sewn on afterwards: markings and no seams.
+    lines
+        Whether strokes are lines however thick they are; otherwise those wider than 1/8 in that are drawn among
+        filled shapes are strips of fabric. Only SVG drawings have thick strokes.
+    white
+        Whether a white rectangle under everything is ``paper`` or ``fabric``; None takes it for paper if what is left
+        has a straight-sided outline.
 
     Raises
     ------
@@ -74,7 +87,16 @@ def read_drawing(
     """
     limits.check_options(width, tolerance)
     source = str(path)
-    return parse_drawing(load(source), source=source, width=width, tolerance=tolerance, skip_layers=skip_layers)
+    return parse_drawing(
+        load(source),
+        source=source,
+        width=width,
+        tolerance=tolerance,
+        skip_layers=skip_layers,
+        marks=marks,
+        lines=lines,
+        white=white,
+    )
 
 
 def parse_drawing(
@@ -84,6 +106,9 @@ def parse_drawing(
     width: float | None = None,
     tolerance: float = TOLERANCE,
     skip_layers: Collection[str] = (),
+    marks: Collection[str] = (),
+    lines: bool = False,
+    white: White | None = None,
 ) -> Drawing:
     """Read a drawing whose file is loaded already.
 
@@ -93,16 +118,25 @@ def parse_drawing(
         The whole file.
     source
         Its name, for messages, for the names of blocks, and for the suffix where the content leaves the format open.
-    width, tolerance, skip_layers
+    width, tolerance, skip_layers, marks, lines, white
         As for `read_drawing`, which also says what is raised.
     """
     kind = find_format(data, source)
     if kind == "svg":
-        from seamtree.drawing.svg import read_svg
+        from seamtree.drawing.svg.read import read_svg
 
-        return read_svg(data, source=source, width=width, tolerance=tolerance, skip_layers=skip_layers)
-    if skip_layers:
-        raise OptionError(f"{source} has no layers that could be left out; only SVG drawings have.")
+        return read_svg(
+            data,
+            source=source,
+            width=width,
+            tolerance=tolerance,
+            skip_layers=skip_layers,
+            marks=marks,
+            lines=lines,
+            white=white,
+        )
+    if skip_layers or marks:
+        raise OptionError(f"{source} has no layers that could be left out or be markings; only SVG drawings have.")
     if kind == "geojson":
         from seamtree.drawing.geojson import read_geojson
 
@@ -120,17 +154,17 @@ def find_format(data: bytes, source: str) -> Format:
     DrawingError
         ``empty`` or ``not-a-drawing``.
     """
-    if not data.strip(b"\x00 \t\r\n\xef\xbb\xbf"):
+    if not data.strip(b"\x00 \t\r\n\xef\xbb\xbf\xff\xfe"):
         raise DrawingError(Finding("empty", "The file is empty."), source=source)
-    start = data[:_HEAD].removeprefix(b"\xef\xbb\xbf").lstrip()
-    if start.startswith((b"<", b"\x1f\x8b", b"\xff\xfe", b"\xfe\xff", b"\x00<")):
+    start = text_start(data, _HEAD).lstrip()
+    if start.startswith("<") or data.startswith(b"\x1f\x8b"):
         return "svg"
-    if start.startswith((b"{", b"[")):
+    if start.startswith(("{", "[")):
         return "geojson"
     if start.upper().startswith(_WKT_WORDS):
         return "wkt"
     suffix = "" if source == STDIN else Path(source).suffix.lower()
-    if suffix in SUFFIXES and b"\x00" not in start:
+    if suffix in SUFFIXES and "\x00" not in start:
         return SUFFIXES[suffix]
     message = "This is no drawing that can be read: it is neither SVG nor GeoJSON nor WKT."
     raise DrawingError(Finding("not-a-drawing", message), source=source)

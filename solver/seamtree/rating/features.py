@@ -73,7 +73,7 @@ KIND_OF = {kind.key: kind for kind in KINDS}
 
 @dataclass(frozen=True, slots=True)
 class Features:
-    """The features of a block; a length that a block does not have (it has no seams) is infinite.
+    """The features of a block; a length or an angle that a block does not have (no seams, no corners) is infinite.
 
     Parameters
     ----------
@@ -220,7 +220,7 @@ def measure(plan: Plan) -> Measured:
         excess_pivots=counts.excess_pivots,
         meeting_seams=int(spots["meeting_seams"][0].value) if spots["meeting_seams"] else 0,
         matched_seams=int(matched[0].value) if matched else 0,
-        sharpest_angle=spots["sharpest_angle"][0].value,
+        sharpest_angle=spots["sharpest_angle"][0].value if spots["sharpest_angle"] else math.inf,
         narrowest_patch=spots["narrowest_patch"][0].value,
         shortest_seam=spots["shortest_seam"][0].value if stretches else math.inf,
         seam_length=spots["seam_length"][0].value,

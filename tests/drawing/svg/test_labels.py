@@ -2,8 +2,8 @@
 
 import pytest
 
-from seamtree.drawing.lettering import ADVANCE, RISE
-from tests.drawing.helps import codes, read
+from seamtree.drawing.svg.lettering import ADVANCE, RISE
+from tests.drawing.svg.helps import codes, read
 
 PATCH = '<rect width="10" height="10"/>'
 W = ADVANCE  # of one letter at font size 1

@@ -13,7 +13,7 @@ import re
 from typing import TYPE_CHECKING, Any
 
 from seamtree.drawing.outlines import Arc, Cubic, Curve, Outline
-from seamtree.drawing.values import GAP, NUMBER, SEPARATOR
+from seamtree.drawing.svg.values import GAP, NUMBER, SEPARATOR
 from seamtree.errors import Point
 
 if TYPE_CHECKING:

@@ -2,15 +2,15 @@
 
 import pytest
 
-from seamtree.drawing.svg import read_svg
+from seamtree.drawing.svg.read import read_svg
 from seamtree.errors import DrawingError, OptionError
-from tests.drawing.helps import box, codes, read, svg
+from tests.drawing.svg.helps import ROOT, box, codes, read, svg
 
 PAGE = '<rect width="10" height="10" fill="#fff" {0}/>'
 BLOCK = '<rect id="block" x="1" y="1" width="8" height="8" fill="teal"/>'
 
 
-def kept(body, root='width="10in" height="10in" viewBox="0 0 10 10"', **options):
+def kept(body, root=ROOT, **options):
     drawing = read(body, root, **options)
     return [shape.name for shape in drawing.shapes], codes(drawing)
 
@@ -60,7 +60,7 @@ def test_the_page_is_left_out_with_a_note(page):
 def test_what_is_not_the_page_stays(body):
     names, notes = kept(body)
     assert len(names) == body.count("<rect") + body.count("<circle") + body.count("<path")
-    assert notes == []
+    assert set(notes) <= {"beyond-page"}
 
 
 def test_markings_and_texts_may_reach_the_edge_of_the_page():
@@ -71,9 +71,10 @@ def test_markings_and_texts_may_reach_the_edge_of_the_page():
 def test_the_page_without_view_box_or_size():
     block = '<rect x="20" y="20" width="60" height="50"/>'
     white = '<rect width="{0}" height="{1}" fill="#fff"/>' + block
-    assert kept(white.format("100%", "100%"), "")[1] == ["page-left-out"]
-    assert kept(white.format(200, 100), 'width="200" height="100"')[1] == ["page-left-out"]
-    assert kept(white.format(200, 90), 'width="200" height="100"')[1] == []
+    assert kept(white.format("100%", "100%"), "")[1] == ["page-left-out", "size-assumed"]
+    assert kept(white.format(200, 100), 'width="200pt" height="100pt"')[1] == []
+    assert kept(white.format(200, 100), 'width="150pt" height="75pt"')[1] == ["page-left-out"]
+    assert kept(white.format(200, 90), 'width="150pt" height="75pt"')[1] == []
 
 
 def test_the_view_box_is_what_the_page_must_cover():
@@ -206,13 +207,45 @@ def test_a_clip_that_cuts_is_noted(clip):
     assert clip_notes(clip, BLOCK) == ["block"]
 
 
-def test_only_the_shapes_that_are_cut_are_noted_with_their_place():
+def test_only_the_shapes_that_reach_out_are_noted_with_their_place():
     body = BLOCK + '<path id="rope" d="M0 5H20" stroke="#000"/>'
     drawing = read(f'<clipPath id="c"><rect width="10" height="10"/></clipPath><g clip-path="url(#c)">{body}</g>')
+    # Inside of the page nothing is cut off, so only the page is worth a word.
     (note,) = drawing.notes
+    assert note.code == "beyond-page"
     assert note.at == pytest.approx((10, 5))
     assert "rope" in note.message
     assert [box(shape)[2] for shape in drawing.shapes] == [9, 20]
+
+
+PAGE_CLIP = '<clipPath id="c"><rect width="10" height="10"/></clipPath>'
+BLEED = '<path id="sea" d="M-1 6C2 4 8 4 11 6V11H-1z" fill="navy" clip-path="url(#c)"/>'
+
+
+@pytest.mark.parametrize(
+    "clip",
+    [
+        PAGE_CLIP,
+        '<clipPath id="c"><rect x="-.5" y="-.5" width="11" height="11"/></clipPath>',
+        '<clipPath id="c"><path d="M-5 -5H15V15H-5z"/><circle r="1"/></clipPath>',
+        '<clipPath id="c"><circle cx="5" cy="5" r="7.1"/></clipPath>',
+    ],
+)
+def test_a_clip_that_cuts_nothing_inside_the_page_counts_as_the_page(clip):
+    # The viewport of the outermost svg clips as well (SVG 2, section 3.3.3 and the style sheet of user agents).
+    notes = read(clip + BLOCK + BLEED).notes
+    assert [note.code for note in notes] == ["beyond-page"]
+    assert "A part of sea at (5.00, " in notes[0].message
+
+
+def test_a_clip_that_cuts_inside_the_page_is_told():
+    clip = '<clipPath id="c"><rect width="9" height="10"/></clipPath>'
+    assert set(codes(read(clip + BLOCK + BLEED))) == {"beyond-page", "clip-ignored"}
+
+
+def test_without_a_stated_page_nothing_lies_beyond_it():
+    assert codes(read('<rect x="-50" width="500" height="500"/>', "", width=5.0)) == []
+    assert codes(read('<rect x="-50" width="500" height="500"/>', 'width="3in" height="6in"')) == ["beyond-page"]
 
 
 def test_the_clip_of_one_shape_moves_with_it():
@@ -231,7 +264,7 @@ def test_clips_in_shares_of_the_bounding_box():
 
 
 def test_masks_and_clips_that_cannot_be_judged_are_noted():
-    body = '<mask id="m"><rect width="10" height="10" fill="#fff"/></mask>'
+    body = '<mask id="m"><rect width="5" height="10" fill="#fff"/></mask>'
     assert codes(read(body + BLOCK.replace("/>", ' mask="url(#m)"/>'))) == ["clip-ignored"]
     assert codes(read(BLOCK.replace("/>", ' style="clip-path:circle(3px)"/>'))) == ["clip-ignored"]
 
@@ -247,7 +280,11 @@ def test_the_edge_of_a_nested_drawing_clips_unless_it_is_visible():
     assert codes(read(nested.format('style="overflow:visible"'))) == []
     symbol = '<symbol id="s" viewBox="0 0 {0} 10">' + BLOCK + '</symbol><use href="#s" width="10" height="10"/>'
     assert codes(read(symbol.format(10))) == []
-    assert codes(read(symbol.format(5))) == ["clip-ignored"]
+    # Its edge is that of the page here, which hides the same.
+    assert codes(read(symbol.format(5))) == ["beyond-page"]
+    assert codes(read(symbol.format(5).replace('<use href="#s" width="10"', '<use href="#s" width="5"'))) == [
+        "clip-ignored"
+    ]
 
 
 def test_many_clips_over_one_another():
@@ -261,3 +298,57 @@ def test_notes_do_not_depend_on_the_size_of_the_file():
     data = svg(f'<clipPath id="c"><rect width="10" height="10"/></clipPath><g clip-path="url(#c)">{BLOCK}</g>')
     for width in (0.5, 8.0, 5000.0):
         assert read_svg(data, source="t.svg", width=width).notes == ()
+
+
+# White that is fabric ------------------------------------------------------------------------------------------
+
+WHITE = '<rect id="white" width="10" height="10" fill="#fff"/>'
+ROUND = {
+    "a disc": '<circle id="buoy" cx="5" cy="5" r="3" fill="firebrick"/>',
+    "an ellipse": '<ellipse cx="5" cy="5" rx="3" ry="2" fill="firebrick"/>',
+    "a sail with one curved side": '<path d="M2 8V2C6 2 8 5 8 8z" fill="firebrick"/>',
+    "rounded corners": '<rect x="2" y="2" width="6" height="6" rx="1" fill="firebrick"/>',
+    "a line drawing": '<path d="M2 5A3 3 0 0 1 8 5Z" fill="none" stroke="#000"/>',
+    "a disc of two halves": '<path d="M2 5A3 3 0 0 1 8 5z" fill="teal"/><path d="M2 5A3 3 0 0 0 8 5z" fill="tan"/>',
+    "a disc beside a square": '<circle cx="3" cy="5" r="2" fill="red"/><rect x="6" y="6" width="3" height="3"/>',
+}
+STRAIGHT_SIDED = {
+    "a square": BLOCK,
+    "a hexagon": '<path d="M5 1L9 3V7L5 9L1 7V3z" fill="teal"/>',
+    "a curve inside": BLOCK + '<path d="M1 1A8 8 0 0 1 9 9L1 9z" fill="tan"/>',
+    "a disc inside that touches the edge": BLOCK + '<circle cx="5" cy="5" r="4" fill="tan"/>',
+    "a disc in a frame of lines": '<path d="M1 1H9V9H1z" fill="none" stroke="#000"/><circle cx="5" cy="5" r="2"/>',
+    "curves that are straight": '<path d="M1 1C4 1 6 1 9 1L9 9Q5 9 1 9z" fill="teal"/>',
+}
+
+
+@pytest.mark.parametrize("body", ROUND.values(), ids=ROUND)
+def test_white_round_a_motif_is_fabric(body):
+    names, notes = kept(WHITE + body)
+    assert names[0] == "white"
+    assert notes == ["white-is-fabric"]
+    assert kept(WHITE + body, white="fabric")[0] == names
+    assert kept(WHITE + body, white="fabric")[1] == []
+    assert kept(WHITE + body, white="paper") == (names[1:], ["page-left-out"])
+
+
+@pytest.mark.parametrize("body", STRAIGHT_SIDED.values(), ids=STRAIGHT_SIDED)
+def test_white_round_a_straight_sided_block_is_the_page(body):
+    names, notes = kept(WHITE + body)
+    assert "white" not in names
+    assert notes == ["page-left-out"]
+    names, notes = kept(WHITE + body, white="fabric")
+    assert (names[0], notes) == ("white", [])
+
+
+def test_white_that_is_said_to_be_paper_may_be_smaller_than_the_page_and_be_reached():
+    small = '<rect x="1" y="1" width="8" height="8" fill="#fff"/><path id="a" d="M1 5H9V9H1z" fill="teal"/>'
+    assert kept(small)[1] == []
+    assert kept(small, white="paper") == (["a"], ["page-left-out"])
+    assert kept(BLOCK, white="paper") == (["block"], [])
+
+
+def test_the_width_is_that_of_what_counts():
+    disc = ROUND["a disc"]
+    assert box(read(WHITE + disc, width=5.0).shapes[0]) == (0, 0, 5, 5)
+    assert box(read(WHITE + disc, width=3.0, white="paper").shapes[0])[2] == pytest.approx(4, abs=1e-6)

@@ -5,7 +5,7 @@ import contextlib
 import pytest
 
 from seamtree.errors import DrawingError, OptionError, SeamtreeError
-from tests.drawing.helps import read
+from tests.drawing.svg.helps import read
 
 GOOD = '<rect width="5" height="5"/>'
 

@@ -10,9 +10,11 @@ from __future__ import annotations
 import re
 import zlib
 from collections.abc import Iterator
+from typing import NamedTuple
 from xml.parsers import expat
 
 from seamtree.drawing import limits
+from seamtree.drawing.encoding import decode_text, is_wide
 from seamtree.drawing.wording import short
 from seamtree.errors import DrawingError, Finding, SeamtreeError
 
@@ -22,8 +24,10 @@ XLINK_NAMESPACE = "http://www.w3.org/1999/xlink"
 _DRAWN_NAMESPACES = frozenset({"", SVG_NAMESPACE})
 _SEPARATOR = "\n"  # between namespace and local name; cannot occur in either
 _MAX_ENTITY_DEPTH = 16
+_MOST_COMMENTS = 5
 _AMPLIFICATION_BREACH = 43  # XML_ERROR_AMPLIFICATION_LIMIT_BREACH, unnamed in older Pythons
 _ENTITY = re.compile(r"&([^\s&;#]+);")
+_SAYS_WIDE = re.compile(rb"""\s*<\?xml[^>]*encoding\s*=\s*["'](?:utf-?16|utf-?32|ucs-?[24])""", re.IGNORECASE)
 _PREDEFINED = frozenset({"amp", "lt", "gt", "apos", "quot"})
 
 
@@ -103,7 +107,15 @@ def unpack(data: bytes, source: str) -> bytes:
     return unpacked
 
 
-def parse_xml(data: bytes, source: str) -> Element:
+class Document(NamedTuple):
+    """A parsed file: its root, its first comments, and the names of the namespaces that it declares."""
+
+    root: Element
+    comments: tuple[str, ...]
+    namespaces: frozenset[str]
+
+
+def parse_xml(data: bytes, source: str) -> Document:
     """Parse an XML file.
 
     Parameters
@@ -115,8 +127,8 @@ def parse_xml(data: bytes, source: str) -> Element:
 
     Returns
     -------
-    Element
-        The root.
+    Document
+        What is in it.
 
     Raises
     ------
@@ -125,9 +137,9 @@ def parse_xml(data: bytes, source: str) -> Element:
     LimitError
         When elements are nested deeper than `limits.MAX_DEPTH` or are more than `limits.MAX_ELEMENTS`.
     """
-    builder = _Builder(data, source)
+    builder = _Builder(_in_utf8(data, source), source)
     try:
-        builder.parser.Parse(data, True)
+        builder.parse()
     except SeamtreeError:
         raise
     except expat.ExpatError as error:
@@ -141,32 +153,55 @@ def parse_xml(data: bytes, source: str) -> Element:
         raise DrawingError(Finding("not-xml", message), source=source) from error
     if builder.root is None:
         raise DrawingError(Finding("not-xml", f"{source} is not an XML file."), source=source)
-    return builder.root
+    return Document(builder.root, tuple(builder.comments), frozenset(builder.namespaces))
+
+
+def _in_utf8(data: bytes, source: str) -> tuple[bytes, bool]:
+    """Return the file, and whether it is in UTF-8 for certain, whatever it says itself.
+
+    A byte-order mark and the width of the characters count before the XML declaration, for programs that save a file
+    anew often leave the declaration as it was.
+    """
+    if not is_wide(data):
+        return data, bool(_SAYS_WIDE.match(data))
+    try:
+        return decode_text(data).encode(), True
+    except UnicodeError as error:
+        message = f"{source} is not an XML file that can be read: its characters are damaged. Save the drawing again."
+        raise DrawingError(Finding("not-xml", message), source=source) from error
 
 
 class _Builder:
     """Receives the events of the parser and builds the tree."""
 
-    def __init__(self, data: bytes, source: str) -> None:
+    def __init__(self, file: tuple[bytes, bool], source: str) -> None:
         self.root: Element | None = None
-        self._data = data
+        self.comments: list[str] = []
+        self.namespaces: set[str] = set()
+        self._data, is_utf8 = file
         self._source = source
         self._open: list[Element] = []
         self._last_closed: Element | None = None
         self._count = 0
         self._entities: dict[str, str] = {}
         self._skips_silently = False
-        self.parser = expat.ParserCreate(namespace_separator=_SEPARATOR)
+        self.parser = expat.ParserCreate("utf-8" if is_utf8 else None, namespace_separator=_SEPARATOR)
         self.parser.buffer_text = True
         # Defaults from the document type would be added to every element, and so even short ones multiply.
         self.parser.specified_attributes = True
         self.parser.StartElementHandler = self._start
         self.parser.EndElementHandler = self._end
         self.parser.CharacterDataHandler = self._characters
+        self.parser.CommentHandler = self._comment
+        self.parser.StartNamespaceDeclHandler = self._declare_namespace
         self.parser.EntityDeclHandler = self._declare_entity
         self.parser.StartDoctypeDeclHandler = self._start_doctype
         self.parser.EndDoctypeDeclHandler = self._end_doctype
         self.parser.ExternalEntityRefHandler = self._external
+
+    def parse(self) -> None:
+        """Parse the whole file."""
+        self.parser.Parse(self._data, True)
 
     def _start(self, name: str, attributes: dict[str, str]) -> None:
         namespace, _, local = name.rpartition(_SEPARATOR)
@@ -202,6 +237,14 @@ class _Builder:
         elif self._open:
             self._open[-1].text += text
 
+    def _comment(self, text: str) -> None:
+        if len(self.comments) < _MOST_COMMENTS:
+            self.comments.append(text)
+
+    def _declare_namespace(self, _prefix: str | None, name: str | None) -> None:
+        if name:
+            self.namespaces.add(name)
+
     def _start_doctype(self, _name: str, system_id: str | None, _public: str | None, _internal: int) -> None:
         self._skips_silently = system_id is not None
 
@@ -233,7 +276,7 @@ class _Builder:
     def _end_doctype(self) -> None:
         if not self._entities and not self._skips_silently:
             return
-        text = _decoded(self._data)
+        text = self._data.decode("utf-8", "replace")
         sizes = self._expanded_sizes()
         counts: dict[str, int] = {}
         unknown: set[str] = set()
@@ -286,15 +329,6 @@ class _Builder:
             "each other without end. Save the drawing as a plain SVG file."
         )
         raise DrawingError(Finding("entity-bomb", message), source=self._source)
-
-
-def _decoded(data: bytes) -> str:
-    """Return the text of the file as far as the names of its entities need it."""
-    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
-        return data.decode("utf-16", "replace")
-    if data.startswith((b"<\x00", b"\x00<")):
-        return data.decode("utf-16-le" if data.startswith(b"<") else "utf-16-be", "replace")
-    return data.decode("utf-8", "replace")
 
 
 def _without(text: str, start: str, end: str) -> str:

@@ -6,9 +6,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from seamtree.drawing.svg import read_svg
+from seamtree.drawing.svg.read import read_svg
 from seamtree.errors import SeamtreeError
-from tests.drawing.helps import FILES
+from tests.drawing.svg.helps import FILES
 
 SEEDS = [file.read_bytes() for file in sorted(FILES.glob("*.svg"))]
 SNIPPETS = [

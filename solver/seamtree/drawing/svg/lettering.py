@@ -10,9 +10,9 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from itertools import pairwise
 
-from seamtree.drawing.shapes import Viewport, read_length
-from seamtree.drawing.style import Style, font_size
-from seamtree.drawing.xml import Element
+from seamtree.drawing.svg.shapes import Viewport, read_length
+from seamtree.drawing.svg.style import Style, font_size
+from seamtree.drawing.svg.xml import Element
 from seamtree.errors import Point
 
 ADVANCE = 0.55

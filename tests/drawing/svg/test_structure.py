@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from seamtree.drawing.model import STRAIGHT
-from tests.drawing.helps import box, codes, read
+from tests.drawing.svg.helps import box, codes, read
 
 UNIT = '<rect width="96" height="48"/>'
 

@@ -2,8 +2,8 @@
 
 import pytest
 
-from seamtree.drawing.svg import read_svg
-from tests.drawing.helps import FILES, box, codes, read_file
+from seamtree.drawing.svg.read import read_svg
+from tests.drawing.svg.helps import FILES, box, codes, read_file
 
 
 def test_a_file_as_inkscape_saves_it():

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from seamtree.drawing.outlines import Cubic, Outline, arc_point
-from seamtree.drawing.path_data import parse_path
+from seamtree.drawing.svg.path_data import parse_path
 
 
 def corners(data):

@@ -4,31 +4,36 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from pathlib import Path
+from typing import Any
 
 from seamtree.drawing.model import Drawing, Shape
-from seamtree.drawing.svg import read_svg
+from seamtree.drawing.svg.read import read_svg
 from seamtree.tolerances import TOLERANCE
 
 FILES = Path(__file__).parent / "files"
 NAMESPACES = 'xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink"'
 INKSCAPE = 'xmlns:inkscape="http://www.inkscape.org/namespaces/inkscape"'
 
+ROOT = 'width="10in" height="10in" viewBox="0 0 10 10" stroke-width=".02"'
+"""One user unit is one inch, and lines are no strips."""
 
-def svg(body: str, root: str = 'width="10in" height="10in" viewBox="0 0 10 10"') -> bytes:
+
+def svg(body: str, root: str = ROOT) -> bytes:
     """Return a drawing; by default one user unit is one inch."""
     return f"<svg {NAMESPACES} {INKSCAPE} {root}>{body}</svg>".encode()
 
 
 def read(
     body: str,
-    root: str = 'width="10in" height="10in" viewBox="0 0 10 10"',
+    root: str = ROOT,
     *,
     width: float | None = None,
     tolerance: float = TOLERANCE,
     skip_layers: Collection[str] = (),
+    **more: Any,
 ) -> Drawing:
     data = svg(body, root)
-    return read_svg(data, source="t.svg", width=width, tolerance=tolerance, skip_layers=skip_layers)
+    return read_svg(data, source="t.svg", width=width, tolerance=tolerance, skip_layers=skip_layers, **more)
 
 
 def read_file(name: str, **options: object) -> Drawing:

@@ -3,10 +3,10 @@ import gzip
 import pytest
 
 from seamtree.drawing import limits
-from seamtree.drawing.svg import read_svg
-from seamtree.drawing.xml import parse_xml, unpack
+from seamtree.drawing.svg.read import read_svg
+from seamtree.drawing.svg.xml import parse_xml, unpack
 from seamtree.errors import DrawingError, LimitError
-from tests.drawing.helps import svg
+from tests.drawing.svg.helps import svg
 
 SQUARE = (
     '<svg xmlns="http://www.w3.org/2000/svg" width="96" height="96"><rect id="{0}" width="48" height="48"/></svg>'
@@ -68,6 +68,20 @@ def test_encodings(encoding):
 def test_utf_16_with_its_byte_order_mark(encoding):
     data = ("\ufeff" + SQUARE.format("höhle")).encode(encoding)
     assert read_svg(data, source="t.svg").shapes[0].name == "höhle"
+
+
+@pytest.mark.parametrize("declared", ["utf-16", "UTF-16", "utf-16le", "UCS-2"])
+def test_a_declaration_that_a_program_left_as_it_was_does_not_count(declared):
+    # XML 1.0, appendix F: the bytes of the declaration itself show the width of the characters.
+    text = f'<?xml version="1.0" encoding="{declared}"?>' + SQUARE.format("höhle")
+    assert read_svg(text.encode(), source="t.svg").shapes[0].name == "höhle"
+
+
+@pytest.mark.parametrize("encoding", ["utf-16", "utf-16-le", "utf-16-be"])
+def test_utf_16_that_declares_itself_utf_8(encoding):
+    text = '<?xml version="1.0" encoding="utf-8"?>' + SQUARE.format("höhle")
+    assert read_svg(text.encode(encoding), source="t.svg").shapes[0].name == "höhle"
+    assert read_svg(gzip.compress(text.encode(encoding)), source="t.svgz").shapes[0].name == "höhle"
 
 
 def test_packed_drawings():
@@ -175,12 +189,12 @@ def test_entities_that_a_foreign_document_type_may_define_do_not_vanish():
 
 def test_defaults_of_a_document_type_do_not_multiply():
     data = f'<!DOCTYPE svg [<!ATTLIST g id CDATA "{"a" * 5000}">]><svg>{"<g/>" * 5}</svg>'
-    root = parse_xml(data.encode(), "t.svg")
+    root = parse_xml(data.encode(), "t.svg").root
     assert all(not child.attributes for child in root.children)
 
 
 def test_the_tree_keeps_text_order_and_lines():
-    root = parse_xml(b"<svg>\n one <a>two</a> three <!-- no --> four\n<b/></svg>", "t.svg")
+    root = parse_xml(b"<svg>\n one <a>two</a> three <!-- no --> four\n<b/></svg>", "t.svg").root
     assert root.text.split() == ["one"]
     assert [(child.tag, child.text, child.tail.split(), child.line) for child in root.children] == [
         ("a", "two", ["three", "four"], 2),

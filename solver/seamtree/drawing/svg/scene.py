@@ -13,20 +13,30 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from seamtree.drawing import limits
 from seamtree.drawing.affine import IDENTITY, Affine, apply, compose, is_invertible, translation
-from seamtree.drawing.clips import Clip
-from seamtree.drawing.css import StyleSheet
+from seamtree.drawing.clips import Clip, ClipPart, ClipParts
 from seamtree.drawing.flatten import encloses
-from seamtree.drawing.outlines import Arc, Bounds, Outline, bounds_of, moved, placing, rectangle
-from seamtree.drawing.path_data import COMMANDS
-from seamtree.drawing.shapes import SHAPES, BadValueError, Viewport, read_length, read_outlines
-from seamtree.drawing.style import INITIAL, Painted, Style, computed, declared, font_size, painted
-from seamtree.drawing.values import fit_view_box, parse_colour, parse_opacity, parse_transform, parse_view_box
+from seamtree.drawing.model import Label
+from seamtree.drawing.outlines import Arc, Outline, bounds_of, moved, placing, rectangle
+from seamtree.drawing.painted import PaintedShape, Sheet, Stroke
+from seamtree.drawing.svg.path_data import COMMANDS
+from seamtree.drawing.svg.shapes import SHAPES, BadValueError, Viewport, read_length, read_outlines
+from seamtree.drawing.svg.style import INITIAL, Paint, Painted, Style, computed, declared, font_size, painted
+from seamtree.drawing.svg.style_sheets import StyleSheet
+from seamtree.drawing.svg.values import (
+    fit_view_box,
+    parse_colour,
+    parse_number,
+    parse_opacity,
+    parse_transform,
+    parse_view_box,
+)
+from seamtree.drawing.svg.xml import Element
 from seamtree.drawing.wording import short
-from seamtree.drawing.xml import Element
 from seamtree.errors import Finding, OptionError, Point, SeamtreeError
+from seamtree.tolerances import OPAQUE
 
 if TYPE_CHECKING:
-    from seamtree.drawing.lettering import Lettering
+    from seamtree.drawing.svg.lettering import Lettering
 
 MAX_PX = 1e12
 """No drawing reaches as far from its origin; beyond, the arithmetic loses the digits that seams need."""
@@ -64,47 +74,25 @@ _NEVER_PAINTED = frozenset(
         "view",
     }
 )
+_ROUNDING = 1e-9
 _TOO_FAR = "reaches so far out, once transforms are applied, that no seam can be meant"
 _PLURALS = {"image": "images", "foreignObject": "foreign objects", "textPath": "texts on paths"}
 
 
-class PaintedShape(NamedTuple):
-    """A shape that SVG paints, in px."""
-
-    name: str
-    outlines: tuple[Outline, ...]
-    bounds: Bounds
-    fill: str | None
-    evenodd: bool
-    stroked: bool
-    dashed: bool
-    clips: tuple[Clip, ...]
-
-
 @dataclass(frozen=True, slots=True)
 class Scene:
-    """Everything that a document paints, in paint order, and what was noticed on the way.
+    """Everything that a document paints, and what makes it unusable.
 
     Parameters
     ----------
-    shapes, labels
-        What is painted.
-    page
-        The rectangle of the viewBox (of the viewport where there is none).
-    notes
-        Findings that do not make the drawing unusable.
+    sheet
+        What is painted; its page is the rectangle of the viewBox (of the viewport where there is none).
     findings
-        Findings that do.
-    left_out
-        How many shapes and texts were left out with layers.
+        What makes the drawing unusable.
     """
 
-    shapes: tuple[PaintedShape, ...]
-    labels: tuple[Lettering, ...]
-    page: Bounds
-    notes: tuple[Finding, ...]
+    sheet: Sheet
     findings: tuple[Finding, ...]
-    left_out: int
 
 
 class _Place(NamedTuple):
@@ -114,9 +102,17 @@ class _Place(NamedTuple):
     style: Style
     viewport: Viewport
     clips: tuple[Clip, ...] = ()
+    opacity: float = 1.0
+    veil: str = ""
     layer: str | None = None
+    marked: bool = False
     uses: tuple[Element, ...] = ()
     depth: int = 1
+
+    def veil_over(self, paint: Paint | None) -> str:
+        """Return why what lies under paint that is put here shows through, an empty text where it does not."""
+        opacity = self.opacity * (1.0 if paint is None else paint.opacity)
+        return self.veil or (f"{opacity:.0%} opaque" if opacity < OPAQUE - _ROUNDING else "")
 
 
 @dataclass(slots=True)
@@ -129,12 +125,15 @@ class _Tally:
     left_out: dict[str, int] = field(default_factory=dict)
     unseen: dict[str, list[str]] = field(default_factory=dict)
     missing: dict[str, None] = field(default_factory=dict)
+    marked_texts: int = 0
     elements: int = 0
     uses: int = 0
     pieces: int = 0
 
 
-def read_scene(root: Element, *, source: str, skip_layers: Collection[str] = ()) -> Scene:
+def read_scene(
+    root: Element, *, source: str, skip_layers: Collection[str] = (), marks: Collection[str] = ()
+) -> Scene:
     """Walk an SVG document.
 
     Parameters
@@ -145,15 +144,17 @@ def read_scene(root: Element, *, source: str, skip_layers: Collection[str] = ())
         File name for messages.
     skip_layers
         Labels, ids or classes of elements to leave out with everything inside them.
+    marks
+        Such names of what is sewn on afterwards.
 
     Raises
     ------
     OptionError
-        When nothing has a name of `skip_layers`.
+        When nothing has a name of `skip_layers` or `marks`.
     LimitError
         When the document is larger than a limit.
     """
-    walker = _Walker(root, source, skip_layers)
+    walker = _Walker(root, source, skip_layers, marks)
     return walker.walk()
 
 
@@ -169,16 +170,18 @@ def layer_names(element: Element) -> Iterator[str]:
 
 
 class _Walker:
-    def __init__(self, root: Element, source: str, skip_layers: Collection[str]) -> None:
+    def __init__(self, root: Element, source: str, skip_layers: Collection[str], marks: Collection[str]) -> None:
         self._root = root
         self._source = source
         self._skip = frozenset(skip_layers)
+        self._marks = frozenset(marks)
         self._sheet = StyleSheet(source)
         self._ids: dict[str, Element] = {}
         self._numbers: dict[Element, int] = {}
         self._declared: dict[Element, dict[str, str]] = {}
-        self._fabrics: dict[str, str | None] = {}
+        self._fabrics: dict[str, Paint | None] = {}
         self._tally = _Tally()
+        self._has_page = True
         self._index()
 
     def _index(self) -> None:
@@ -194,7 +197,8 @@ class _Walker:
         self._check_layers()
 
     def _check_layers(self) -> None:
-        if not self._skip:
+        wanted = self._skip | self._marks
+        if not wanted:
             return
         known: dict[str, None] = {}
         groups: dict[str, None] = {}
@@ -203,12 +207,12 @@ class _Walker:
             known.update(dict.fromkeys(names))
             if element.tag in _GROUPS:
                 groups.update(dict.fromkeys(names))
-        missing = sorted(self._skip - known.keys())
+        missing = sorted(wanted - known.keys())
         if missing:
             shown = ", ".join(f"'{short(name)}'" for name in [*groups][:20]) or "none"
-            wanted = ", ".join(f"'{short(name)}'" for name in missing)
+            unknown = ", ".join(f"'{short(name)}'" for name in missing)
             raise OptionError(
-                f"Nothing in {self._source} has the layer name, id or class {wanted}. Groups with names: {shown}."
+                f"Nothing in {self._source} has the layer name, id or class {unknown}. Groups with names: {shown}."
             )
 
     def walk(self) -> Scene:
@@ -217,14 +221,16 @@ class _Walker:
             self._run(start)
         tally = self._tally
         page = self._page if start is not None else (0.0, 0.0, 0.0, 0.0)
-        return Scene(
+        sheet = Sheet(
+            self._source,
             tuple(tally.shapes),
-            tuple(tally.labels),
+            tuple([Label(each.text, each.at) for each in tally.labels]),
             page,
+            self._has_page,
             tuple(self._notes()),
-            tuple(tally.findings.values()),
             sum(tally.left_out.values()),
         )
+        return Scene(sheet, tuple(tally.findings.values()))
 
     def _run(self, start: list[tuple[Element, _Place]]) -> None:
         stack = start[::-1]
@@ -260,7 +266,9 @@ class _Walker:
         except BadValueError as fault:
             self._find_bad_value(root, nowhere, fault)
             return None
-        place = _Place(matrix, style, viewport, layer=self._layer(root, nowhere), depth=2)
+        place = _Place(
+            matrix, style, viewport, layer=self._layer(root, nowhere), marked=self._is_marked(root), depth=2
+        )
         return [(child, place) for child in root.children]
 
     def _stated_size(self, name: str, style: Style) -> float | None:
@@ -283,6 +291,7 @@ class _Walker:
         if view_box is None:
             viewport = Viewport(width or _DEFAULT_SIZE[0], height or _DEFAULT_SIZE[1])
             self._page = (0.0, 0.0, viewport.width, viewport.height)
+            self._has_page = width is not None and height is not None
             return IDENTITY, viewport
         left, top, across, down = view_box
         if width is None and height is None:
@@ -311,15 +320,17 @@ class _Walker:
             style=style,
             viewport=place.viewport,
             clips=place.clips,
+            opacity=place.opacity,
+            veil=place.veil,
             layer=self._layer(element, place),
+            marked=place.marked or self._is_marked(element),
             uses=place.uses,
             depth=place.depth + 1,
         )
         if tag in SHAPES:
             self._take_shape(element, here)
             return []
-        here = here._replace(clips=self._clips(here, None))
-        return self._enter(element, here)
+        return self._enter(element, self._composed(here, None))
 
     def _enter(self, element: Element, here: _Place) -> list[tuple[Element, _Place]]:
         """Return what is inside an element that is no shape."""
@@ -353,6 +364,9 @@ class _Walker:
         if place.layer is None and self._skip:
             return next((name for name in layer_names(element) if name in self._skip), None)
         return place.layer
+
+    def _is_marked(self, element: Element) -> bool:
+        return bool(self._marks) and not self._marks.isdisjoint(layer_names(element))
 
     def _transform(self, style: Style, viewport: Viewport) -> Affine:
         text = style["transform"]
@@ -393,6 +407,7 @@ class _Walker:
         fill = paint.fill if hides else None
         if fill is None and paint.stroke is None:
             return
+        here = self._composed(here, own)
         if here.layer is not None:
             self._count_left_out(here.layer)
             return
@@ -401,17 +416,19 @@ class _Walker:
                 name=name,
                 outlines=outlines,
                 bounds=bounds_of(outlines),
-                fill=fill,
+                fill=fill and fill.fabric,
                 evenodd=paint.evenodd,
-                stroked=paint.stroke is not None and not paint.dashed,
+                veil=here.veil_over(fill),
+                stroke=_stroke(paint.stroke, here),
                 dashed=paint.dashed,
-                clips=self._clips(here, own),
+                clips=here.clips,
+                marked=here.marked,
             )
         )
         self._check_count()
 
     def _take_text(self, element: Element, here: _Place) -> None:
-        from seamtree.drawing.lettering import Lettering, read_lettering
+        from seamtree.drawing.svg.lettering import Lettering, read_lettering
 
         if any(child.tag == "textPath" for child in element.walk()):
             self._note_unseen(next(child for child in element.walk() if child.tag == "textPath"), here)
@@ -425,6 +442,9 @@ class _Walker:
         for lettering in read_lettering(element, here.style, here.viewport, style_of, self._is_readable):
             if here.layer is not None:
                 self._count_left_out(here.layer)
+                continue
+            if here.marked:
+                self._tally.marked_texts += 1
                 continue
             at = apply(here.matrix, lettering.at)
             if not _are_near([at]):
@@ -447,27 +467,30 @@ class _Walker:
             # A width in em is known only once the size of the font is.
             raise BadValueError("bad-number", "stroke-width", style["stroke-width"], str(error)) from error
 
-    def _server(self, target: str) -> str | None:
-        """Return the fabric of a gradient or pattern: the id of the one whose stops or contents paint it."""
+    def _server(self, target: str) -> Paint | None:
+        """Return the paint of a gradient or pattern: the id of the one whose stops or contents paint it."""
         if target not in self._fabrics:
             self._fabrics[target] = self._found_fabric(target)
         if self._fabrics[target] is None:
             self._tally.missing.setdefault(target)
         return self._fabrics[target]
 
-    def _found_fabric(self, target: str) -> str | None:
+    def _found_fabric(self, target: str) -> Paint | None:
         seen: set[Element] = set()
         element = self._ids.get(target)
         while element is not None and element.tag in _SERVERS and element not in seen:
             seen.add(element)
             if any(child.tag for child in element.children) or element.tag == "solidcolor":
-                return (element.get("id") or target) if self._has_colour(element) else ""
+                return Paint(element.get("id") or target, self._least_opacity(element))
             element = self._ids.get((element.href() or "").removeprefix("#"))
-        return "" if seen else None
+        return Paint("", 0.0) if seen else None
 
-    def _has_colour(self, element: Element) -> bool:
-        stops = [child for child in element.children if child.tag == "stop"]
-        return not stops or any(_stop_shows(self._style(stop, INITIAL)) for stop in stops)
+    def _least_opacity(self, element: Element) -> float:
+        """Return the opacity of a gradient where it is least, but 0 only if it is so throughout."""
+        stops = [_stop_opacity(self._style(stop, INITIAL)) for stop in element.children if stop.tag == "stop"]
+        if not any(stops):
+            return 0.0 if stops else 1.0
+        return max(min(stops), _ROUNDING)
 
     # References, nested drawings, clips -------------------------------------------------------------------------
 
@@ -499,10 +522,10 @@ class _Walker:
             style=style,
             matrix=compose(inner.matrix, turned),
             layer=self._layer(target, inner),
+            marked=inner.marked or self._is_marked(target),
             depth=inner.depth + 1,
         )
-        place = place._replace(clips=self._clips(place, None))
-        return self._enter_viewport(target, place, here.style)
+        return self._enter_viewport(target, self._composed(place, None), here.style)
 
     def _enter_viewport(self, element: Element, here: _Place, user: Style | None) -> list[tuple[Element, _Place]]:
         """Return what is inside a nested ``svg`` or ``symbol``; `user` is the style of the ``use`` that shows it."""
@@ -537,35 +560,97 @@ class _Walker:
             raise BadValueError("bad-number", name, value, "is negative")
         return size
 
-    def _clips(self, here: _Place, own: tuple[Outline, ...] | None) -> tuple[Clip, ...]:
-        """Return the clips of an element: those around it and its own; `own` is its geometry if it is a shape."""
-        clips = here.clips
+    def _composed(self, here: _Place, own: tuple[Outline, ...] | None) -> _Place:
+        """Return a place with what is done to an element as a whole: opacity, blending, mask and clip.
+
+        These apply in this order to groups as to shapes (Compositing and Blending 1, section 5; CSS Masking 1); `own`
+        is the geometry of a shape.
+        """
         style = here.style
+        opacity, blend = style["opacity"], style["mix-blend-mode"].lower()
+        if opacity != "1":
+            here = here._replace(opacity=here.opacity * parse_opacity(opacity))
+        if blend != "normal" and not here.veil:
+            here = here._replace(veil=f"blended with what lies under it ({short(blend)})")
         if style["mask"] == style["clip-path"] == "none":
-            return clips
-        mask, clip = (_url_target(style[name]) for name in ("mask", "clip-path"))
-        if mask in self._ids:
-            clips = (*clips, Clip(None))
+            return here
+        mask = self._ids.get(_url_target(style["mask"]) or "")
+        if mask is not None and mask.tag == "mask":
+            parts = self._mask_parts(mask, here, own)
+            if parts is None:
+                here = here._replace(veil=here.veil or "masked")
+            else:
+                here = here._replace(clips=(*here.clips, Clip(parts)))
+        return here._replace(clips=self._clips(here, own))
+
+    def _clips(self, here: _Place, own: tuple[Outline, ...] | None) -> tuple[Clip, ...]:
+        """Return the clips of an element: those around it and its own."""
+        clips = here.clips
+        value = here.style["clip-path"]
+        clip = _url_target(value)
         if clip is None:
             # Neither a reference nor nothing: one of the shapes of CSS.
-            return clips if style["clip-path"].lower() in {"none", ""} else (*clips, Clip(None))
+            return clips if value.lower() in {"none", ""} else (*clips, Clip(None))
         target = self._ids.get(clip)
         if target is None or target.tag != "clipPath":
             return clips  # a reference to nothing does not clip
         return (*clips, Clip(self._clip_parts(target, here, own)))
 
-    def _clip_parts(
-        self, target: Element, here: _Place, own: tuple[Outline, ...] | None
-    ) -> tuple[tuple[tuple[Outline, ...], bool], ...] | None:
-        """Return the outlines of a ``clipPath`` in px, each with whether its rule is even-odd; None if unknown."""
+    def _mask_parts(self, target: Element, here: _Place, own: tuple[Outline, ...] | None) -> ClipParts | None:
+        """Return what a mask lets through if it does so whole, None if something shows through only in part."""
+        matrix = self._units_of(target, "maskContentUnits", here, own)
+        if matrix is None:
+            return None
         style = self._style(target, INITIAL)
-        matrix = compose(here.matrix, self._transform(style, here.viewport))
-        if target.get("clipPathUnits") == "objectBoundingBox":
+        by_alpha = style["mask-type"].lower() == "alpha"
+        parts: list[ClipPart] = []
+        waiting = [(child, style, matrix) for child in reversed(target.children)]
+        while waiting:
+            child, parent, outer = waiting.pop()
+            if child.tag in _NEVER_PAINTED:
+                continue
+            inner = self._style(child, parent)
+            if child.tag in _GROUPS and parse_opacity(inner["opacity"]) >= OPAQUE:
+                outer = compose(outer, self._transform(inner, here.viewport))
+                waiting += [(each, inner, outer) for each in reversed(child.children)]
+                continue
+            part = self._clip_part(child, parent, outer, here.viewport)
+            if part is None or not self._lets_through(child, parent, by_alpha=by_alpha):
+                return None
+            parts.append((part[0], self._style(child, parent)["fill-rule"].lower() == "evenodd"))
+        return tuple(parts)
+
+    def _lets_through(self, child: Element, parent: Style, *, by_alpha: bool) -> bool:
+        """Tell whether what a shape in a mask covers is shown whole (CSS Masking 1, section 7.10)."""
+        style = self._style(child, parent)
+        if child.tag == "use":
+            style = self._style(self._ids.get((child.href() or "").removeprefix("#"), child), style)
+        fill = self._painted(style).fill
+        if fill is None or not fill.fabric.startswith("#"):
+            return False
+        opacity = fill.opacity * parse_opacity(style["opacity"])
+        red, green, blue = (int(fill.fabric[k : k + 2], 16) / 255 for k in (1, 3, 5))
+        luminance = 1.0 if by_alpha else 0.2125 * red + 0.7154 * green + 0.0721 * blue
+        return style["mix-blend-mode"] == "normal" and opacity * luminance >= OPAQUE
+
+    def _units_of(
+        self, target: Element, attribute: str, here: _Place, own: tuple[Outline, ...] | None
+    ) -> Affine | None:
+        """Return the map to px from the units in which a clip or mask is drawn; None if they are not known."""
+        matrix = here.matrix
+        if target.get(attribute) == "objectBoundingBox":
             if not own:
                 return None
             left, top, right, bottom = bounds_of(own)
             matrix = compose(matrix, (right - left, 0.0, 0.0, bottom - top, left, top))
-        if style["clip-path"].lower() != "none":
+        return matrix
+
+    def _clip_parts(self, target: Element, here: _Place, own: tuple[Outline, ...] | None) -> ClipParts | None:
+        """Return the outlines of a ``clipPath`` in px, each with whether its rule is even-odd; None if unknown."""
+        style = self._style(target, INITIAL)
+        here = here._replace(matrix=compose(here.matrix, self._transform(style, here.viewport)))
+        matrix = self._units_of(target, "clipPathUnits", here, own)
+        if matrix is None or style["clip-path"].lower() != "none":
             return None
         parts = []
         for child in target.children:
@@ -575,9 +660,7 @@ class _Walker:
             parts.append(part)
         return tuple(parts)
 
-    def _clip_part(
-        self, child: Element, parent: Style, matrix: Affine, viewport: Viewport
-    ) -> tuple[tuple[Outline, ...], bool] | None:
+    def _clip_part(self, child: Element, parent: Style, matrix: Affine, viewport: Viewport) -> ClipPart | None:
         """Return what one child of a ``clipPath`` lets through, as in `_clip_parts`."""
         style = self._style(child, parent)
         if child.tag in _NEVER_PAINTED or not _shows(style) or style["visibility"].lower() != "visible":
@@ -661,6 +744,12 @@ class _Walker:
             plural = _PLURALS.get(tag, f"elements '{tag}'")
             code = {"image": "image-left-out", "foreignObject": "image-left-out"}.get(tag, "element-left-out")
             yield Finding(code, f"{len(names)} {plural} left out ({shown}): only lines and shapes are read.")
+        if self._tally.marked_texts:
+            texts = _counted(self._tally.marked_texts, "text")
+            yield Finding(
+                "marked-text",
+                f"{texts} among the markings label nothing and are not shown: letters are not drawn here.",
+            )
         if self._tally.missing:
             shown = ", ".join(f"'#{short(name)}'" for name in [*self._tally.missing][:5])
             yield Finding("paint-missing", f"Fills or strokes refer to {shown}, which the file does not hold.")
@@ -680,9 +769,26 @@ def _shows(style: Style) -> bool:
     return style["display"].lower() != "none" and parse_opacity(style["opacity"]) > 0.0
 
 
-def _stop_shows(style: Style) -> bool:
+def _stop_opacity(style: Style) -> float:
     colour = parse_colour(style["stop-color"])
-    return parse_opacity(style["stop-opacity"]) > 0.0 and (colour is None or colour.alpha > 0.0)
+    return parse_opacity(style["stop-opacity"]) * (1.0 if colour is None else colour.alpha)
+
+
+def _stroke(paint: Paint | None, here: _Place) -> Stroke | None:
+    if paint is None:
+        return None
+    style = here.style
+    scaled = style["vector-effect"].lower() != "non-scaling-stroke"
+    join = style["stroke-linejoin"].lower()
+    return Stroke(
+        paint.fabric,
+        here.veil_over(paint),
+        read_length("stroke-width", style["stroke-width"], style, here.viewport),
+        style["stroke-linecap"].lower(),
+        join if join in {"round", "bevel"} else "miter",
+        parse_number(style["stroke-miterlimit"]),
+        here.matrix if scaled else IDENTITY,
+    )
 
 
 def _view_box(element: Element) -> tuple[float, float, float, float] | None:

@@ -15,7 +15,7 @@ from seamtree.drawing import limits
 from seamtree.drawing.wording import short
 
 if TYPE_CHECKING:
-    from seamtree.drawing.xml import Element
+    from seamtree.drawing.svg.xml import Element
 
 Declaration = tuple[str, str, bool]
 """Property in lower case, value, whether it is marked important."""

@@ -10,8 +10,8 @@ import json
 
 import pytest
 
-from seamtree.drawing.svg import read_svg
-from tests.drawing.helps import FILES
+from seamtree.drawing.svg.read import read_svg
+from tests.drawing.svg.helps import FILES
 
 RENDERED = FILES / "rendered"
 SAMPLES = json.loads((RENDERED / "samples.json").read_text())

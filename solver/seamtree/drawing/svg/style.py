@@ -7,17 +7,18 @@ from collections.abc import Callable, Mapping
 from functools import lru_cache
 from typing import Literal, NamedTuple
 
-from seamtree.drawing.css import Declaration, StyleSheet, parse_declarations
-from seamtree.drawing.values import (
+from seamtree.drawing.svg.style_sheets import Declaration, StyleSheet, parse_declarations
+from seamtree.drawing.svg.values import (
     Colour,
     Reference,
     parse_colour,
     parse_length,
+    parse_number,
     parse_opacity,
     parse_paint,
 )
+from seamtree.drawing.svg.xml import Element
 from seamtree.drawing.wording import short
-from seamtree.drawing.xml import Element
 
 Style = Mapping[str, str]
 
@@ -33,6 +34,9 @@ INHERITED = {
     "stroke-opacity": "1",
     "stroke-width": "1",
     "stroke-dasharray": "none",
+    "stroke-linecap": "butt",
+    "stroke-linejoin": "miter",
+    "stroke-miterlimit": "4",
     "text-anchor": "start",
     "visibility": "visible",
 }
@@ -42,12 +46,15 @@ OWN = {
     "clip-path": "none",
     "display": "inline",
     "mask": "none",
+    "mask-type": "luminance",
+    "mix-blend-mode": "normal",
     "opacity": "1",
     "overflow": "",
     "stop-color": "black",
     "stop-opacity": "1",
     "transform": "",
     "transform-origin": "",
+    "vector-effect": "none",
     "x": "",
     "y": "",
     "width": "",
@@ -162,6 +169,10 @@ def _is_width(value: str) -> bool:
     return parse_length(value, percent_of=100.0, font_size=16.0) >= 0.0
 
 
+def _is_mitre_limit(value: str) -> bool:
+    return parse_number(value) >= 1.0
+
+
 def _is_dashes(value: str) -> bool:
     if value.lower() != "none":
         for part in _DASH_SEPARATOR.split(value.strip()):
@@ -184,6 +195,9 @@ _CHECKS: dict[str, Callable[[str], bool]] = {
     "stop-opacity": _is_opacity,
     "stroke-width": _is_width,
     "stroke-dasharray": _is_dashes,
+    "stroke-linecap": lambda value: value.lower() in {"butt", "round", "square"},
+    "stroke-linejoin": lambda value: value.lower() in {"miter", "miter-clip", "round", "bevel", "arcs"},
+    "stroke-miterlimit": _is_mitre_limit,
     "font-size": _is_font_size,
     "fill-rule": lambda value: value.lower() in {"nonzero", "evenodd"},
     "clip-rule": lambda value: value.lower() in {"nonzero", "evenodd"},
@@ -232,6 +246,13 @@ def font_size(style: Style) -> float:
     return float(style["font-size"])
 
 
+class Paint(NamedTuple):
+    """What a fill or stroke shows: its fabric, and how opaque it is (above 0, up to 1) by itself."""
+
+    fabric: str
+    opacity: float
+
+
 class Painted(NamedTuple):
     """How an element is painted.
 
@@ -245,30 +266,30 @@ class Painted(NamedTuple):
         Whether its fill rule is even-odd.
     """
 
-    fill: str | None
-    stroke: str | None
+    fill: Paint | None
+    stroke: Paint | None
     dashed: bool
     evenodd: bool
 
 
-def painted(style: Style, server: Callable[[str], str | None]) -> Painted:
-    """Return how an element of this style is painted.
+def painted(style: Style, server: Callable[[str], Paint | None]) -> Painted:
+    """Return how an element of this style is painted, apart from the groups that it is in.
 
     Parameters
     ----------
     style
         Computed style.
     server
-        Gives for the id of a gradient or pattern the name of its fabric, an empty string when it paints nothing,
-        None when there is no such thing.
+        Gives for the id of a gradient or pattern the name of its fabric and its opacity, which is 0 when it paints
+        nothing; None when there is no such thing.
 
     Raises
     ------
     ValueError
         With the reason, when the width of its line is not finite.
     """
-    fill = _fabric("fill", style, server)
-    stroke = _fabric("stroke", style, server) if _has_width(style) else None
+    fill = _paint("fill", style, server)
+    stroke = _paint("stroke", style, server) if _has_width(style) else None
     return Painted(
         fill=fill,
         stroke=stroke,
@@ -284,19 +305,24 @@ def _has_width(style: Style) -> bool:
     return parse_length(style["stroke-width"], percent_of=100.0, font_size=font_size(style)) > 0.0
 
 
-def _fabric(which: Literal["fill", "stroke"], style: Style, server: Callable[[str], str | None]) -> str | None:
-    if parse_opacity(style[which + "-opacity"]) <= 0.0:
+def _paint(which: Literal["fill", "stroke"], style: Style, server: Callable[[str], Paint | None]) -> Paint | None:
+    opacity = parse_opacity(style[which + "-opacity"])
+    if opacity <= 0.0:
         return None
     paint = parse_paint(style[which])
-    if not isinstance(paint, Reference):
-        return _plain(paint, style)
-    found = None if paint.target is None else server(paint.target)
-    return _plain(paint.fallback, style) if found is None else found or None
+    if isinstance(paint, Reference):
+        served = None if paint.target is None else server(paint.target)
+        found = _plain(paint.fallback, style) if served is None else served
+    else:
+        found = _plain(paint, style)
+    if found is None or found.opacity <= 0.0:
+        return None
+    return found._replace(opacity=found.opacity * opacity) if opacity < 1.0 else found
 
 
-def _plain(paint: Colour | Literal["none", "currentcolor"] | None, style: Style) -> str | None:
+def _plain(paint: Colour | Literal["none", "currentcolor"] | None, style: Style) -> Paint | None:
     colour = parse_colour(style["color"]) if paint == "currentcolor" else paint
-    return colour.code if isinstance(colour, Colour) and colour.alpha > 0.0 else None
+    return Paint(colour.code, colour.alpha) if isinstance(colour, Colour) else None
 
 
 @lru_cache(maxsize=512)

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from seamtree.drawing.values import (
+from seamtree.drawing.svg.values import (
     Colour,
     Reference,
     fit_view_box,

@@ -6,10 +6,10 @@ import math
 from dataclasses import dataclass
 
 from seamtree.drawing.outlines import Outline, ellipse, rectangle
-from seamtree.drawing.path_data import parse_path
-from seamtree.drawing.style import Style, font_size
-from seamtree.drawing.values import parse_length, parse_numbers
-from seamtree.drawing.xml import Element
+from seamtree.drawing.svg.path_data import parse_path
+from seamtree.drawing.svg.style import Style, font_size
+from seamtree.drawing.svg.values import parse_length, parse_numbers
+from seamtree.drawing.svg.xml import Element
 from seamtree.errors import Point
 
 SHAPES = frozenset({"path", "rect", "circle", "ellipse", "line", "polyline", "polygon"})
