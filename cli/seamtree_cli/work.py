@@ -7,16 +7,18 @@ import os
 import signal
 import threading
 from collections.abc import Generator, Iterator, Sequence
+from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
 import seamtree
-from seamtree.errors import DrawingError, OptionError
+from seamtree.errors import DrawingError, OptionError, SeamtreeError
 from seamtree_cli.deadline import OutOfTimeError, deadline
 from seamtree_cli.guard import internal_error
 
 if TYPE_CHECKING:
     from concurrent.futures import Future, ProcessPoolExecutor
 
+    from seamtree.block.model import Block
     from seamtree.planning.model import Plan
     from seamtree.proofread.model import Proof
     from seamtree.rating import Rating, Scale
@@ -67,6 +69,8 @@ def work_on(job: Job) -> Outcome:
         return Outcome(job.source, misuse=str(error))
     except DrawingError as error:
         faults = tuple(finding.beside(job.source) for finding in error.findings)
+    except SeamtreeError as error:
+        faults = tuple(getattr(error, "faults", (str(error),)))  # a pattern file has several
     except OSError as error:
         faults = (f"cannot be read: {error.strerror or error}",)
     except OutOfTimeError as error:
@@ -77,7 +81,7 @@ def work_on(job: Job) -> Outcome:
 
 
 def _worked_on(job: Job) -> Outcome:
-    blocks = seamtree.read(job.source, width=job.width, tolerance=job.tolerance, skip_layers=job.skip_layers)
+    blocks = _read(job)
     if job.proofread:
         from seamtree.proofread import proofread
 
@@ -86,6 +90,20 @@ def _worked_on(job: Job) -> Outcome:
     if job.grading is not None:
         return Outcome(job.source, ratings=_ratings(plans, job.grading))
     return Outcome(job.source, plans)
+
+
+def _read(job: Job) -> Sequence[Block]:
+    """Read a drawing, or all drawings of a pattern file."""
+    if is_pattern(job.source):
+        from seamtree.pattern.pattern_file import read_blocks
+
+        return read_blocks(Path(job.source), tolerance=job.tolerance)
+    return seamtree.read(job.source, width=job.width, tolerance=job.tolerance, skip_layers=job.skip_layers)
+
+
+def is_pattern(source: str) -> bool:
+    """Tell whether a file is a pattern file, by its name."""
+    return source.lower().endswith(".toml")
 
 
 def _ratings(plans: Sequence[Plan], grading: Grading) -> tuple[Rating, ...]:
