@@ -37,10 +37,13 @@ class Column:
         What it is printed on.
     tight
         Share of the usual size that text is set in.
+    kept
+        What columns with the same content need only make once (see `keep`).
     """
 
-    def __init__(self, paper: Paper, *, tight: float = 1.0) -> None:
+    def __init__(self, paper: Paper, *, tight: float = 1.0, kept: dict[Any, Any] | None = None) -> None:
         load_fonts()
+        self._kept = {} if kept is None else kept
         self._paper = paper
         self._body = _BODY * tight
         self._sections: list[tuple[str, int]] = []
@@ -54,6 +57,12 @@ class Column:
         """Add a heading; what follows begins on the same page, if so many inches hold its beginning."""
         self._reserve(need * POINTS)
         self._add(_paragraph(text, _HEADING, bold=True, before=8.0, after=3.0))
+
+    def keep(self, key: Any, make: Callable[[], Any]) -> Any:
+        """Return what was made before under a key, else make it: pictures take longer than setting text."""
+        if key not in self._kept:
+            self._kept[key] = make()
+        return self._kept[key]
 
     def title(self, text: str, size: float) -> None:
         """Add the title of the document."""

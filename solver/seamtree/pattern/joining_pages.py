@@ -66,7 +66,10 @@ def add_joins(column: Column, plan: Plan, tasks: Sequence[Task], *, paper: Paper
     )
     row = _ROWS[len(joins) > _FEW]
     width = (paper.room[0] - (row - 1) * _GAP) / row
-    pictures = draw_parts(plan, [join for _, join in joins], look=JOINING, size=0.92 * width * POINTS)
+    pictures = column.keep(
+        ("joins", id(plan), row),
+        lambda: list(draw_parts(plan, [join for _, join in joins], look=JOINING, size=0.92 * width * POINTS)),
+    )
     entries = [(picture, _told(task, width), join) for (task, join), picture in zip(joins, pictures, strict=True)]
     for first in range(0, len(entries), row):
         _row(column, plan, entries[first : first + row], width)

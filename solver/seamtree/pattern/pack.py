@@ -260,11 +260,12 @@ def _pages(
 ) -> list[Page]:
     """Return all pages, the text set as tight as is needed so that none holds next to nothing."""
     sheets = [(units, _sheet_pages(work, units)) for units in printed]
-    column, entries = _text(work, options, cuts, printed, quilt=quilt, tight=_TIGHT[0])
+    kept: dict[Any, Any] = {}
+    column, entries = _text(work, options, cuts, printed, quilt=quilt, tight=_TIGHT[0], kept=kept)
     for tight in _TIGHT[1:]:
         if len(column.pages("")) < 2 or column.last_fill > _TIGHT_FILL:
             break
-        closer, others = _text(work, options, cuts, printed, quilt=quilt, tight=tight)
+        closer, others = _text(work, options, cuts, printed, quilt=quilt, tight=tight, kept=kept)
         if len(closer.pages("")) < len(column.pages("")):
             column, entries = closer, others
     text = column.pages(work.title)
@@ -297,10 +298,11 @@ def _text(
     *,
     quilt: Quilt | None,
     tight: float,
+    kept: dict[Any, Any],
 ) -> tuple[Column, dict[str, list[int]]]:
     """Return the pages of text, and the entries of the contents with no pages yet."""
     paper, lengths, allowance = options.paper, options.lengths, options.allowance
-    column = Column(paper, tight=tight)
+    column = Column(paper, tight=tight, kept=kept)
     several = len(work.blocks) > 1
 
     def wants(name: str) -> bool:

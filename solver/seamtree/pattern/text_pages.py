@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
+from functools import partial
 from itertools import groupby
 
 from seamtree.errors import Point
@@ -111,7 +112,7 @@ def add_block(
     few = len(work.fabrics.used(patch.fabric for patch in plan.block.patches)) - _FEW_FABRICS
     size = max(_LEAST_PICTURE, _PICTURE - 0.1 * max(0, few))
     pictures = [
-        (draw_plan(plan, look=look, size=size * POINTS), words)
+        (column.keep((words, id(plan)), partial(draw_plan, plan, look=look, size=size * POINTS)), words)
         for look, words in ((_PLAIN, "As it is finished"), (SMALL, "Its units, seen from the fabric side"))
     ]
     column.space(4)
