@@ -390,7 +390,7 @@ def test_options_of_anything_are_refused_with_an_error_of_our_own(options, data)
         (lambda: seamtree.Look(legend=None), "legend must be True or False, not None"),
         (lambda: seamtree.PackOptions(paper="a4"), "paper must be a Paper, not a str"),
         (lambda: seamtree.PackOptions(allowance="1/4"), "allowance must be a number, not a str"),
-        (lambda: seamtree.PackOptions(sheets_only="no"), "sheets_only must be True or False, not a str"),
+        (lambda: seamtree.PackOptions(pages="no"), "pages must be a collection, not a str"),
         (lambda: seamtree.AuditLimits(seconds="1"), "seconds must be a number, not a str"),
         (lambda: seamtree.AuditLimits(megabytes=10**400), "megabytes must be a whole number .*, not 1000"),
         (lambda: seamtree.AuditSettings(skip_layers="marks").check(), "skip_layers must be a collection, not a str"),

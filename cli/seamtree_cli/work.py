@@ -10,7 +10,7 @@ from collections.abc import Generator, Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
-from seamtree.errors import DrawingError, OptionError
+from seamtree.errors import DrawingError, OptionError, SeamtreeError
 from seamtree_cli.deadline import OutOfTimeError, deadline
 from seamtree_cli.guard import internal_error
 
@@ -55,7 +55,21 @@ class Job(NamedTuple):
     white: White | None = None
 
     def read(self) -> tuple[Block, ...]:
-        """Read the blocks of the drawing."""
+        """Read the blocks of the drawing, or of all drawings of a pattern file.
+
+        Raises
+        ------
+        OptionError
+            If a pattern file is to have another width than it says, or fewer layers.
+        """
+        if is_pattern(self.source):
+            if self.width is not None or self.skip_layers:
+                raise OptionError(f"{self.source}: a pattern file says widths and layers itself; change them there")
+            from seamtree.pattern.pattern_file import read_blocks
+
+            return read_blocks(
+                Path(self.source), tolerance=self.tolerance, marks=self.marks, lines=self.lines, white=self.white
+            )
         from seamtree.block.build import read
 
         return read(
@@ -90,6 +104,8 @@ def work_on(job: Job) -> Outcome:
         return Outcome(job.source, misuse=str(error))
     except DrawingError as error:
         faults = tuple(finding.beside(job.source) for finding in error.findings)
+    except SeamtreeError as error:
+        faults = tuple(getattr(error, "faults", (str(error),)))  # a pattern file has several
     except OSError as error:
         faults = (f"cannot be read: {error.strerror or error}",)
     except OutOfTimeError as error:
@@ -118,6 +134,11 @@ def _plans(blocks: Sequence[Block], job: Job) -> tuple[Plan, ...]:
     from seamtree.planning.build import plan
 
     return tuple(plan(block, time_limit=job.time_limit) for block in blocks)
+
+
+def is_pattern(source: str) -> bool:
+    """Tell whether a file is a pattern file, by its name."""
+    return source.lower().endswith(".toml")
 
 
 def _ratings(plans: Sequence[Plan], grading: Grading) -> tuple[Rating, ...]:

@@ -40,6 +40,7 @@ if TYPE_CHECKING:
     from seamtree.front import audit, explain, mend, pack, plan, proofread, rate, read, render_png, render_svg
     from seamtree.mending.model import Mending
     from seamtree.pattern.pack import Options as PackOptions
+    from seamtree.pattern.pack import Pack
     from seamtree.picture.draw import Look
     from seamtree.planning.explain import Explanation
     from seamtree.planning.model import Counts, HardCorner, Join, Plan, Seam, Unit
@@ -78,6 +79,7 @@ _HOMES = {
     "AuditLimits": "seamtree.auditing.run:Limits",
     "AuditSettings": "seamtree.auditing.model:Settings",
     "Look": "seamtree.picture.draw",
+    "Pack": "seamtree.pattern.pack",
     "PackOptions": "seamtree.pattern.pack:Options",
     "Scale": "seamtree.rating.scale",
     **dict.fromkeys(
@@ -111,6 +113,7 @@ __all__ = [
     "Look",
     "Mending",
     "OptionError",
+    "Pack",
     "PackOptions",
     "Patch",
     "Plan",

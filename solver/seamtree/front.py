@@ -22,7 +22,8 @@ if TYPE_CHECKING:
     from seamtree.auditing.run import Limits
     from seamtree.drawing.reading import White
     from seamtree.mending.model import Goal, Mending
-    from seamtree.pattern.pack import Options
+    from seamtree.pattern.pack import Options, Pack
+    from seamtree.pattern.work import Work
     from seamtree.picture.draw import Look
     from seamtree.planning.explain import Explanation
     from seamtree.proofreading.model import Proofreading
@@ -375,22 +376,23 @@ def rate(plan: Plan, *, scale: Scale | None = None, changes: bool = True, time_l
     return rate(plan, scale=scale, changes=arguments.flag("changes", changes), time_limit=_time_limit(time_limit))
 
 
-def pack(plans: Plan | Iterable[Plan], options: Options | None = None, *, title: str | None = None) -> bytes:
-    """Return everything on paper that a sewist needs for some blocks, as one PDF file.
+def pack(plans: Plan | Iterable[Plan] | Work, options: Options | None = None, *, title: str | None = None) -> Pack:
+    """Make everything on paper that a sewist needs for some blocks: one PDF file, and what is in it as data.
 
     Parameters
     ----------
     plans
-        A plan, or the plans of the blocks of a drawing.
+        A plan, or the plans of the blocks of a drawing; or a pattern, which `seamtree.pattern.build_work` puts
+        together of blocks with copies, fabrics and a setting.
     options
         Paper, allowances and how lengths are written; None for what is usual.
     title
-        Of the document; None for the name of the first block.
+        Of the document; None for the name of the first block. A pattern has a title of its own.
 
     Returns
     -------
-    bytes
-        The content of the file; the same for the same arguments, always.
+    Pack
+        Its `pdf` is the content of the file; the same for the same arguments, always.
 
     Raises
     ------
@@ -403,14 +405,20 @@ def pack(plans: Plan | Iterable[Plan], options: Options | None = None, *, title:
     --------
     >>> import seamtree
     >>> (block,) = seamtree.read("samples/buoy.svg")
-    >>> seamtree.pack(seamtree.plan(block), seamtree.PackOptions(sheets_only=True))[:5]
+    >>> pack = seamtree.pack(seamtree.plan(block), seamtree.PackOptions(pages=("foundations",)))
+    >>> pack.pdf[:5]
     b'%PDF-'
     """
-    from seamtree.pattern.pack import Options, render_pack
+    from seamtree.pattern.pack import Options, make_pack
+    from seamtree.pattern.work import Work
 
-    found = arguments.instances("plans", plans, Plan)
     options = Options() if options is None else arguments.instance("options", options, Options)
-    return render_pack(found, options, title=found[0].block.name if title is None else arguments.text("title", title))
+    if isinstance(plans, Work):
+        if title is not None:
+            raise OptionError("title must be None for a pattern, which has one of its own", argument="title")
+        return make_pack(plans, options)
+    found = arguments.instances("plans", plans, Plan)
+    return make_pack(found, options, title="" if title is None else arguments.text("title", title))
 
 
 def render_svg(
