@@ -31,6 +31,7 @@ def check(
     width: options.Width = None,
     tolerance: options.Tolerance = TOLERANCE,
     skip_layer: options.SkipLayer = None,
+    pdf_page: options.PdfPage = None,
     time_limit: options.TimeLimit = 10.0,
     workers: options.Workers = 1,
     explain: Annotated[
@@ -64,7 +65,9 @@ def check(
     The exit status is 0 when straight seams sew everything, 1 when a block has a hard corner, where the sewist
     has to stop and pivot, and 2 when a drawing cannot be read or the command is wrong.
     """
-    jobs = [Job(source, width, tolerance, tuple(skip_layer or ()), time_limit) for source in drawings]
+    jobs = [
+        Job(source, width, tolerance, tuple(skip_layer or ()), time_limit, pdf_page=pdf_page) for source in drawings
+    ]
     effort = time_limit if explain else None
     show = _JsonLines(effort, picture=bool(picture)) if as_json else _Printer(picture, effort)
     return answer_each(jobs, workers=workers, show=show, judge=judge_plans)

@@ -84,6 +84,7 @@ def mend(
     width: options.Width = None,
     tolerance: options.Tolerance = TOLERANCE,
     skip_layer: options.SkipLayer = None,
+    pdf_page: options.PdfPage = None,
     time_limit: options.TimeLimit = 10.0,
     as_json: options.Json = False,
 ) -> int:
@@ -102,7 +103,7 @@ def mend(
     goal: Goal = "one unit" if one_unit else "merged" if merge else "straight seams"
     if output is not None:
         check_target(output, what="the mended drawing", suffix=".svg", sources=() if drawing == STDIN else (drawing,))
-    blocks = _read(drawing, width, tolerance, tuple(skip_layer or ()))
+    blocks = _read(drawing, width, tolerance, tuple(skip_layer or ()), pdf_page)
     if blocks is None:
         return WRONG
     with Progress() as progress, deadline(time_limit):
@@ -118,11 +119,11 @@ def mend(
 
 
 def _read(
-    drawing: str, width: float | None, tolerance: float, skip_layers: tuple[str, ...]
+    drawing: str, width: float | None, tolerance: float, skip_layers: tuple[str, ...], pdf_page: int | None
 ) -> tuple[Block, ...] | None:
     """Read the drawing; say what is wrong if it cannot be read."""
     try:
-        return seamtree.read(drawing, width=width, tolerance=tolerance, skip_layers=skip_layers)
+        return seamtree.read(drawing, width=width, tolerance=tolerance, skip_layers=skip_layers, pdf_page=pdf_page)
     except DrawingError as error:
         for finding in error.findings:
             say(drawing, finding.beside(drawing))

@@ -14,7 +14,7 @@ Drawings = Annotated[
     list[str],
     typer.Argument(
         metavar="DRAWING...",
-        help="Drawings to read: SVG, GeoJSON or WKT files; - reads one from standard input.",
+        help="Drawings to read: SVG, PDF, DXF, GeoJSON or WKT files; - reads one from standard input.",
         show_default=False,
     ),
 ]
@@ -23,7 +23,7 @@ Drawing = Annotated[
     str,
     typer.Argument(
         metavar="DRAWING",
-        help="Drawing to read: an SVG, GeoJSON or WKT file; - reads one from standard input.",
+        help="Drawing to read: an SVG, PDF, DXF, GeoJSON or WKT file; - reads one from standard input.",
         show_default=False,
     ),
 ]
@@ -53,6 +53,17 @@ SkipLayer = Annotated[
     typer.Option(
         metavar="NAME",
         help="Leave out a layer, by its name, id or class; may be given several times.",
+        rich_help_panel=READING,
+        show_default=False,
+    ),
+]
+
+PdfPage = Annotated[
+    int | None,
+    typer.Option(
+        metavar="N",
+        min=1,
+        help="Which page of a PDF file to read. Without it the first.",
         rich_help_panel=READING,
         show_default=False,
     ),

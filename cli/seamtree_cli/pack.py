@@ -90,6 +90,7 @@ def pack(
     width: options.Width = None,
     tolerance: options.Tolerance = TOLERANCE,
     skip_layer: options.SkipLayer = None,
+    pdf_page: options.PdfPage = None,
     time_limit: options.TimeLimit = 10.0,
 ) -> int:
     """Print a drawing as a pattern: foundations at true scale, cutting list, directions and joining diagram.
@@ -110,7 +111,7 @@ def pack(
     if svg is not None:
         _check_folder(svg)
     how = _options(paper, allowance, margin, round_up, fabric_width, metric=metric, sheets_only=sheets_only)
-    job = Job(drawing, width, tolerance, tuple(skip_layer or ()), time_limit)
+    job = Job(drawing, width, tolerance, tuple(skip_layer or ()), time_limit, pdf_page=pdf_page)
 
     def write(outcome: Outcome) -> None:
         _write(outcome.plans, how, output, svg)

@@ -28,6 +28,7 @@ def proofread(
     width: options.Width = None,
     tolerance: options.Tolerance = TOLERANCE,
     skip_layer: options.SkipLayer = None,
+    pdf_page: options.PdfPage = None,
     time_limit: options.TimeLimit = 10.0,
     workers: options.Workers = 1,
     as_json: options.Json = False,
@@ -44,7 +45,9 @@ def proofread(
     has no labels to read, or the command is wrong.
     """
     layers = tuple(skip_layer or ())
-    jobs = [Job(source, width, tolerance, layers, time_limit, proofread=True) for source in drawings]
+    jobs = [
+        Job(source, width, tolerance, layers, time_limit, pdf_page=pdf_page, proofread=True) for source in drawings
+    ]
     show = _show_json if as_json else BlockByBlock(lambda outcome: map(render_proof, outcome.proofs))
     return answer_each(jobs, workers=workers, show=show, judge=_status)
 

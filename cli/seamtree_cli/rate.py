@@ -67,6 +67,7 @@ def rate(
     width: options.Width = None,
     tolerance: options.Tolerance = TOLERANCE,
     skip_layer: options.SkipLayer = None,
+    pdf_page: options.PdfPage = None,
     time_limit: options.TimeLimit = 10.0,
     workers: options.Workers = 1,
     as_json: options.Json = False,
@@ -92,7 +93,9 @@ def rate(
     grading = Grading(judge, changes=course is None)
     sources = drawings or _below(course)
     layers = tuple(skip_layer or ())
-    jobs = [Job(source, width, tolerance, layers, time_limit, grading=grading) for source in sources]
+    jobs = [
+        Job(source, width, tolerance, layers, time_limit, pdf_page=pdf_page, grading=grading) for source in sources
+    ]
     if course is not None:
         return _rate_course(jobs, str(course), workers=workers, as_json=as_json)
     show = (

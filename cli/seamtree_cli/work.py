@@ -45,6 +45,7 @@ class Job(NamedTuple):
     time_limit: float
     proofread: bool = False
     grading: Grading | None = None
+    pdf_page: int | None = None
 
 
 class Outcome(NamedTuple):
@@ -77,7 +78,13 @@ def work_on(job: Job) -> Outcome:
 
 
 def _worked_on(job: Job) -> Outcome:
-    blocks = seamtree.read(job.source, width=job.width, tolerance=job.tolerance, skip_layers=job.skip_layers)
+    blocks = seamtree.read(
+        job.source,
+        width=job.width,
+        tolerance=job.tolerance,
+        skip_layers=job.skip_layers,
+        pdf_page=job.pdf_page,
+    )
     if job.proofread:
         from seamtree.proofread import proofread
 

@@ -31,6 +31,7 @@ def read(
     width: float | None = None,
     tolerance: float = TOLERANCE,
     skip_layers: Collection[str] = (),
+    pdf_page: int | None = None,
 ) -> tuple[Block, ...]:
     """Read the blocks of a drawing.
 
@@ -44,6 +45,8 @@ def read(
         What cloth cannot tell apart, inches.
     skip_layers
         Labels, ids or classes of what to leave out.
+    pdf_page
+        Number of the page of a PDF file, from 1 on; None for the first.
 
     Returns
     -------
@@ -59,7 +62,7 @@ def read(
     """
     from seamtree.drawing.read import read_drawing
 
-    drawing = read_drawing(path, width=width, tolerance=tolerance, skip_layers=skip_layers)
+    drawing = read_drawing(path, width=width, tolerance=tolerance, skip_layers=skip_layers, pdf_page=pdf_page)
     return build_blocks(drawing, tolerance=tolerance)
 
 

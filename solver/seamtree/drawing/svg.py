@@ -15,7 +15,7 @@ from seamtree.drawing.model import Drawing, Label, Shape, Track
 from seamtree.drawing.outlines import moved, united
 from seamtree.drawing.page import is_page
 from seamtree.drawing.scene import PaintedShape, Scene, read_scene
-from seamtree.drawing.xml import parse_xml, unpack
+from seamtree.drawing.xml import Element, parse_xml, unpack
 from seamtree.errors import DrawingError, Finding, LimitError
 from seamtree.tolerances import PX_PER_INCH, TOLERANCE
 
@@ -60,6 +60,13 @@ def read_svg(
     if root.tag != "svg":
         message = f"{source} is an XML file, but not an SVG drawing. Save the drawing as a plain SVG file."
         raise DrawingError(Finding("not-svg", message), source=source)
+    return read_document(root, source=source, width=width, tolerance=tolerance, skip_layers=skip_layers)
+
+
+def read_document(
+    root: Element, *, source: str, width: float | None, tolerance: float, skip_layers: Collection[str]
+) -> Drawing:
+    """Read a painted drawing whose tree of SVG elements is there already; all else is as for `read_svg`."""
     scene = read_scene(root, source=source, skip_layers=skip_layers)
     _raise_findings(scene, source)
     shapes, scale, page_note = _without_page(scene, width, tolerance)
