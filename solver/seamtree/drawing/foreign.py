@@ -37,7 +37,6 @@ _ZIPPED = (
 
 _HEAD = 8192
 _BMP_HEADER = 54
-_HTML = re.compile(rb"\s*<(!doctype\s+html|html\b)", re.IGNORECASE)
 _DXF_TEXT = re.compile(rb"\s*(999\s*\r?\n[^\r\n]*\r?\n\s*)*0\s*\r?\n\s*SECTION\b", re.IGNORECASE)
 _DXF_BINARY = b"AutoCAD Binary DXF\r\n\x1a\x00"  # the DXF reference has every binary file begin like this
 
@@ -54,8 +53,6 @@ def advice_for(data: bytes) -> str | None:
     if data.startswith(b"PK\x03\x04"):
         head = data[:_HEAD] + data[-_HEAD:]
         return next((advice for mark, advice in _ZIPPED if mark in head), _OTHER.format("ZIP", "a plain SVG file"))
-    if _HTML.match(data[:_HEAD]):
-        return _TEXT.format("HTML")
     return None
 
 

@@ -47,6 +47,16 @@ def damaged(source: str, what: str) -> DrawingError:
     return DrawingError(Finding("damaged-file", message), source=source)
 
 
+def unknown(source: str, kind: str) -> DrawingError:
+    """Return the error for an object that DXF does not know."""
+    shown = "".join(letter if letter.isascii() and letter.isprintable() else "?" for letter in kind[:30])
+    message = (
+        f"{source} holds an object of a kind that cannot be read, {shown}. Break it up into lines in the program "
+        "that drew it, or save the drawing as a plain SVG file."
+    )
+    return DrawingError(Finding("unknown-object", message), source=source)
+
+
 def load(data: bytes, source: str) -> Document:
     """Load a document.
 
@@ -70,7 +80,7 @@ def load(data: bytes, source: str) -> Document:
         raise damaged(source, clause(error)) from error
     if auditor.has_errors:
         raise damaged(source, " ".join(auditor.errors[0].message.split()).rstrip("."))
-    held = sum(len(layout) for layout in document.layouts) if document.layouts else 0
+    held = sum(thing.is_alive for layout in document.layouts for thing in layout)
     if held < wanted:
         raise damaged(source, f"{wanted - held} of its {wanted} objects cannot be made out")
     return document

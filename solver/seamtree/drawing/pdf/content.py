@@ -10,12 +10,13 @@ import zlib
 from collections.abc import Sequence
 from typing import Any, NamedTuple
 
-from pypdf.errors import PyPdfError
+from pypdf.errors import LimitReachedError, PyPdfError
 from pypdf.filters import ASCII85Decode, ASCIIHexDecode
 from pypdf.generic import ArrayObject, ContentStream, NullObject, StreamObject
 
 from seamtree.drawing import limits
 from seamtree.drawing.pdf.faults import damaged
+from seamtree.errors import SeamtreeError
 
 _FLATE = frozenset({"/FlateDecode", "/Fl"})
 
@@ -46,6 +47,8 @@ def read_operations(contents: Any, pdf: Any, source: str) -> list[Operation]:
         _check_packing(stream, source)
     try:
         parsed = ContentStream(ArrayObject(streams), pdf, "bytes").operations
+    except LimitReachedError:
+        raise
     except (PyPdfError, AssertionError, ValueError, TypeError, KeyError, IndexError, RecursionError) as error:
         raise damaged(source, f"its contents cannot be read ({_said(error)})") from error
     return [Operation(name.decode("latin-1"), operands) for operands, name in parsed]
@@ -69,6 +72,8 @@ def _check_packing(stream: StreamObject, source: str) -> None:
             if name not in {"/ASCII85Decode", "/A85", "/ASCIIHexDecode", "/AHx"}:
                 return
             data = (ASCII85Decode if "85" in name else ASCIIHexDecode).decode(data)
+    except SeamtreeError:
+        raise
     except (PyPdfError, ValueError, TypeError) as error:
         raise damaged(source, "its contents cannot be unpacked") from error
 
