@@ -27,7 +27,7 @@ Drawings = Annotated[
     list[str] | None,
     typer.Argument(
         metavar="DRAWING...",
-        help="Drawings to rate: SVG, GeoJSON or WKT files; - reads one from standard input.",
+        help="Drawings to rate: SVG, PDF, DXF, GeoJSON or WKT files; - reads one from standard input.",
         show_default=False,
     ),
 ]

@@ -38,7 +38,7 @@ def read(
     Parameters
     ----------
     path
-        SVG, GeoJSON or WKT file; ``-`` for standard input.
+        SVG, PDF, DXF, GeoJSON or WKT file; ``-`` for standard input.
     width
         Inches that the bounding box of the whole drawing is made wide; None keeps the size that the file states.
     tolerance
