@@ -34,8 +34,8 @@ FAILURES = (
 )
 """How the library fails where a file is damaged."""
 
-_PARTS = frozenset({"VERTEX", "SEQEND", "ATTRIB"})
-"""What follows an object that it belongs to, and is none by itself."""
+_PARTS = frozenset({"VERTEX", "SEQEND", "ATTRIB", "MTEXT"})
+"""What follows an object that it belongs to, and is none by itself; columns of a paragraph are read as one."""
 
 _INCH = 1
 _MILLIMETRES_PER_INCH = 25.4
@@ -80,7 +80,8 @@ def load(data: bytes, source: str) -> Document:
         raise damaged(source, clause(error)) from error
     if auditor.has_errors:
         raise damaged(source, " ".join(auditor.errors[0].message.split()).rstrip("."))
-    held = sum(thing.is_alive for layout in document.layouts for thing in layout)
+    things = [thing for layout in document.layouts for thing in layout if thing.is_alive]
+    held = sum(thing.dxftype() not in _PARTS for thing in things)
     if held < wanted:
         raise damaged(source, f"{wanted - held} of its {wanted} objects cannot be made out")
     return document
