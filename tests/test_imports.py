@@ -123,6 +123,7 @@ def loaded_by_checking(drawing: Path) -> set[str]:
 
 SLOW = {
     *("ortools", "pandas", "scipy", "networkx", "reportlab", "rectpack", "resvg_py", "distributed", "pydantic"),
+    *("pypdf", "ezdxf", "fontTools"),
     *("multiprocessing", "concurrent.futures", "rich.live", "rich.spinner", "numpy.ma"),
     *(f"seamtree.{name}" for name in ("picture", "pattern", "mending", "rating", "auditing")),
     *(f"seamtree_cli.{name}" for name in EXAMPLES if name != "check"),

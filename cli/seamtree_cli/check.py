@@ -34,6 +34,7 @@ def check(
     marks: options.Marks = None,
     lines: options.Lines = False,
     white: options.White = None,
+    pdf_page: options.PdfPage = None,
     time_limit: options.TimeLimit = 10.0,
     workers: options.Workers = 1,
     explain: Annotated[
@@ -68,7 +69,15 @@ def check(
     has to stop and pivot, and 2 when a drawing cannot be read or the command is wrong.
     """
     how = Job(
-        "", width, tolerance, tuple(skip_layer or ()), time_limit, marks=tuple(marks or ()), lines=lines, white=white
+        "",
+        width,
+        tolerance,
+        tuple(skip_layer or ()),
+        time_limit,
+        marks=tuple(marks or ()),
+        lines=lines,
+        white=white,
+        pdf_page=pdf_page,
     )
     jobs = [how._replace(source=source) for source in drawings]
     effort = time_limit if explain else None

@@ -86,6 +86,7 @@ def mend(
     marks: options.Marks = None,
     lines: options.Lines = False,
     white: options.White = None,
+    pdf_page: options.PdfPage = None,
     time_limit: options.TimeLimit = 10.0,
     as_json: options.Json = False,
 ) -> int:
@@ -106,7 +107,17 @@ def mend(
         check_target(output, what="the mended drawing", suffix=".svg", sources=() if drawing == STDIN else (drawing,))
     layers = tuple(skip_layer or ())
     blocks = _read(
-        Job(drawing, width, tolerance, layers, time_limit, marks=tuple(marks or ()), lines=lines, white=white)
+        Job(
+            drawing,
+            width,
+            tolerance,
+            layers,
+            time_limit,
+            marks=tuple(marks or ()),
+            lines=lines,
+            white=white,
+            pdf_page=pdf_page,
+        )
     )
     if blocks is None:
         return WRONG

@@ -14,7 +14,7 @@ Drawings = Annotated[
     list[str],
     typer.Argument(
         metavar="DRAWING...",
-        help="Drawings to read: SVG, GeoJSON or WKT files; - reads one from standard input.",
+        help="Drawings to read: SVG, PDF, DXF, GeoJSON or WKT files; - reads one from standard input.",
         show_default=False,
     ),
 ]
@@ -23,7 +23,7 @@ Drawing = Annotated[
     str,
     typer.Argument(
         metavar="DRAWING",
-        help="Drawing to read: an SVG, GeoJSON or WKT file; - reads one from standard input.",
+        help="Drawing to read: an SVG, PDF, DXF, GeoJSON or WKT file; - reads one from standard input.",
         show_default=False,
     ),
 ]
@@ -96,6 +96,17 @@ White = Annotated[
     Literal["paper", "fabric"] | None,
     typer.Option(
         help="What a white rectangle under everything is. Without it, paper if what is left has straight sides.",
+        rich_help_panel=READING,
+        show_default=False,
+    ),
+]
+
+PdfPage = Annotated[
+    int | None,
+    typer.Option(
+        metavar="N",
+        min=1,
+        help="Which page of a PDF file to read. Without it the first.",
         rich_help_panel=READING,
         show_default=False,
     ),

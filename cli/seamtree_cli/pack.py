@@ -118,6 +118,7 @@ def pack(
     marks: options.Marks = None,
     lines: options.Lines = False,
     white: options.White = None,
+    pdf_page: options.PdfPage = None,
     time_limit: options.TimeLimit = 10.0,
     json: Annotated[
         bool,
@@ -165,7 +166,17 @@ def pack(
         pages=pages,
     )
     layers = tuple(skip_layer or ())
-    job = Job("", width, tolerance, layers, time_limit, marks=tuple(marks or ()), lines=lines, white=white)
+    job = Job(
+        "",
+        width,
+        tolerance,
+        layers,
+        time_limit,
+        marks=tuple(marks or ()),
+        lines=lines,
+        white=white,
+        pdf_page=pdf_page,
+    )
     jobs = [job._replace(source=drawing) for drawing in drawings]
     if print_pattern:
         print_to_start_from(jobs)

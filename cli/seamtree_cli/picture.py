@@ -61,6 +61,7 @@ def picture(
     marks: options.Marks = None,
     lines: options.Lines = False,
     white: options.White = None,
+    pdf_page: options.PdfPage = None,
     time_limit: options.TimeLimit = 10.0,
 ) -> int:
     """Draw a block with its units, patch numbers and joins, as an SVG or PNG file.
@@ -87,7 +88,17 @@ def picture(
         Output().print(Text(f"written: {plain(str(output))}"))
 
     layers = tuple(skip_layer or ())
-    job = Job(drawing, width, tolerance, layers, time_limit, marks=tuple(marks or ()), lines=lines, white=white)
+    job = Job(
+        drawing,
+        width,
+        tolerance,
+        layers,
+        time_limit,
+        marks=tuple(marks or ()),
+        lines=lines,
+        white=white,
+        pdf_page=pdf_page,
+    )
     return answer_each([job], workers=1, show=write, judge=judge_plans)
 
 

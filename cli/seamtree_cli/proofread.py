@@ -30,6 +30,7 @@ def proofread(
     marks: options.Marks = None,
     lines: options.Lines = False,
     white: options.White = None,
+    pdf_page: options.PdfPage = None,
     time_limit: options.TimeLimit = 10.0,
     workers: options.Workers = 1,
     as_json: options.Json = False,
@@ -49,7 +50,16 @@ def proofread(
     """
     layers = tuple(skip_layer or ())
     how = Job(
-        "", width, tolerance, layers, time_limit, proofread=True, marks=tuple(marks or ()), lines=lines, white=white
+        "",
+        width,
+        tolerance,
+        layers,
+        time_limit,
+        proofread=True,
+        marks=tuple(marks or ()),
+        lines=lines,
+        white=white,
+        pdf_page=pdf_page,
     )
     jobs = [how._replace(source=source) for source in drawings]
     show = _show_json if as_json else BlockByBlock(lambda outcome: map(render_proof, outcome.proofs))

@@ -38,7 +38,7 @@ Drawings = Annotated[
     list[str] | None,
     typer.Argument(
         metavar="DRAWING...",
-        help="Drawings to rate: SVG, GeoJSON or WKT files; - reads one from standard input.",
+        help="Drawings to rate: SVG, PDF, DXF, GeoJSON or WKT files; - reads one from standard input.",
         show_default=False,
     ),
 ]
@@ -160,6 +160,7 @@ def rate(
     marks: options.Marks = None,
     lines: options.Lines = False,
     white: options.White = None,
+    pdf_page: options.PdfPage = None,
     time_limit: options.TimeLimit = 10.0,
     workers: options.Workers = 1,
     as_json: options.Json = False,
@@ -200,7 +201,17 @@ def rate(
     sizes = _widths(widths)
     sources = drawings or drawings_below(course or Path())
     layers = tuple(skip_layer or ())
-    pattern = Job("", width, tolerance, layers, time_limit, marks=tuple(marks or ()), lines=lines, white=white)
+    pattern = Job(
+        "",
+        width,
+        tolerance,
+        layers,
+        time_limit,
+        marks=tuple(marks or ()),
+        lines=lines,
+        white=white,
+        pdf_page=pdf_page,
+    )
     judge = _scale(scale)
     if times is not None:
         calibration = calibrated(times, judge, pattern, workers=workers)

@@ -49,6 +49,7 @@ class Job(NamedTuple):
     time_limit: float
     proofread: bool = False
     grading: Grading | None = None
+    pdf_page: int | None = None
     widths: tuple[float, ...] = ()
     marks: tuple[str, ...] = ()
     lines: bool = False
@@ -63,8 +64,10 @@ class Job(NamedTuple):
             If a pattern file is to have another width than it says, or fewer layers.
         """
         if is_pattern(self.source):
-            if self.width is not None or self.skip_layers:
-                raise OptionError(f"{self.source}: a pattern file says widths and layers itself; change them there")
+            if self.width is not None or self.skip_layers or self.pdf_page is not None:
+                raise OptionError(
+                    f"{self.source}: a pattern file says widths and layers itself, and pages cannot be chosen for it"
+                )
             from seamtree.pattern.pattern_file import read_blocks
 
             return read_blocks(
@@ -80,6 +83,7 @@ class Job(NamedTuple):
             marks=self.marks,
             lines=self.lines,
             white=self.white,
+            pdf_page=self.pdf_page,
         )
 
 

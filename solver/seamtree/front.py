@@ -39,6 +39,8 @@ _ENCODING = r"""(<\?xml[^>]*?)\s+encoding\s*=\s*(?:"[^"]*"|'[^']*')"""
 
 _MOST_WORKERS = 1000
 
+_MOST_PAGES = 10_000
+
 MOST_POINTS = 100_000.0
 """Largest size of a picture, and largest scale in points to an inch: 35 m, beyond any use."""
 
@@ -53,13 +55,14 @@ def read(
     marks: Collection[str] = (),
     lines: bool = False,
     white: White | None = None,
+    pdf_page: int | None = None,
 ) -> tuple[Block, ...]:
     """Read the blocks of a drawing.
 
     Parameters
     ----------
     source
-        An SVG, GeoJSON or WKT file: its path (``-`` for standard input), its bytes, or the open file.
+        An SVG, PDF, DXF, GeoJSON or WKT file: its path (``-`` for standard input), its bytes, or the open file.
     name
         What the drawing is called in messages, and its blocks after it; its suffix tells the format where the
         content does not. None for the path, the name of the open file, or ``drawing``.
@@ -76,6 +79,8 @@ def read(
         filled shapes are strips of fabric.
     white
         Whether a white rectangle under everything is ``paper`` or ``fabric``; None lets the drawing decide.
+    pdf_page
+        Number of the page of a PDF file, from 1 on; None for the first.
 
     Returns
     -------
@@ -113,6 +118,8 @@ def read(
     arguments.flag("lines", lines)
     if white is not None:
         arguments.choice("white", white, _WHITES)
+    if pdf_page is not None:
+        pdf_page = arguments.whole("pdf_page", pdf_page, least=1, most=_MOST_PAGES)
     if name is not None:
         arguments.text("name", name)
     data, found = _load(source)
@@ -127,6 +134,7 @@ def read(
         marks=marks,
         lines=lines,
         white=white,
+        pdf_page=pdf_page,
     )
     return build_blocks(drawing, tolerance=tolerance)
 

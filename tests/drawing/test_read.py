@@ -161,7 +161,7 @@ def test_empty_files(write, data: bytes) -> None:
     [
         ("a.png", b"\x89PNG\r\n\x1a\n\x00\x00\x00\rIHDR", "not-a-drawing"),
         ("a.svg", b"\x89PNG\r\n\x1a\n\x00\x00\x00\rIHDR", "not-a-drawing"),
-        ("a.pdf", b"%PDF-1.7\n", "not-a-drawing"),
+        ("a.pdf", b"%PDF-1.7\n", "damaged-file"),
         ("a.txt", b"Dear sewist", "not-a-drawing"),
         ("a.svg", b"Dear sewist", "not-xml"),
         ("a.html", b"<!DOCTYPE html><html></html>", "not-svg"),

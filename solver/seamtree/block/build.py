@@ -49,13 +49,14 @@ def read(
     marks: Collection[str] = (),
     lines: bool = False,
     white: White | None = None,
+    pdf_page: int | None = None,
 ) -> tuple[Block, ...]:
     """Read the blocks of a drawing.
 
     Parameters
     ----------
     path
-        SVG, GeoJSON or WKT file; ``-`` for standard input.
+        SVG, PDF, DXF, GeoJSON or WKT file; ``-`` for standard input.
     width
         Inches that the bounding box of the whole drawing is made wide; None keeps the size that the file states.
     tolerance
@@ -68,6 +69,8 @@ def read(
         Whether strokes are lines however thick they are (see `seamtree.drawing.read.read_drawing`).
     white
         Whether a white rectangle under everything is ``paper`` or ``fabric``; None lets the drawing decide.
+    pdf_page
+        Number of the page of a PDF file, from 1 on; None for the first.
 
     Returns
     -------
@@ -84,7 +87,14 @@ def read(
     from seamtree.drawing.read import read_drawing
 
     drawing = read_drawing(
-        path, width=width, tolerance=tolerance, skip_layers=skip_layers, marks=marks, lines=lines, white=white
+        path,
+        width=width,
+        tolerance=tolerance,
+        skip_layers=skip_layers,
+        marks=marks,
+        lines=lines,
+        white=white,
+        pdf_page=pdf_page,
     )
     return build_blocks(drawing, tolerance=tolerance)
 

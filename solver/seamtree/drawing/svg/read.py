@@ -12,10 +12,11 @@ from dataclasses import replace
 from seamtree.drawing import limits
 from seamtree.drawing.interpret import interpret
 from seamtree.drawing.model import Drawing
+from seamtree.drawing.painted import CSS_PX, Resolution
 from seamtree.drawing.reading import Reading, White
 from seamtree.drawing.svg.editors import resolution_of
 from seamtree.drawing.svg.scene import Scene, read_scene
-from seamtree.drawing.svg.xml import parse_xml, unpack
+from seamtree.drawing.svg.xml import Element, parse_xml, unpack
 from seamtree.errors import DrawingError, Finding
 from seamtree.tolerances import TOLERANCE
 
@@ -59,15 +60,37 @@ def read_svg(
         When an argument makes no sense, or nothing has a name of `skip_layers` or `marks`.
     """
     limits.check_options(width, tolerance)
+    how = Reading(width, tolerance, tuple(skip_layers), tuple(marks), lines, white)
     document = parse_xml(unpack(data, source), source)
     root = document.root
     if root.tag != "svg":
         message = f"{source} is an XML file, but not an SVG drawing. Save the drawing as a plain SVG file."
         raise DrawingError(Finding("not-svg", message), source=source)
-    scene = read_scene(root, source=source, skip_layers=skip_layers, marks=marks)
+    return read_document(root, source=source, how=how, resolution=resolution_of(*document))
+
+
+def read_document(root: Element, *, source: str, how: Reading, resolution: Resolution = CSS_PX) -> Drawing:
+    """Read a painted drawing whose tree of SVG elements is there already.
+
+    Parameters
+    ----------
+    root
+        The element `svg`.
+    source
+        File name for messages.
+    how
+        How it is to be read.
+    resolution
+        What a px is worth.
+
+    Raises
+    ------
+    DrawingError, LimitError, OptionError
+        As for `read_svg`.
+    """
+    scene = read_scene(root, source=source, skip_layers=how.skip_layers, marks=how.marks)
     _raise_findings(scene, source)
-    sheet = replace(scene.sheet, resolution=resolution_of(*document))
-    return interpret(sheet, Reading(width, tolerance, tuple(skip_layers), tuple(marks), lines, white))
+    return interpret(replace(scene.sheet, resolution=resolution), how)
 
 
 def _raise_findings(scene: Scene, source: str) -> None:
