@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import html
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -83,7 +82,7 @@ class BlockRecord:
     rating
         How hard it is to sew, as `seamtree.rating.Rating.to_json` says it; None where nobody asked.
     picture
-        SVG; None where nobody asked.
+        SVG for the page (`seamtree.audit.thumbnail`), without any name; None where nobody asked.
     """
 
     name: str
@@ -166,7 +165,6 @@ class Record:
                     warnings=tuple(map(fill_finding, block.warnings)),
                     proof=_filled(block.proof, fill),
                     rating=_filled(block.rating, fill),
-                    picture=block.picture and block.picture.replace(STAND_IN, html.escape(_printable(name))),
                 )
                 for block in self.blocks
             ),
@@ -219,11 +217,6 @@ def known_suffix(source: str) -> str:
 
     suffix = Path(source).suffix.lower()
     return suffix if suffix in SUFFIXES else ""
-
-
-def _printable(text: str) -> str:
-    """Return text without what must not stand in XML."""
-    return "".join(c if c.isprintable() else " " for c in text)
 
 
 def _filled(value: Any, fill: Callable[[str], str]) -> Any:

@@ -195,10 +195,11 @@ def _rating(best: Plan) -> dict[str, Any]:
 
 def _picture(best: Plan) -> str:
     """Draw a block, small: units tinted and named, hard corners marked."""
-    from seamtree.picture import SMALL, render_svg
+    from seamtree.audit.thumbnail import write_thumbnail
+    from seamtree.picture import SMALL, draw_plan
 
     look = replace(SMALL, numbers="units", hatching=False)
-    return render_svg(best, look=look, size=PICTURE_SIZE, declaration=False)
+    return write_thumbnail(draw_plan(best, look=look, size=PICTURE_SIZE))
 
 
 def _rounded(finding: Finding) -> Finding:
