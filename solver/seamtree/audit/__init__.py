@@ -20,8 +20,9 @@ from seamtree.lazy import lazy_names
 
 if TYPE_CHECKING:
     from seamtree.audit.model import BlockRecord, Record, Settings
+    from seamtree.audit.places import find_drawings, search_places
     from seamtree.audit.rules import Rule, parse_rules
-    from seamtree.audit.run import Limits, audit, find_drawings, local_executor
+    from seamtree.audit.run import Limits, audit, local_executor
     from seamtree.audit.store import Store
 
 __all__ = [
@@ -35,6 +36,7 @@ __all__ = [
     "find_drawings",
     "local_executor",
     "parse_rules",
+    "search_places",
 ]
 
 __getattr__ = lazy_names(
@@ -47,7 +49,8 @@ __getattr__ = lazy_names(
         "parse_rules": "seamtree.audit.rules",
         "Limits": "seamtree.audit.run",
         "audit": "seamtree.audit.run",
-        "find_drawings": "seamtree.audit.run",
+        "find_drawings": "seamtree.audit.places",
+        "search_places": "seamtree.audit.places",
         "local_executor": "seamtree.audit.run",
         "Store": "seamtree.audit.store",
     },

@@ -69,6 +69,7 @@
 
   const open = new Set(); // rows whose warnings are unfolded
   let parts = []; // chunks: their rows, element, height, and whether the rows are there
+  const unfolded = []; // what is unfolded for print alone
   let every = false; // all rows are there, to be printed
   const watch = new IntersectionObserver((entries) => {
     for (const entry of entries) {
@@ -87,9 +88,9 @@
       row.setAttribute("aria-rowindex", part.first + k + 2);
       const folded = row.querySelector("details");
       if (!folded) return;
-      folded.open = every || open.has(part.rows[k]);
+      folded.open = open.has(part.rows[k]);
       folded.addEventListener("toggle", () => {
-        if (!every) open[folded.open ? "add" : "delete"](part.rows[k]);
+        if (!unfolded.includes(folded)) open[folded.open ? "add" : "delete"](part.rows[k]);
       });
     });
   }
@@ -133,16 +134,16 @@
   function print() {
     every = true;
     for (const part of parts) fill(part);
-    for (const folded of table.querySelectorAll("details")) folded.open = true;
+    for (const folded of document.querySelectorAll("details:not([open])")) {
+      folded.open = true;
+      unfolded.push(folded);
+    }
   }
 
   function printed() {
     every = false;
+    for (const folded of unfolded.splice(0)) folded.open = false;
     for (const part of parts) {
-      part.body.querySelectorAll("tr").forEach((row, k) => {
-        const folded = row.querySelector("details");
-        if (folded) folded.open = open.has(part.rows[k]);
-      });
       watch.unobserve(part.body);
       watch.observe(part.body); // tells anew what is in view
     }

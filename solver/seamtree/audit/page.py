@@ -12,14 +12,14 @@ from __future__ import annotations
 
 import json
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from html import escape
 from importlib.resources import files
 from typing import Any
 from urllib.parse import quote
 
-from seamtree.audit.model import VERDICTS, BlockRecord, Record
+from seamtree.audit.model import VERDICTS, BlockRecord, Record, shown_name
 from seamtree.audit.rules import Rule, fails
 from seamtree.words import one_line
 
@@ -52,6 +52,14 @@ class Column:
 
 
 @dataclass(frozen=True, slots=True)
+class Note:
+    """Something to say beside the table: a title, and lines of which each says one thing."""
+
+    title: str
+    lines: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Row:
     """A row: its element (one line of ASCII) and what the index says of it."""
 
@@ -60,7 +68,13 @@ class Row:
 
 
 def render_page(
-    records: Sequence[Record], rules: Sequence[Rule] = (), *, proofread: bool = False, rate: bool = False
+    records: Sequence[Record],
+    rules: Sequence[Rule] = (),
+    *,
+    proofread: bool = False,
+    rate: bool = False,
+    accepted: Mapping[str, str] | None = None,
+    notes: Sequence[Note] = (),
 ) -> str:
     """Return the page (HTML).
 
@@ -72,9 +86,14 @@ def render_page(
         Drawings that break one of them are marked as failures.
     proofread, rate
         Whether printed numbers were proven and blocks rated, and so get a column.
+    accepted
+        Reasons why drawings are no failures all the same, by file name.
+    notes
+        What else there is to say, each folded under its title.
     """
+    accepted = accepted or {}
     columns = _columns(proofread=proofread, rate=rate)
-    rows = [row for record in records for row in _rows(record, columns, rules)]
+    rows = [row for record in records for row in _rows(record, columns, rules, accepted)]
     blocks = sum(len(record.blocks) for record in records)
     title = f"Audit of {_counted(len(records), 'drawing')}"
     return "\n".join(
@@ -97,6 +116,7 @@ def render_page(
             "from the fabric side.</p></header>",
             "<main>",
             _summary(records),
+            *map(_note, notes),
             _signs(),
             _form(rows, columns),
             '<p id="shown" role="status"></p>',
@@ -146,6 +166,11 @@ def _summary(records: Sequence[Record]) -> str:
 
 def _badge(verdict: str) -> str:
     return f'<span class="verdict {_CLASSES.get(verdict, "wrong")}">{verdict}</span>'
+
+
+def _note(note: Note) -> str:
+    """Return what else there is to say, folded."""
+    return f'<details class="note"><summary>{escape(one_line(note.title))}</summary>{_list(note.lines)}</details>'
 
 
 def _signs() -> str:
@@ -264,26 +289,31 @@ def _captions(columns: Sequence[Column]) -> str:
     return f"@media screen and (max-width: 62rem) {{\n{rules}\n}}\n"
 
 
-def _rows(record: Record, columns: Sequence[Column], rules: Sequence[Rule]) -> Iterator[Row]:
+def _rows(
+    record: Record, columns: Sequence[Column], rules: Sequence[Rule], accepted: Mapping[str, str]
+) -> Iterator[Row]:
     """Yield the rows of a drawing: one for each block, or one that says what is wrong."""
     about: dict[str, Any] = {
-        "fails": fails(record, rules),
-        "folder": record.source.rpartition("/")[0],
+        "fails": fails(record, rules, accepted),
+        "folder": shown_name(record.source).rpartition("/")[0],
         "rules": [rule.text for rule in rules if rule.broken_by(record)],
     }
 
+    source = shown_name(record.source)
+    said = [f"Accepted: {accepted[record.source]}"] if record.source in accepted else []
+
     def searched(name: str, messages: Iterable[str]) -> str:
-        return one_line(" ".join((name, record.source, *messages))).lower()
+        return one_line(" ".join((name, source, *said, *messages))).lower()
 
     for block in record.blocks:
         rated = {} if block.rating is None else {"level": block.rating["level"], "word": block.rating["word"]}
         codes = _codes(block.warnings) + _codes(() if block.proof is None else block.proof["refutations"])
         known = about | rated | {"verdict": block.verdict, "faults": codes}
         messages = [*_refutations(block), *(warning.message for warning in block.warnings)]
-        yield _row(_block_cells(record, block), columns, known | {"text": searched(block.name, messages)})
+        yield _row(_block_cells(source, block, said), columns, known | {"text": searched(block.name, messages)})
     if not record.blocks:
-        remarks = Cell(_list(fault.message for fault in record.faults))
-        cells = {"picture": Cell("no picture"), "block": _name(record.source, record.source), "remarks": remarks}
+        remarks = Cell(_list([*said, *(fault.message for fault in record.faults)]))
+        cells = {"picture": Cell("no picture"), "block": _name(source, source), "remarks": remarks}
         known = about | {"verdict": record.verdict, "faults": _codes(record.faults)}
         text = searched("", (fault.message for fault in record.faults))
         yield _row({**cells, "verdict": _verdict(record.verdict)}, columns, known | {"text": text})
@@ -295,7 +325,7 @@ def _codes(findings: Iterable[Any]) -> list[str]:
     return list(dict.fromkeys(codes))
 
 
-def _block_cells(record: Record, block: BlockRecord) -> dict[str, Cell]:
+def _block_cells(source: str, block: BlockRecord, said: Sequence[str]) -> dict[str, Cell]:
     """Return the cells of a block by the name of their column."""
     counts = block.counts
     figures = {
@@ -308,14 +338,16 @@ def _block_cells(record: Record, block: BlockRecord) -> dict[str, Cell]:
     numbers = "none" if block.proof is None else "proven" if block.proof["proven"] else "refuted"
     return {
         "picture": Cell(_image(block)),
-        "block": _name(block.name, record.source),
+        "block": _name(block.name, source),
         "verdict": _verdict(block.verdict),
         **{name: Cell(str(number), number) for name, number in figures.items()},
         "size": Cell(f"{block.width:.2f} × {block.height:.2f}", max(block.width, block.height)),
         "proven": Cell("yes", "yes") if block.proven else Cell(_bound(block), "no"),
         "numbers": Cell(numbers, numbers),
         "level": _level(block),
-        "remarks": Cell(_list(_refutations(block)) + _folded([warning.message for warning in block.warnings])),
+        "remarks": Cell(
+            _list([*said, *_refutations(block)]) + _folded([warning.message for warning in block.warnings])
+        ),
     }
 
 

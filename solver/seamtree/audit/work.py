@@ -60,7 +60,12 @@ class Job:
     def key(self) -> str:
         """What the answer depends on, as a digest: content, settings (pictures change no answer) and version."""
         about = repr((SCHEMA, self.version, self.suffix)) + _options(self.settings)
-        return hashlib.sha256(about.encode() + b"\0" + hashlib.sha256(self.data).digest()).hexdigest()
+        return hashlib.sha256(about.encode() + b"\0" + bytes.fromhex(self.digest)).hexdigest()
+
+    @property
+    def digest(self) -> str:
+        """A digest of the content (SHA-256, hexadecimal)."""
+        return hashlib.sha256(self.data).hexdigest()
 
 
 @lru_cache(maxsize=8)
@@ -158,6 +163,7 @@ def _audit_blocks(job: Job) -> tuple[BlockRecord, ...]:
 
 
 def _audit_block(block: Block, settings: Settings) -> BlockRecord:
+    from seamtree.audit.equal import pack_seams
     from seamtree.planning.build import plan
 
     best = plan(block, time_limit=settings.time_limit)
@@ -173,6 +179,7 @@ def _audit_block(block: Block, settings: Settings) -> BlockRecord:
         proof=_proof(block, best, settings) if settings.proofread else None,
         rating=_rating(best) if settings.rate else None,
         picture=_picture(best) if settings.pictures else None,
+        seams=pack_seams(block),
     )
 
 
