@@ -354,7 +354,7 @@ def test_file_names_that_are_no_utf_8(folder, tmp_path):
         assert "ring\\xff.wkt" in page
         entries = [json.loads(line) for line in lines.splitlines()]
         assert [Record.from_json(entry).source for entry in entries] == [
-            os.path.join(home, name) for name in ("a.wkt", "gap\udcfe.wkt", "ring\udcff.wkt")
+            f"{home}/{name}" for name in ("a.wkt", "gap\udcfe.wkt", "ring\udcff.wkt")
         ]
     assert "0 new" in audit(home, "--since", str(paths[1])).stdout
     assert "3 as before" in audit(home, "--since", str(paths[1])).stdout

@@ -1,4 +1,5 @@
 import contextlib
+import os
 import tomllib
 
 import pytest
@@ -188,3 +189,21 @@ def test_no_text_is_more_than_a_complaint(text):
 def test_no_single_letter_is_more_than_a_complaint(at, letter):
     with contextlib.suppress(OptionError):
         assert parse_scale(TEXT[:at] + letter + TEXT[at + 1 :], source="x").levels
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="pipes of POSIX")
+def test_a_scale_may_come_from_a_pipe_but_from_no_device(tmp_path):
+    pipe = tmp_path / "scale.toml"
+    os.mkfifo(pipe)
+    with pytest.raises(OptionError, match="level"):  # nobody writes to it, so it is empty
+        read_scale(pipe)
+    ours, theirs = os.pipe()
+    os.write(theirs, TEXT.encode())
+    os.close(theirs)
+    assert read_scale(f"/dev/fd/{ours}").levels == default_scale().levels
+    os.close(ours)
+    for device in ("/dev/zero", "/dev/null"):
+        with pytest.raises(OptionError, match="no file"):
+            read_scale(device)
+    with pytest.raises(OptionError, match="directory"):
+        read_scale(tmp_path)
