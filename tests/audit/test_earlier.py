@@ -39,7 +39,10 @@ def test_verdicts_weigh_most():
     assert compare([faulty], {"a.svg": record("a.svg")}) == (Changed("a.svg", "worse", "single unit → faulty"),)
     assert compare([faulty], {"a.svg": torn}) == (Changed("a.svg", "better", "faults 2 → 1"),)
     refuted = replace(BLOCK, proof={"proven": False})
-    found = compare([Record("a.svg", "audited", blocks=(refuted,))], {"a.svg": record("a.svg")})
+    after = Record("a.svg", "audited", blocks=(refuted,))
+    assert compare([after], {"a.svg": record("a.svg")}) == ()  # nobody asked for numbers then
+    before = Record("a.svg", "audited", blocks=(replace(BLOCK, proof={"proven": True}),))
+    found = compare([after], {"a.svg": before})
     assert found == (Changed("a.svg", "worse", "refuted numbers 0 → 1"),)
 
 

@@ -89,6 +89,8 @@ def _compared(record: Record, before: Record | None) -> Changed | None:
     if before is None:
         return Changed(record.source, "new")
     for (name, then), (_, now) in zip(_standing(before), _standing(record), strict=False):
+        if name == "refuted numbers" and all(block.proof is None for block in before.blocks):
+            continue  # nobody asked for them then
         if then != now:
             words = (VERDICTS[then], VERDICTS[now]) if name == "verdict" else (str(then), str(now))
             how = " → ".join(words)
