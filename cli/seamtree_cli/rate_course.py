@@ -61,7 +61,7 @@ class CourseWishes(NamedTuple):
 
 def drawings_below(folder: Path) -> list[str]:
     """List the drawings of a course."""
-    from seamtree.auditing.run import find_drawings
+    from seamtree.auditing.places import find_drawings
 
     if not folder.is_dir():
         raise OptionError(f"there is no folder {str(folder)!r} to make a course of")

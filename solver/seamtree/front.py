@@ -578,7 +578,8 @@ def audit(
     ['joined units']
     """
     from seamtree.auditing.model import Settings
-    from seamtree.auditing.run import Limits, find_drawings
+    from seamtree.auditing.places import find_drawings
+    from seamtree.auditing.run import Limits
 
     given = (places,) if isinstance(places, str | os.PathLike) else arguments.several("places", places)
     sources = find_drawings([_path("places", place) for place in given])

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import random
 import socket
 import subprocess
 import sys
@@ -25,10 +26,11 @@ QUIET = {**os.environ, "DASK_DISTRIBUTED__LOGGING__DISTRIBUTED": "critical"}
 
 
 class Cluster(NamedTuple):
-    """Where a scheduler listens, how to start a worker, and the process of the scheduler."""
+    """Where a scheduler listens, how to start a worker or another scheduler, and the process of the scheduler."""
 
     address: str
     worker: Callable[[], subprocess.Popen]
+    schedule: Callable[[], subprocess.Popen]
     scheduler: subprocess.Popen
 
 
@@ -53,10 +55,13 @@ def cluster(tmp_path):
     def worker():
         return start("dask_worker", address, "--nthreads", "1", "--no-nanny", "--no-dashboard", "--host", "127.0.0.1")
 
-    port = address.rsplit(":", 1)[1]
-    scheduler = start("dask_scheduler", "--host", "127.0.0.1", "--port", port, "--no-dashboard")
-    wait_for(lambda: listens(int(port)), scheduler)
-    yield Cluster(address, worker, scheduler)
+    def schedule():
+        port = address.rsplit(":", 1)[1]
+        process = start("dask_scheduler", "--host", "127.0.0.1", "--port", port, "--no-dashboard")
+        wait_for(lambda: listens(int(port)), process)
+        return process
+
+    yield Cluster(address, worker, schedule, schedule())
     for process in started:
         process.kill()
         process.wait(timeout=30)
@@ -72,24 +77,39 @@ def audit(*arguments, store):
     return subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, encoding="utf-8")
 
 
-def test_a_worker_that_is_killed_costs_nothing(cluster, tmp_path):
-    address, worker, _ = cluster
-    first = worker()
+def test_killed_at_random_moments_it_says_what_it_says_here(cluster, tmp_path):
+    """Four times a worker, then twice the scheduler; the results are the same byte for byte."""
+    address, worker, schedule, scheduler = cluster
+    rng = random.Random(20)
+    here, _ = audit(str(CATALOGUE), "--json-lines", "-", store=tmp_path / "here.sqlite").communicate(timeout=90)
     store = tmp_path / "cluster.sqlite"
-    process = audit(str(CATALOGUE), "--cluster", address, "--json-lines", "-", store=store)
-    wait_for(lambda: kept(store) >= 5, process)
-    first.kill()
-    assert kept(store) < 85  # in the middle of it; without a worker it stays there
-    worker()
+    arguments = (str(CATALOGUE), "--cluster", address, "--json-lines", "-")
+    working = worker()
+    process = audit(*arguments, store=store)
+    for least in sorted(rng.sample(range(1, 40), 4)):
+        wait_for(lambda least=least: kept(store) >= least, process)
+        working.kill()
+        working = worker()
+    for least in sorted(rng.sample(range(45, 75), 2)):
+        wait_for(lambda least=least: kept(store) >= least, process)
+        scheduler.kill()
+        working.kill()
+        out, errors = process.communicate(timeout=90)
+        assert process.returncode == 2
+        assert len(out.splitlines()) == 85
+        lost = sum(json.loads(line)["state"] == "not audited" for line in out.splitlines())
+        assert lost == 85 - kept(store)
+        assert f"the scheduler at {address} has gone: {lost} drawing" in errors
+        scheduler, working = schedule(), worker()
+        process = audit(*arguments, store=store)
     out, errors = process.communicate(timeout=90)
     assert process.returncode == 2, errors  # some drawings are faulty
-    here, _ = audit(str(CATALOGUE), "--json-lines", "-", store=tmp_path / "here.sqlite").communicate(timeout=90)
     assert out == here
     assert len(out.splitlines()) == 85
 
 
 def test_limits_hold_on_a_worker_and_it_lives_on(cluster):
-    address, worker, _ = cluster
+    address, worker, *_ = cluster
     process = worker()
     with cluster_executor(address, limits=Limits(seconds=1, megabytes=300)) as executor:
         wrong = {
@@ -105,7 +125,7 @@ def test_limits_hold_on_a_worker_and_it_lives_on(cluster):
 
 
 def test_a_scheduler_that_goes_away_ends_the_audit(cluster, tmp_path):
-    address, worker, _ = cluster
+    address, worker, *_ = cluster
     worker()
     store = tmp_path / "cluster.sqlite"
     process = audit(str(CATALOGUE), "--cluster", address, "--json-lines", "-", store=store)
@@ -116,7 +136,11 @@ def test_a_scheduler_that_goes_away_ends_the_audit(cluster, tmp_path):
     assert "Traceback" not in errors
     states = [json.loads(line)["state"] for line in out.splitlines()]
     assert 5 <= sum(state in ("audited", "faulty") for state in states) == kept(store) < 85
-    assert {"audited", "crashed"} <= {*states}
+    assert {"audited", "not audited"} <= {*states} <= {"audited", "faulty", "not audited"}
+    lost = states.count("not audited")
+    assert f"{lost} drawings were not audited" in errors
+    rows = [line for line in errors.splitlines() if "whoever worked on it" in line]
+    assert len(rows) <= 1  # one line, not one for each
     assert "internal error" not in out
 
 

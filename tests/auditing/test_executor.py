@@ -64,6 +64,30 @@ def test_calls_that_go_wrong_fail_alone(executor):
     assert str(ended.exception()) == "exit status 3"
 
 
+@pytest.mark.skipif(os.name != "posix", reason="signals of POSIX")
+def test_a_call_whose_process_is_killed_is_made_once_more(executor, tmp_path):
+    """Once: a call that gets every process killed that it is given to fails."""
+    mark = tmp_path / "mark"
+    code = "import os; p = {!r}; (os.path.exists(p) or (open(p, 'w').close(), os.kill(os.getpid(), {})))"
+    for number in (signal.SIGKILL, signal.SIGTERM):
+        assert executor.submit(exec, code.format(str(mark), int(number))).result(timeout=60) is None
+        assert mark.exists()
+        mark.unlink()
+    for number in (signal.SIGKILL, signal.SIGTERM):
+        error = executor.submit(exec, f"import os; os.kill(os.getpid(), {int(number)})").exception(timeout=60)
+        assert str(error) == f"signal {number.name}"
+    tried = executor.submit(exec, code.format(str(mark), int(signal.SIGSEGV))).exception(timeout=60)
+    assert str(tried) == "signal SIGSEGV"  # a crash is its own
+    assert executor.submit(abs, -3).result(timeout=60) == 3
+
+
+@pytest.mark.skipif(os.name != "posix", reason="signals of POSIX")
+def test_processes_that_are_killed_while_they_wait_cost_nothing(executor):
+    for _ in range(3):
+        os.kill(executor.submit(os.getpid).result(), signal.SIGKILL)
+        assert executor.submit(abs, -3).result(timeout=60) == 3
+
+
 def test_memory_within_the_limit_is_given(executor):
     assert executor.submit(len, bytes(1)).result() == 1
     assert executor.submit(operator.mul, b"x", 50_000_000).exception() is None

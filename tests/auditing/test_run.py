@@ -175,10 +175,12 @@ def test_a_rating_is_that_of_the_plan(write, run):
     assert record.blocks[0].rating == rate(seamtree.plan(*seamtree.read(path)), changes=False).to_json()
 
 
-def test_pictures_bear_the_name_of_the_drawing(write, run):
+def test_pictures_are_small_and_bear_no_name(write, run):
     (record,) = run([write("buoy & bell.wkt", FOUR_PATCH)], Settings(pictures=True))
-    assert record.blocks[0].picture.startswith("<svg")
-    assert "buoy &amp; bell" in record.blocks[0].picture
+    picture = record.blocks[0].picture
+    assert picture.startswith("<svg")
+    assert "buoy" not in picture
+    assert "name⟧" not in picture
 
 
 def test_drawings_that_go_wrong_are_reported_and_tried_again_and_the_others_go_on(write, run):

@@ -1,4 +1,5 @@
 import contextlib
+import os
 import tomllib
 
 import pytest
@@ -248,3 +249,21 @@ def test_faults_in_minutes_are_named(text, message):
 
 def test_minutes_may_be_left_out():
     assert parse_scale(TEXT[: TEXT.index("# Minutes, for an estimate")], source="x").paces == ()
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="pipes of POSIX")
+def test_a_scale_may_come_from_a_pipe_but_from_no_device(tmp_path):
+    pipe = tmp_path / "scale.toml"
+    os.mkfifo(pipe)
+    with pytest.raises(OptionError, match="level"):  # nobody writes to it, so it is empty
+        read_scale(pipe)
+    ours, theirs = os.pipe()
+    os.write(theirs, TEXT.encode())
+    os.close(theirs)
+    assert read_scale(f"/dev/fd/{ours}").levels == default_scale().levels
+    os.close(ours)
+    for device in ("/dev/zero", "/dev/null"):
+        with pytest.raises(OptionError, match="no file"):
+            read_scale(device)
+    with pytest.raises(OptionError, match="directory"):
+        read_scale(tmp_path)

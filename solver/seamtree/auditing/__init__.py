@@ -20,8 +20,9 @@ from seamtree.lazy import lazy_names
 
 if TYPE_CHECKING:
     from seamtree.auditing.model import BlockRecord, Record, Settings
+    from seamtree.auditing.places import find_drawings, search_places
     from seamtree.auditing.rules import Rule, parse_rules
-    from seamtree.auditing.run import Limits, audit, find_drawings, local_executor
+    from seamtree.auditing.run import Limits, audit, local_executor
     from seamtree.auditing.store import Store
 
 __all__ = [
@@ -35,6 +36,7 @@ __all__ = [
     "find_drawings",
     "local_executor",
     "parse_rules",
+    "search_places",
 ]
 
 __getattr__ = lazy_names(
@@ -47,7 +49,8 @@ __getattr__ = lazy_names(
         "parse_rules": "seamtree.auditing.rules",
         "Limits": "seamtree.auditing.run",
         "audit": "seamtree.auditing.run",
-        "find_drawings": "seamtree.auditing.run",
+        "find_drawings": "seamtree.auditing.places",
+        "search_places": "seamtree.auditing.places",
         "local_executor": "seamtree.auditing.run",
         "Store": "seamtree.auditing.store",
     },

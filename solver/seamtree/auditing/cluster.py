@@ -14,7 +14,7 @@ from collections.abc import Callable, Iterator
 from concurrent.futures import CancelledError, Executor, Future
 from typing import Any, TypeVar
 
-from seamtree.auditing.executor import LimitedExecutor
+from seamtree.auditing.executor import KilledError, LimitedExecutor
 from seamtree.auditing.run import Limits
 from seamtree.auditing.work import prepare
 from seamtree.errors import OptionError, SeamtreeError
@@ -70,8 +70,14 @@ class ClusterExecutor(Executor):
         future.set_running_or_notify_cancel()
         with self._lock:
             self._open.add(future)
-        inner = self._inner.submit(call_within_limits, self._limits, fn, *args, **kwargs)
-        inner.add_done_callback(lambda done: self._settle(future, done))
+        try:
+            inner = self._inner.submit(call_within_limits, self._limits, fn, *args, **kwargs)
+        except Exception:
+            if self._connected():
+                raise
+            self._settle(future, None)  # nobody is there any more
+        else:
+            inner.add_done_callback(lambda done: self._settle(future, done))
         return future
 
     def _settle(self, future: Future[Any], done: Future[Any] | None) -> None:
@@ -83,7 +89,8 @@ class ClusterExecutor(Executor):
         if done is None or done.cancelled():
             future.set_exception(CancelledError())
         elif (error := done.exception()) is not None:
-            future.set_exception(error)
+            dead = type(error).__name__ == "KilledWorker"  # the scheduler's word for a call that cost it several
+            future.set_exception(KilledError("several workers died over it") if dead else error)
         else:
             future.set_result(done.result())
 

@@ -2,7 +2,8 @@
 
 `LimitedExecutor` has the standard interface of `concurrent.futures`. What a standard process pool lacks is here: a
 call that hangs is ended and the others go on; a call that eats memory gets a `MemoryError`; a call that brings down
-its interpreter fails alone, and a fresh process takes the next one.
+its interpreter fails alone, and a fresh process takes the next one. A call whose process is killed from outside is
+made once more.
 
 The processes are plain children that speak over their standard input and output (`seamtree.auditing.child`), so they
 can be started from anywhere, also from a worker of a cluster that may not have children of `multiprocessing`.
@@ -42,6 +43,14 @@ class TimeUpError(Exception):
 
 class CrashedError(Exception):
     """The process of a call ended in the middle of it; the message says how."""
+
+
+class KilledError(CrashedError):
+    """The process of a call was ended from outside, which says nothing about the call."""
+
+
+_FROM_OUTSIDE = ("SIGKILL", "SIGTERM", "SIGHUP", "SIGINT", "SIGQUIT")
+"""Signals by which people and the system end processes; those of a crash are others."""
 
 
 @dataclass(slots=True)
@@ -168,17 +177,27 @@ class LimitedExecutor(Executor):
             if item is None:
                 break
             if item.future.set_running_or_notify_cancel():
-                try:
-                    if child is None or not child.alive:
-                        child = self._start()
-                    child.call(item, self._seconds)
-                except Exception as error:
-                    item.future.set_exception(error)
-                if child is not None and not child.alive:
-                    self._forget(child)
-                    child = None
+                child = self._make(item, child)
             self._idle.release()
         self._forget(child)
+
+    def _make(self, item: _Item, child: _Child | None) -> _Child | None:
+        """Make a call in a child, once more if that is killed; return the child if it lives on."""
+        for last in (False, True):
+            try:
+                child = child or self._start()
+                child.call(item, self._seconds)
+            except KilledError as error:
+                if last:
+                    item.future.set_exception(error)
+            except Exception as error:
+                item.future.set_exception(error)
+            if child is not None and not child.alive:
+                self._forget(child)
+                child = None
+            if item.future.done():
+                break
+        return child
 
     def _start(self) -> _Child:
         with self._lock:
@@ -256,7 +275,8 @@ class _Child:
             status = self._process.wait()
             if up.is_set() or _is_alarm(status):
                 raise TimeUpError
-            raise CrashedError(_how_it_ended(status))
+            how = _how_it_ended(status)
+            raise KilledError(how) if how.removeprefix("signal ") in _FROM_OUTSIDE else CrashedError(how)
         return answer
 
     def kill(self) -> None:

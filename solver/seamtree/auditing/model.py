@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-import html
+import base64
+import os
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -19,11 +20,19 @@ SCHEMA = "seamtree-audit/1"
 STAND_IN = "⟦name⟧"
 """Stands for the name of the drawing in a record that is kept: drawings with the same content share their record."""
 
-State = Literal["audited", "faulty", "cut off", "crashed"]
+State = Literal["audited", "faulty", "cut off", "crashed", "not audited"]
 """What became of a drawing. The first two are answers about the drawing; the others may end otherwise next time."""
 
-Verdict = Literal["single unit", "joined units", "hard corners", "faulty", "cut off", "crashed"]
-VERDICTS: tuple[Verdict, ...] = ("single unit", "joined units", "hard corners", "faulty", "cut off", "crashed")
+Verdict = Literal["single unit", "joined units", "hard corners", "faulty", "cut off", "crashed", "not audited"]
+VERDICTS: tuple[Verdict, ...] = (
+    "single unit",
+    "joined units",
+    "hard corners",
+    "faulty",
+    "cut off",
+    "crashed",
+    "not audited",
+)
 """From the best to the worst; the verdict of a drawing is the worst of its blocks."""
 
 
@@ -96,7 +105,9 @@ class BlockRecord:
     rating
         How hard it is to sew, as `seamtree.rating.Rating.to_json` says it; None where nobody asked.
     picture
-        SVG; None where nobody asked.
+        SVG for the page (`seamtree.auditing.thumbnail`), without any name; None where nobody asked.
+    seams
+        All seams and the outline (`seamtree.auditing.equal`), to find equal blocks.
     """
 
     name: str
@@ -110,6 +121,7 @@ class BlockRecord:
     proof: Mapping[str, Any] | None = None
     rating: Mapping[str, Any] | None = None
     picture: str | None = None
+    seams: str | None = None
 
     def __repr__(self) -> str:
         return f"<BlockRecord of {self.name[:60]!r}: {self.verdict}>"
@@ -127,19 +139,23 @@ class Record:
     Parameters
     ----------
     source
-        Its file name.
+        Its file name, as the system has it: bytes that are no UTF-8 are surrogates (PEP 383).
     state
-        ``audited``, ``faulty``, ``cut off`` (a limit of time or memory) or ``crashed``.
+        ``audited``, ``faulty``, ``cut off`` (a limit of time or memory), ``crashed``, or ``not audited`` since
+        whoever worked on it has gone.
     faults
         What is wrong, unless it was audited.
     blocks
         Its blocks, if it was audited.
+    digest
+        Of its content (SHA-256, hexadecimal); empty if it could not be loaded, or as long as the record has no name.
     """
 
     source: str
     state: State
     faults: tuple[Finding, ...] = ()
     blocks: tuple[BlockRecord, ...] = ()
+    digest: str = ""
 
     def __post_init__(self) -> None:
         if (self.state == "audited") != bool(self.blocks) or (self.state == "audited") == bool(self.faults):
@@ -163,16 +179,17 @@ class Record:
 
     def named(self, source: str) -> Record:
         """Return the record with the name of a drawing put in where it was left open."""
-        name = Path(source).stem or source
+        shown = shown_name(source)
+        name = Path(shown).stem or shown
         file = STAND_IN + known_suffix(source)
 
         def fill(text: str) -> str:
             # The name of the file, then the name of a block, which is the same without its suffix.
-            return text.replace(file, source).replace(STAND_IN, name)
+            return text.replace(file, shown).replace(STAND_IN, name)
 
         def fill_finding(finding: Finding) -> Finding:
             filled = replace(finding, message=fill(finding.message))
-            return replace(filled, message=filled.beside(source))
+            return replace(filled, message=filled.beside(shown))
 
         return replace(
             self,
@@ -185,22 +202,23 @@ class Record:
                     warnings=tuple(map(fill_finding, block.warnings)),
                     proof=_filled(block.proof, fill),
                     rating=_filled(block.rating, fill),
-                    picture=block.picture and block.picture.replace(STAND_IN, html.escape(_printable(name))),
                 )
                 for block in self.blocks
             ),
         )
 
-    def to_json(self) -> dict[str, Any]:
-        """Return the record as plain data, without the pictures."""
+    def to_json(self, *, whole: bool = False) -> dict[str, Any]:
+        """Return the record as plain data, without the pictures; if `whole`, with what is for this program alone."""
+        hidden = ("picture",) if whole else ("picture", "seams")
         return {
             "schema": SCHEMA,
-            "source": self.source,
+            **_source_json(self.source),
             "state": self.state,
+            **({"digest": self.digest} if self.digest else {}),
             "faults": [fault.to_json() for fault in self.faults],
             "blocks": [
                 {
-                    **{name: value for name, value in _fields(block).items() if name != "picture"},
+                    **{name: value for name, value in _fields(block).items() if name not in hidden},
                     "warnings": [warning.to_json() for warning in block.warnings],
                 }
                 for block in self.blocks
@@ -220,7 +238,7 @@ class Record:
             raise ValueError(f"the record is not of {SCHEMA}")
         drawn = pictures or (None,) * len(data["blocks"])
         return cls(
-            data["source"],
+            _source_of(data),
             data["state"],
             tuple(_from_finding(fault) for fault in data["faults"]),
             tuple(
@@ -229,7 +247,28 @@ class Record:
                 )
                 for block, picture in zip(data["blocks"], drawn, strict=True)
             ),
+            str(data.get("digest", "")),
         )
+
+
+def shown_name(source: str) -> str:
+    r"""Return a file name as text: bytes that are no UTF-8 as ``\xff``."""
+    return source.encode("utf-8", "surrogateescape").decode("utf-8", "backslashreplace")
+
+
+def _source_json(source: str) -> dict[str, str]:
+    """Return a file name for JSON, which knows text only: one that is none also as its bytes (base64, RFC 4648)."""
+    shown = shown_name(source)
+    if shown == source:
+        return {"source": source}
+    return {"source": shown, "source_bytes": base64.b64encode(os.fsencode(source)).decode("ascii")}
+
+
+def _source_of(data: Mapping[str, Any]) -> str:
+    """Return the file name that `_source_json` wrote."""
+    if "source_bytes" in data:
+        return os.fsdecode(base64.b64decode(data["source_bytes"], validate=True))
+    return str(data["source"])
 
 
 def known_suffix(source: str) -> str:
@@ -238,11 +277,6 @@ def known_suffix(source: str) -> str:
 
     suffix = Path(source).suffix.lower()
     return suffix if suffix in SUFFIXES else ""
-
-
-def _printable(text: str) -> str:
-    """Return text without what must not stand in XML."""
-    return "".join(c if c.isprintable() else " " for c in text)
 
 
 def _filled(value: Any, fill: Callable[[str], str]) -> Any:

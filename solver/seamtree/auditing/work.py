@@ -60,7 +60,12 @@ class Job:
     def key(self) -> str:
         """What the answer depends on, as a digest: content, settings (pictures change no answer) and version."""
         about = repr((SCHEMA, self.version, self.suffix)) + _options(self.settings)
-        return hashlib.sha256(about.encode() + b"\0" + hashlib.sha256(self.data).digest()).hexdigest()
+        return hashlib.sha256(about.encode() + b"\0" + bytes.fromhex(self.digest)).hexdigest()
+
+    @property
+    def digest(self) -> str:
+        """A digest of the content (SHA-256, hexadecimal)."""
+        return hashlib.sha256(self.data).hexdigest()
 
 
 @lru_cache(maxsize=8)
@@ -161,6 +166,7 @@ def _audit_blocks(job: Job) -> tuple[BlockRecord, ...]:
 
 
 def _audit_block(block: Block, settings: Settings) -> BlockRecord:
+    from seamtree.auditing.equal import pack_seams
     from seamtree.planning.build import plan
 
     best = plan(block, time_limit=settings.time_limit)
@@ -176,6 +182,7 @@ def _audit_block(block: Block, settings: Settings) -> BlockRecord:
         proof=_proof(block, best, settings) if settings.proofread else None,
         rating=_rating(best) if settings.rate else None,
         picture=_picture(best) if settings.pictures else None,
+        seams=pack_seams(block),
     )
 
 
@@ -198,10 +205,11 @@ def _rating(best: Plan) -> dict[str, Any]:
 
 def _picture(best: Plan) -> str:
     """Draw a block, small: units tinted and named, hard corners marked."""
-    from seamtree.picture import SMALL, render_svg
+    from seamtree.auditing.thumbnail import write_thumbnail
+    from seamtree.picture import SMALL, draw_plan
 
     look = replace(SMALL, numbers="units", hatching=False)
-    return render_svg(best, look=look, size=PICTURE_SIZE, declaration=False)
+    return write_thumbnail(draw_plan(best, look=look, size=PICTURE_SIZE))
 
 
 def _rounded(finding: Finding) -> Finding:

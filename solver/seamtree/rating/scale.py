@@ -7,8 +7,11 @@ to do. Two scales come with the package: one for sewing by machine, which is the
 from __future__ import annotations
 
 import difflib
+import errno
 import functools
 import math
+import os
+import stat
 import tomllib
 from bisect import bisect_right
 from collections.abc import Mapping, Sequence
@@ -173,7 +176,7 @@ def read_scale(path: str | Path) -> Scale:
         If it cannot be read or something in it makes no sense; the message names the file, the key and the value.
     """
     try:
-        content = Path(path).read_bytes()
+        content = _read_at_most(Path(path), _MOST_BYTES + 1)
     except (OSError, ValueError) as error:
         said = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
         raise OptionError(f"the scale {str(path)!r} cannot be read: {said}") from error
@@ -183,6 +186,28 @@ def read_scale(path: str | Path) -> Scale:
         return parse_scale(content.decode("utf-8-sig"), source=str(path))
     except UnicodeDecodeError as error:
         raise OptionError(f"the scale {str(path)!r} is no text in UTF-8; save it as plain text") from error
+
+
+def _read_at_most(path: Path, most: int) -> bytes:
+    """Return the first bytes of a file or pipe.
+
+    A pipe that nobody writes to is empty instead of being waited for, and a device may have no end.
+
+    Raises
+    ------
+    OSError
+        If it cannot be read, or is neither.
+    """
+    number = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0))
+    with os.fdopen(number, "rb") as file:
+        kind = os.fstat(number).st_mode
+        if stat.S_ISDIR(kind):
+            raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR))
+        if not (stat.S_ISREG(kind) or stat.S_ISFIFO(kind)):
+            raise OSError(errno.EINVAL, "it is no file")
+        if stat.S_ISFIFO(kind):
+            os.set_blocking(number, True)
+        return file.read(most)
 
 
 def parse_scale(text: str, *, source: str) -> Scale:
