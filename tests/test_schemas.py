@@ -23,6 +23,7 @@ COMMANDS = {
     "mend": ("seamtree-mend/1", ["net-shed.svg"], ["--curve-tolerance", "0.2"]),
     "proofread": ("seamtree-proofread/1", ["mussel.svg"], []),
     "rate": ("seamtree-rating/1", ["dinghy.svg"], []),
+    "pack": ("seamtree-pack/1", ["buoy.svg"], []),
 }
 
 
@@ -80,22 +81,32 @@ def test_lessons_of_a_course_have_the_layout_of_ratings():
     lessons = [json.loads(line) for line in told.stdout.splitlines()]
     assert lessons
     for lesson in lessons[:20]:
-        assert {"step", "new_skills"} <= set(lesson)
+        assert {"step", "new_skills", "builds_on", "too_early", "section", "lesson"} <= set(lesson)
         validator("seamtree-rating/1").validate(lesson)
+
+
+def test_ratings_at_several_widths_have_their_layout():
+    told = run("rate", str(SAMPLES / "dinghy.svg"), "--widths", "0.2,6", "--json")
+    (answer,) = map(json.loads, told.stdout.splitlines())
+    assert [bool(row["fault"]) for row in answer["widths"]] == [True, False]
+    validator("seamtree-rating/1").validate(answer)
+    for key in ("widths", "begins"):
+        assert not validator("seamtree-rating/1").is_valid({k: v for k, v in answer.items() if k != key})
 
 
 def without_each_key(value, path=()):
     """Yield the place of every key in plain data."""
     if isinstance(value, dict):
         for key, below in value.items():
-            yield (*path, key)
+            if path[-1:] != ("parts",):  # minutes by the names of a scale, which no layout knows
+                yield (*path, key)
             yield from without_each_key(below, (*path, key))
     elif isinstance(value, list):
         for k, below in enumerate(value[:2]):
             yield from without_each_key(below, (*path, k))
 
 
-@pytest.mark.parametrize("command", ["mend", "proofread", "rate"])
+@pytest.mark.parametrize("command", ["mend", "proofread", "rate", "pack"])
 def test_no_key_may_be_missing_and_more_may_come(command):
     name, (answer, *_) = answers(command)
     check = validator(name)

@@ -374,7 +374,7 @@ def rate(plan: Plan, *, scale: Scale | None = None, changes: bool = True, time_l
     >>> (block,) = seamtree.read("samples/buoy.svg")
     >>> rating = seamtree.rate(seamtree.plan(block), changes=False)
     >>> rating.level, rating.word
-    (4, 'experienced')
+    (3, 'intermediate')
     """
     from seamtree.rating import Scale, rate
 
