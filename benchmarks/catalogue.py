@@ -22,8 +22,8 @@ import shapely
 from benchmarks import families
 from benchmarks.measure import RESULTS, today
 from benchmarks.measure import about as measured_on
-from seamtree.audit import Limits, Settings, Store, audit, local_executor
-from seamtree.audit.child import spare_garbage
+from seamtree.auditing import Limits, Settings, Store, audit, local_executor
+from seamtree.auditing.child import spare_garbage
 from seamtree.block.build import build_blocks
 from seamtree.drawing.read import parse_drawing
 from seamtree.planning.build import build_plan

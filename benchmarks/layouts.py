@@ -21,7 +21,7 @@ from benchmarks import families
 from benchmarks.alternatives import UNSEWABLE, constraint_model, list_parts, parts_program, plain_recursion
 from benchmarks.measure import CUT_OFF, RESULTS, about_line, measure, today, write_csv
 from seamtree.block.model import Block
-from seamtree.mend import mend
+from seamtree.mending import mend
 from seamtree.planning.build import build_plan
 from seamtree.planning.replay import replay
 from seamtree.report import block_json

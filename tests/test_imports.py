@@ -74,6 +74,18 @@ def test_importing_the_library_loads_nothing_slow():
     assert not loaded & {"rich", "typer", "ortools", "networkx", "seamtree_cli"}
 
 
+def test_networkx_is_loaded_for_graphs_only():
+    code = (
+        "import sys, seamtree\n"
+        "block = seamtree.Block.from_polygons([[(0, 0), (4, 0), (0, 4)]])\n"
+        "plan = seamtree.plan(block)\n"
+        "seamtree.rate(plan), seamtree.pack(plan), seamtree.render_png(plan), seamtree.mend(block)\n"
+        "assert 'networkx' not in sys.modules\n"
+        "assert len(plan.to_networkx()) == len(block.to_networkx()) == 1"
+    )
+    assert "networkx" in loaded_by(code)
+
+
 def test_a_small_part_with_hard_corners_needs_no_constraint_solver():
     code = (
         "from benchmarks.families import spun_rings\n"
@@ -111,8 +123,9 @@ def loaded_by_checking(drawing: Path) -> set[str]:
 
 SLOW = {
     *("ortools", "pandas", "scipy", "networkx", "reportlab", "rectpack", "resvg_py", "distributed", "pydantic"),
+    *("pypdf", "ezdxf", "fontTools"),
     *("multiprocessing", "concurrent.futures", "rich.live", "rich.spinner", "numpy.ma"),
-    *(f"seamtree.{name}" for name in ("picture", "pattern", "mend", "rating", "audit")),
+    *(f"seamtree.{name}" for name in ("picture", "pattern", "mending", "rating", "auditing")),
     *(f"seamtree_cli.{name}" for name in EXAMPLES if name != "check"),
 }
 """What a small drawing can be checked without, and what takes long to load."""

@@ -15,6 +15,7 @@ from seamtree.words import (
     cut_short,
     decimal,
     dimensions,
+    duration,
     inches,
     listed,
     one_line,
@@ -43,6 +44,13 @@ def test_sizes_and_places():
     assert place((3.0, 8.6)) == "(3, 8.6)"
     assert at((3.0, 8.6)) == "3.00, 8.60"
     assert at((-0.0, 0.0)) == "0.00, 0.00"
+
+
+@pytest.mark.parametrize(
+    ("minutes", "text"), [(0, "0 min"), (59, "59 min"), (60, "1 h"), (85, "1 h 25 min"), (60_000, "1,000 h")]
+)
+def test_durations(minutes, text):
+    assert duration(minutes) == text
 
 
 def test_counts():

@@ -5,15 +5,21 @@ from __future__ import annotations
 import csv
 import io
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Container, Iterator, Mapping, Sequence
 from dataclasses import fields
-from typing import Any
+from pathlib import PurePath
+from typing import Any, get_args
 
 from rich.table import Table
 from rich.text import Text
 
-from seamtree.audit.model import VERDICTS, BlockRecord, Record
-from seamtree.audit.rules import Rule
+from seamtree.auditing.accept import Acceptance
+from seamtree.auditing.earlier import CHANGES, Changed
+from seamtree.auditing.equal import Equals, Twin
+from seamtree.auditing.model import VERDICTS, BlockRecord, Record, State, shown_name
+from seamtree.auditing.page import Note
+from seamtree.auditing.places import REASONS, Skipped
+from seamtree.auditing.rules import Rule, fails
 from seamtree.planning.model import Counts
 from seamtree_cli.wording import count, plain
 
@@ -24,7 +30,17 @@ _STYLES: Mapping[str, str] = {
     "faulty": "red",
     "cut off": "red",
     "crashed": "red",
+    "not audited": "red",
 }
+
+NARROW = 60
+"""Columns of a terminal below which a table breaks words to pieces, so that lines stand in its place."""
+
+MOST_LINES = 50
+"""Lines that are printed below one title."""
+
+_URGENT = REASONS[:4]
+"""Why something is skipped that may have been meant to be audited."""
 
 _FIGURES = tuple(field.name for field in fields(Counts))
 
@@ -45,6 +61,7 @@ COLUMNS = (
     "warnings",
     "faults",
     "first_fault",
+    "accepted",
 )
 """Columns of the table for spreadsheets."""
 
@@ -80,18 +97,129 @@ def render_summary(records: Sequence[Record], *, proofread: bool) -> Table:
     return table
 
 
-def render_failures(records: Sequence[Record], rules: Sequence[Rule]) -> Table | None:
-    """Return a table of the drawings that could not be audited or break a rule; None if there are none."""
-    rows = [(record, why) for record in records if (why := failure(record, rules))]
+def render_failures(
+    records: Sequence[Record], rules: Sequence[Rule], accepted: Container[str] = (), *, width: int = 80
+) -> Table | Text | None:
+    """Return the drawings that could not be audited or break a rule, for so many columns; None if there are none.
+
+    Drawings that nobody worked on are one line together: nothing is wrong with each of them.
+    """
+    failing = [record for record in records if fails(record, rules, accepted)]
+    rows = [(record.source, record.verdict, failure(record, rules)) for record in failing if not _is_lost(record)]
+    lost = [record for record in failing if _is_lost(record)]
+    if lost:
+        rows.append((count(len(lost), "drawing"), lost[0].verdict, lost[0].faults[0].message))
     if not rows:
         return None
-    table = Table(title=count(len(rows), "failure"), title_justify="left", title_style="bold", pad_edge=False)
+    title = count(len(failing), "failure")
+    if width < NARROW:
+        lines = [Text(title, "bold")]
+        for source, verdict, why in rows:
+            lines += [Text(_shown(source)), Text(f"  {verdict}", _STYLES[verdict]), Text(f"  {plain(why)}")]
+        return Text("\n", overflow="fold").join(lines)
+    table = Table(title=title, title_justify="left", title_style="bold", pad_edge=False)
     table.add_column("drawing", overflow="fold")
     table.add_column("verdict", no_wrap=True)
     table.add_column("why", overflow="fold")
-    for record, why in rows:
-        table.add_row(Text(plain(record.source)), Text(record.verdict, _STYLES[record.verdict]), Text(plain(why)))
+    for source, verdict, why in rows:
+        table.add_row(Text(_shown(source)), Text(verdict, _STYLES[verdict]), Text(plain(why)))
     return table
+
+
+def _is_lost(record: Record) -> bool:
+    return record.state == "not audited"
+
+
+def _shown(source: str) -> str:
+    return plain(shown_name(source))
+
+
+def balance(records: Sequence[Record], skipped: Sequence[Skipped]) -> str:
+    """Say what became of all that was found."""
+    states = Counter(record.state for record in records)
+    parts = [
+        f"{states[state]:,} {state}" for state in get_args(State) if states[state] or state in ("audited", "faulty")
+    ]
+    reasons = Counter(entry.reason for entry in skipped)
+    why = ", ".join(f"{reasons[reason]:,} {reason}" for reason in REASONS if reasons[reason])
+    parts.append(f"{len(skipped):,} skipped" + (f" ({why})" if why else ""))
+    return f"{len(records) + len(skipped):,} found: {', '.join(parts)}"
+
+
+def skipped_notes(skipped: Sequence[Skipped], *, urgent: bool) -> Iterator[Note]:
+    """Tell what was skipped, or only what may have been meant to be audited."""
+    for reason in _URGENT if urgent else REASONS:
+        paths = [_shown(entry.path) for entry in skipped if entry.reason == reason]
+        if paths:
+            yield Note(f"skipped, {reason}: {len(paths):,}", tuple(paths))
+
+
+def change_note(changes: Sequence[Changed], drawings: int) -> Note:
+    """Tell what has changed since an earlier audit."""
+    found = Counter(change.change for change in changes)
+    same = drawings - sum(found[kind] for kind in CHANGES if kind != "gone")
+    title = ", ".join([*(f"{found[kind]:,} {kind}" for kind in CHANGES), f"{same:,} as before"])
+    lines = [
+        f"{kind}: {_shown(change.source)}" + (f", {change.how}" if change.how else "")
+        for kind in CHANGES
+        for change in changes
+        if change.change == kind
+    ]
+    return Note(f"since the earlier result: {title}", tuple(lines))
+
+
+def equal_notes(equals: Equals) -> Iterator[Note]:
+    """Tell which drawings are equal."""
+    if equals.contents:
+        lines = tuple(" = ".join(map(_shown, sources)) for sources in equals.contents)
+        yield Note(f"the same content: {count(len(lines), 'group')} of drawings", lines)
+    if equals.blocks:
+        lines = tuple(", ".join(map(_twin, twins)) for twins in equals.blocks)
+        yield Note(f"the same seams, whatever the fabrics: {count(len(lines), 'group')} of blocks", lines)
+
+
+def _twin(twin: Twin) -> str:
+    name = _shown(twin.source)
+    block = plain(twin.block)
+    several = "" if PurePath(name).stem == block else f" ({block})"
+    return name + several + ("" if twin.how == "as it is" else f" {twin.how}")
+
+
+def accepted_notes(acceptance: Acceptance) -> Iterator[Note]:
+    """Tell which failures are accepted and why, and which exceptions nothing needs any more."""
+    if acceptance.reasons:
+        lines = tuple(f"{_shown(source)}: {plain(reason)}" for source, reason in acceptance.reasons.items())
+        yield Note(f"accepted: {count(len(lines), 'drawing')}", lines)
+    if acceptance.idle:
+        lines = tuple(
+            plain(f"{known.drawing}" + (f", {known.failure}" if known.failure else "")) for known in acceptance.idle
+        )
+        yield Note(f"exceptions that nothing needs: {len(lines):,}", lines)
+
+
+def folder_note(records: Sequence[Record], rules: Sequence[Rule], accepted: Container[str]) -> Note | None:
+    """Return totals by folder; None if all drawings lie in one."""
+    folders: dict[str, list[Record]] = {}
+    for record in records:
+        folders.setdefault(str(PurePath(_shown(record.source)).parent), []).append(record)
+    if len(folders) < 2:
+        return None
+    lines = []
+    for folder, found in sorted(folders.items()):
+        verdicts = Counter(record.verdict for record in found)
+        kinds = ", ".join(f"{verdicts[verdict]:,} {verdict}" for verdict in VERDICTS if verdicts[verdict])
+        failing = count(sum(fails(record, rules, accepted) for record in found), "failure")
+        lines.append(f"{folder}: {count(len(found), 'drawing')} ({kinds}), {failing}")
+    return Note(f"by folder: {len(lines):,}", tuple(lines))
+
+
+def render_note(note: Note) -> Text:
+    """Return a note for a terminal; what is too long for it says how much more there is."""
+    lines = [Text(plain(note.title), "bold"), *(Text(f"  {plain(line)}") for line in note.lines[:MOST_LINES])]
+    more = len(note.lines) - MOST_LINES
+    if more > 0:
+        lines.append(Text(f"  and {more:,} more; --report lists all"))
+    return Text("\n", overflow="fold").join(lines)
 
 
 def failure(record: Record, rules: Sequence[Rule]) -> str:
@@ -127,27 +255,36 @@ def _why(block: BlockRecord, rule: Rule) -> str:
     return f"{rule.text}: {rule.figure(block):g}" if rule.figure else rule.text
 
 
-def csv_text(records: Sequence[Record], *, proofread: bool) -> str:
-    """Return the table for spreadsheets: a line for each block, or for a drawing that could not be audited."""
+def csv_text(records: Sequence[Record], *, proofread: bool, accepted: Mapping[str, str] | None = None) -> str:
+    """Return the table for spreadsheets: a line for each block, or for a drawing that could not be audited.
+
+    Texts that a spreadsheet would take for a formula get an apostrophe before them (OWASP, CSV Injection).
+    """
     file = io.StringIO()
     writer = csv.DictWriter(file, COLUMNS, restval="", lineterminator="\r\n")  # as RFC 4180 has it
     writer.writeheader()
     for record in records:
-        writer.writerows(_lines(record, proofread=proofread))
+        reason = (accepted or {}).get(record.source, "")
+        for line in _lines(record, proofread=proofread):
+            row = {**line, "source": shown_name(record.source), "accepted": reason}
+            writer.writerow({key: _inert(value) if isinstance(value, str) else value for key, value in row.items()})
     return file.getvalue()
+
+
+def _inert(text: str) -> str:
+    """Return a text that no spreadsheet takes for a formula."""
+    return f"'{text}" if text.startswith(("=", "+", "-", "@", "\t", "\r")) else text
 
 
 def _lines(record: Record, *, proofread: bool) -> Iterator[dict[str, Any]]:
     if record.state != "audited":
         yield {
-            "source": record.source,
             "verdict": record.verdict,
             "faults": len(record.faults),
             "first_fault": record.faults[0].message,
         }
     for block in record.blocks:
         yield {
-            "source": record.source,
             "block": block.name,
             "verdict": block.verdict,
             "proven": "yes" if block.proven else "no",

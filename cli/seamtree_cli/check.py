@@ -31,6 +31,10 @@ def check(
     width: options.Width = None,
     tolerance: options.Tolerance = TOLERANCE,
     skip_layer: options.SkipLayer = None,
+    marks: options.Marks = None,
+    lines: options.Lines = False,
+    white: options.White = None,
+    pdf_page: options.PdfPage = None,
     time_limit: options.TimeLimit = 10.0,
     workers: options.Workers = 1,
     explain: Annotated[
@@ -64,7 +68,18 @@ def check(
     The exit status is 0 when straight seams sew everything, 1 when a block has a hard corner, where the sewist
     has to stop and pivot, and 2 when a drawing cannot be read or the command is wrong.
     """
-    jobs = [Job(source, width, tolerance, tuple(skip_layer or ()), time_limit) for source in drawings]
+    how = Job(
+        "",
+        width,
+        tolerance,
+        tuple(skip_layer or ()),
+        time_limit,
+        marks=tuple(marks or ()),
+        lines=lines,
+        white=white,
+        pdf_page=pdf_page,
+    )
+    jobs = [how._replace(source=source) for source in drawings]
     effort = time_limit if explain else None
     show = _JsonLines(effort, picture=bool(picture)) if as_json else _Printer(picture, effort)
     return answer_each(jobs, workers=workers, show=show, judge=judge_plans)
@@ -99,9 +114,9 @@ def _set_in(sentence: str, indent: int, width: int) -> str:
 
 
 def _explain(plan: Plan, effort: float) -> Explanation:
-    from seamtree.planning.explain import Explanation
+    from seamtree.planning.explain import explain
 
-    return Explanation(plan, time_limit=effort)
+    return explain(plan, time_limit=effort)
 
 
 def _common_warnings(plans: Sequence[Plan]) -> tuple[Finding, ...]:

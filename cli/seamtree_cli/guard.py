@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import functools
 import os
-import sys
 import traceback
 from collections.abc import Callable
 from typing import NoReturn, ParamSpec
@@ -15,7 +14,7 @@ from seamtree.errors import SeamtreeError, describe_unexpected, is_out_of_memory
 from seamtree_cli import interrupts
 from seamtree_cli.deadline import OutOfTimeError
 from seamtree_cli.exits import BROKEN_PIPE, INTERRUPTED, WRONG
-from seamtree_cli.streams import close_quietly, forgive_unprintable, say
+from seamtree_cli.streams import close_quietly, fill_closed, forgive_unprintable, say, writing
 
 DEBUG = "SEAMTREE_DEBUG"
 """Name of the environment variable that makes an internal error show where it arose."""
@@ -36,10 +35,12 @@ def command(body: Callable[P, int]) -> Callable[P, NoReturn]:
 
     @functools.wraps(body)
     def run(*args: P.args, **kwargs: P.kwargs) -> NoReturn:
+        fill_closed()
         forgive_unprintable()
         try:
             status = body(*args, **kwargs)
-            sys.stdout.flush()
+            with writing():
+                pass
         except (typer.Exit, typer.Abort, typer.BadParameter):
             raise
         except KeyboardInterrupt:

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 from rich.text import Text
 
-import seamtree
 from seamtree.errors import DrawingError, OptionError, SeamtreeError
 from seamtree.tolerances import TOLERANCE
 from seamtree_cli import options
@@ -20,11 +19,11 @@ from seamtree_cli.guard import command
 from seamtree_cli.progress import Progress
 from seamtree_cli.streams import Output, put_json, say
 from seamtree_cli.wording import count, dimensions, plain
-from seamtree_cli.work import STDIN
+from seamtree_cli.work import STDIN, Job
 
 if TYPE_CHECKING:  # other commands start without what mends
     from seamtree.block.model import Block
-    from seamtree.mend.model import Alternative, Goal, Mending
+    from seamtree.mending.model import Alternative, Goal, Mending
     from seamtree.planning.model import Counts
 
 CHANGING = "How the drawing may be changed"
@@ -84,6 +83,10 @@ def mend(
     width: options.Width = None,
     tolerance: options.Tolerance = TOLERANCE,
     skip_layer: options.SkipLayer = None,
+    marks: options.Marks = None,
+    lines: options.Lines = False,
+    white: options.White = None,
+    pdf_page: options.PdfPage = None,
     time_limit: options.TimeLimit = 10.0,
     as_json: options.Json = False,
 ) -> int:
@@ -102,7 +105,20 @@ def mend(
     goal: Goal = "one unit" if one_unit else "merged" if merge else "straight seams"
     if output is not None:
         check_target(output, what="the mended drawing", suffix=".svg", sources=() if drawing == STDIN else (drawing,))
-    blocks = _read(drawing, width, tolerance, tuple(skip_layer or ()))
+    layers = tuple(skip_layer or ())
+    blocks = _read(
+        Job(
+            drawing,
+            width,
+            tolerance,
+            layers,
+            time_limit,
+            marks=tuple(marks or ()),
+            lines=lines,
+            white=white,
+            pdf_page=pdf_page,
+        )
+    )
     if blocks is None:
         return WRONG
     with Progress() as progress, deadline(time_limit):
@@ -117,24 +133,22 @@ def mend(
     return max(map(_status, mendings))
 
 
-def _read(
-    drawing: str, width: float | None, tolerance: float, skip_layers: tuple[str, ...]
-) -> tuple[Block, ...] | None:
+def _read(job: Job) -> tuple[Block, ...] | None:
     """Read the drawing; say what is wrong if it cannot be read."""
     try:
-        return seamtree.read(drawing, width=width, tolerance=tolerance, skip_layers=skip_layers)
+        return job.read()
     except DrawingError as error:
         for finding in error.findings:
-            say(drawing, finding.beside(drawing))
+            say(job.source, finding.beside(job.source))
     except OSError as error:
-        say(drawing, f"cannot be read: {error.strerror or error}")
+        say(job.source, f"cannot be read: {error.strerror or error}")
     return None
 
 
 def _mend_all(
     blocks: Sequence[Block], goal: Goal, curve_tolerance: float | None, alternatives: int, time_limit: float
 ) -> list[Mending]:
-    from seamtree.mend.find import mend as mend_block
+    from seamtree.mending.find import mend as mend_block
 
     return [
         mend_block(
@@ -153,7 +167,10 @@ def _status(mending: Mending) -> int:
 
 def _to_json(source: str, mendings: Sequence[Mending]) -> dict[str, object]:
     """Return the object that is printed; each alternative names its block."""
+    from seamtree.schemas import MEND
+
     return {
+        "schema": MEND,
         "source": source,
         "alternatives": [{"block": m.before.block.name, **entry} for m in mendings for entry in m.to_json()],
         "blocks": [
@@ -168,12 +185,13 @@ def _to_json(source: str, mendings: Sequence[Mending]) -> dict[str, object]:
 
 def _write(output: Path, mendings: Sequence[Mending], tolerance: float) -> None:
     """Write the mended drawing whole or not at all, and only if it reads back as what it is."""
-    from seamtree.mend.svg import render_svg
+    from seamtree.block.build import read
+    from seamtree.mending.svg import render_svg
 
     with whole(output) as draft:
         draft.write_text(render_svg(mendings), encoding="utf-8")
         try:
-            again = [len(block.patches) for block in seamtree.read(draft, tolerance=tolerance)]
+            again = [len(block.patches) for block in read(draft, tolerance=tolerance)]
         except DrawingError as error:
             raise SeamtreeError(f"{output}: not written, since it could not be read back: {error}") from error
         if again != [m.best.counts.patches for m in mendings]:
@@ -197,7 +215,7 @@ def _show(mendings: Sequence[Mending], output: Path | None) -> None:
 
 def render_mending(mending: Mending) -> Iterator[Text]:
     """Yield what there is to say about one block, line by line."""
-    from seamtree.mend.words import describe_change, describe_straightening
+    from seamtree.mending.words import describe_change, describe_straightening
 
     block = mending.before.block
     yield Text.assemble((plain(block.name), "bold"), f", {dimensions(block.width, block.height)}")

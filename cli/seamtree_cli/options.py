@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import Annotated, Literal
 
 import typer
 
@@ -14,7 +14,7 @@ Drawings = Annotated[
     list[str],
     typer.Argument(
         metavar="DRAWING...",
-        help="Drawings to read: SVG, GeoJSON or WKT files; - reads one from standard input.",
+        help="Drawings to read: SVG, PDF, DXF, GeoJSON or WKT files; - reads one from standard input.",
         show_default=False,
     ),
 ]
@@ -23,16 +23,29 @@ Drawing = Annotated[
     str,
     typer.Argument(
         metavar="DRAWING",
-        help="Drawing to read: an SVG, GeoJSON or WKT file; - reads one from standard input.",
+        help="Drawing to read: an SVG, PDF, DXF, GeoJSON or WKT file; - reads one from standard input.",
         show_default=False,
     ),
 ]
 
+
+def _width(text: str) -> float:
+    """Read a length; what is wrong with it is told as for every option."""
+    from seamtree.errors import OptionError
+    from seamtree.pattern.lengths import parse_length
+
+    try:
+        return parse_length(text)
+    except OptionError as error:
+        raise typer.BadParameter(str(error)) from error
+
+
 Width = Annotated[
     float | None,
     typer.Option(
-        metavar="INCHES",
-        help="Finished width of the whole drawing. Without it the drawing's own size counts.",
+        metavar="LENGTH",
+        parser=_width,
+        help="Finished width of the whole drawing: 6, 6in, 15cm, 150mm. Without it the drawing's own size counts.",
         rich_help_panel=READING,
         show_default=False,
     ),
@@ -53,6 +66,47 @@ SkipLayer = Annotated[
     typer.Option(
         metavar="NAME",
         help="Leave out a layer, by its name, id or class; may be given several times.",
+        rich_help_panel=READING,
+        show_default=False,
+    ),
+]
+
+Marks = Annotated[
+    list[str] | None,
+    typer.Option(
+        metavar="NAME",
+        help="What is in this layer (or has this id or class) is sewn on afterwards, as buttons and embroidery are: "
+        "markings and no seams; may be given several times.",
+        rich_help_panel=READING,
+        show_default=False,
+    ),
+]
+
+Lines = Annotated[
+    bool,
+    typer.Option(
+        "--lines",
+        help="Strokes are lines however thick they are. Otherwise those wider than 1/8 in, among filled shapes, are "
+        "strips of fabric.",
+        rich_help_panel=READING,
+    ),
+]
+
+White = Annotated[
+    Literal["paper", "fabric"] | None,
+    typer.Option(
+        help="What a white rectangle under everything is. Without it, paper if what is left has straight sides.",
+        rich_help_panel=READING,
+        show_default=False,
+    ),
+]
+
+PdfPage = Annotated[
+    int | None,
+    typer.Option(
+        metavar="N",
+        min=1,
+        help="Which page of a PDF file to read. Without it the first.",
         rich_help_panel=READING,
         show_default=False,
     ),

@@ -15,24 +15,29 @@ from seamtree.errors import OptionError, SeamtreeError
 from seamtree.tolerances import TOLERANCE
 from seamtree_cli import options
 from seamtree_cli.answers import answer_each, judge_plans
+from seamtree_cli.exits import STRAIGHT, WRONG
 from seamtree_cli.files import check_target, whole
 from seamtree_cli.guard import command
+from seamtree_cli.pattern_work import print_to_start_from, put_together
 from seamtree_cli.sewing_tree import render_warnings
-from seamtree_cli.streams import Output
+from seamtree_cli.streams import Output, put_json
 from seamtree_cli.wording import count, dimensions, plain
-from seamtree_cli.work import STDIN, Job, Outcome
+from seamtree_cli.work import STDIN, Job, Outcome, is_pattern
 
 if TYPE_CHECKING:  # other commands start without what is needed for paper
-    from seamtree.pattern import Options
+    from seamtree.pattern import Options, Work
+    from seamtree.pattern.pattern_file import PatternFile
     from seamtree.planning.model import Plan
 
 PRINTING = "What is printed"
 CLOTH = "How the cloth is cut"
 
+MOST_COPIES = 1000
+
 
 @command
 def pack(
-    drawing: options.Drawing,
+    drawings: options.Drawings,
     *,
     output: Annotated[
         Path | None,
@@ -55,11 +60,31 @@ def pack(
         ),
     ] = None,
     paper: Annotated[
-        str, typer.Option(metavar="a4|letter", help="What it is printed on.", rich_help_panel=PRINTING)
-    ] = "a4",
-    sheets_only: Annotated[
-        bool, typer.Option("--sheets-only", help="Only the foundation sheets.", rich_help_panel=PRINTING)
-    ] = False,
+        str | None,
+        typer.Option(
+            metavar="a4|letter",
+            help="What it is printed on; a4 if no pattern file says otherwise.",
+            rich_help_panel=PRINTING,
+            show_default=False,
+        ),
+    ] = None,
+    pages: Annotated[
+        str | None,
+        typer.Option(
+            metavar="NAMES",
+            help="Which pages, like foundations or cutting,joins: first, contents, cutting, directions, joins, "
+            "foundations, lines (a line drawing), colouring (a page to colour in). Without it all but the last two, "
+            "and contents for several blocks only.",
+            rich_help_panel=PRINTING,
+            show_default=False,
+        ),
+    ] = None,
+    copies: Annotated[
+        int | None,
+        typer.Option(
+            metavar="N", help="How many of each block are sewn.", rich_help_panel=PRINTING, show_default=False
+        ),
+    ] = None,
     metric: Annotated[
         bool, typer.Option("--metric", help="Write lengths in centimetres.", rich_help_panel=PRINTING)
     ] = False,
@@ -90,32 +115,116 @@ def pack(
     width: options.Width = None,
     tolerance: options.Tolerance = TOLERANCE,
     skip_layer: options.SkipLayer = None,
+    marks: options.Marks = None,
+    lines: options.Lines = False,
+    white: options.White = None,
+    pdf_page: options.PdfPage = None,
     time_limit: options.TimeLimit = 10.0,
+    json: Annotated[
+        bool,
+        typer.Option(
+            "--json",
+            help="Print one JSON object instead: pages, pieces, fabrics and units.",
+            rich_help_panel=options.SHOWING,
+        ),
+    ] = False,
+    print_pattern: Annotated[
+        bool,
+        typer.Option(
+            "--print-pattern",
+            help="Print a pattern file for the drawings instead, to be changed and packed.",
+            rich_help_panel=options.SHOWING,
+        ),
+    ] = False,
 ) -> int:
-    """Print a drawing as a pattern: foundations at true scale, cutting list, directions and joining diagram.
+    """Print drawings as a pattern: foundations at true scale, cutting list, directions and a picture of every join.
 
-    The pack is one PDF file. It begins with a picture of the block and what is needed; then come the cutting list and
-    the fabric amounts, the directions, a picture of every join, and the foundations, mirrored as they are sewn on.
-    Print it at actual size and measure the test squares.
+    The pack is one PDF file for all drawings. It begins with a picture and one shopping list; then come the cutting
+    list, the directions, a picture of every join, and the foundations, mirrored as they are sewn on. Print it at
+    actual size and measure the test squares.
 
     The exit status is 0 when straight seams sew everything, 1 when a block has a hard corner, and 2 when the drawing
     cannot be read or the command is wrong; then no file is written.
     """
-    if output is None and svg is None:
+    if output is None and svg is None and not json and not print_pattern:
         raise OptionError(
             "say where to write: -o FILE.pdf for the pack, --svg FOLDER for single foundations, or both"
         )
     if output is not None:
-        check_target(output, what="the pack", suffix=".pdf", sources=() if drawing == STDIN else (drawing,))
+        sources = [drawing for drawing in drawings if drawing != STDIN]
+        check_target(output, what="the pack", suffix=".pdf", sources=sources)
     if svg is not None:
         _check_folder(svg)
-    how = _options(paper, allowance, margin, round_up, fabric_width, metric=metric, sheets_only=sheets_only)
-    job = Job(drawing, width, tolerance, tuple(skip_layer or ()), time_limit)
+    file = _pattern_file(drawings, copies=copies, width=width)
+    how = _options(
+        paper or (file.paper if file else None) or "a4",
+        allowance,
+        margin,
+        round_up,
+        fabric_width,
+        metric=metric or bool(file and file.metric),
+        pages=pages,
+    )
+    layers = tuple(skip_layer or ())
+    job = Job(
+        "",
+        width,
+        tolerance,
+        layers,
+        time_limit,
+        marks=tuple(marks or ()),
+        lines=lines,
+        white=white,
+        pdf_page=pdf_page,
+    )
+    jobs = [job._replace(source=drawing) for drawing in drawings]
+    if print_pattern:
+        print_to_start_from(jobs)
+        return STRAIGHT
+    if file is not None:
+        jobs = [
+            job._replace(source=str(entry.drawing), width=wide, skip_layers=(*layers, *entry.skip_layers))
+            for entry in file.blocks
+            for wide in entry.widths
+        ]
+    outcomes: list[Outcome] = []
+    status = answer_each(jobs, workers=1, show=outcomes.append, judge=judge_plans)
+    if status != WRONG:
+        plans = [outcome.plans for outcome in outcomes]
+        flat = [plan for some in plans for plan in some]
+        work = _work(flat, copies or 1, output) if file is None else put_together(file, plans)
+        _write(work, how, output, svg, json=json)
+    return status
 
-    def write(outcome: Outcome) -> None:
-        _write(outcome.plans, how, output, svg)
 
-    return answer_each([job], workers=1, show=write, judge=judge_plans)
+def _pattern_file(drawings: Sequence[str], *, copies: int | None, width: float | None) -> PatternFile | None:
+    """Return the pattern file if one is given instead of drawings."""
+    if copies is not None and not 1 <= copies <= MOST_COPIES:
+        raise OptionError(f"copies must be 1 to {MOST_COPIES}, not {copies}")
+    if not any(map(is_pattern, drawings)):
+        return None
+    if len(drawings) > 1:
+        raise OptionError("a pattern file names its drawings; give it alone")
+    if copies is not None or width is not None:
+        raise OptionError("the pattern file says copies and widths; change them there")
+    from seamtree.pattern.pattern_file import parse_pattern
+
+    try:
+        return parse_pattern(Path(drawings[0]))
+    except OSError as error:
+        raise SeamtreeError(f"{drawings[0]}: cannot be read: {error.strerror or error}") from error
+
+
+def _work(plans: Sequence[Plan], copies: int, output: Path | None) -> Work:
+    """Put the blocks of all drawings together."""
+    from seamtree.pattern import BlockWork, build_work
+
+    names = [plan.block.name for plan in plans]
+    stems = {name.rpartition(" ")[0] or name for name in names}
+    title = names[0] if len(names) == 1 else stems.pop() if len(stems) == 1 else "pattern"
+    if len(names) > 1 and len(stems) > 1 and output is not None:
+        title = output.stem
+    return build_work([BlockWork(plan, plan.block.name, copies) for plan in plans], title=title)
 
 
 def _options(
@@ -126,7 +235,7 @@ def _options(
     fabric_width: str,
     *,
     metric: bool,
-    sheets_only: bool,
+    pages: str | None,
 ) -> Options:
     """Read what is said as text; refuse what makes no sense before any work is done."""
     from seamtree.pattern import Options
@@ -140,7 +249,7 @@ def _options(
         step=None if round_up is None else parse_length(round_up),
         fabric_width=parse_length(fabric_width),
         lengths=Lengths(metric),
-        sheets_only=sheets_only,
+        pages=None if pages is None else tuple(name.strip() for name in pages.split(",")),
     )
 
 
@@ -152,30 +261,34 @@ def _check_folder(folder: Path) -> None:
         raise OptionError(f"there is no folder {str(folder.parent)!r} to make {folder.name!r} in")
 
 
-def _write(plans: Sequence[Plan], how: Options, output: Path | None, svg: Path | None) -> None:
+def _write(work: Work, how: Options, output: Path | None, svg: Path | None, *, json: bool) -> None:
     """Make everything before the first file is written; then say what was written."""
-    from seamtree.pattern import render_foundations, render_pack
+    from seamtree.pattern import make_pack, render_foundations
 
-    title = plans[0].block.name if len(plans) == 1 else plans[0].block.name.rpartition(" ")[0]
-    pdf = render_pack(plans, how, title=title) if output is not None else b""
-    files = render_foundations(plans, how) if svg is not None else {}
+    made = make_pack(work, how) if output is not None or json else None
+    files = render_foundations(work, how) if svg is not None else {}
     if svg is not None:
         _write_folder(svg, files)
-    if output is not None:
+    if output is not None and made is not None:
         with whole(output) as draft:
-            draft.write_bytes(pdf)
+            draft.write_bytes(made.pdf)
+    if json and made is not None:
+        put_json(made.to_json())
+        return
     console = Output()
-    for plan in plans:
-        block, counts = plan.block, plan.counts
+    for block in work.blocks:
+        plan, counts = block.plan, block.plan.counts
         figures = f"{count(counts.patches, 'patch', 'patches')}, {count(counts.units, 'unit')}"
-        console.print(
-            Text.assemble((plain(block.name), "bold"), f", {dimensions(block.width, block.height)}: {figures}")
-        )
+        size = dimensions(plan.block.width, plan.block.height)
+        if how.lengths.metric:
+            size = how.lengths.area(plan.block.width, plan.block.height)
+        times = f" × {block.copies}" if block.copies > 1 else ""
+        console.print(Text.assemble((f"{plain(block.title)}{times}", "bold"), f", {size}: {figures}"))
         for line in render_warnings(plan.warnings):
             console.print(line)
     if svg is not None:
         console.print(Text(f"written: {count(len(files), 'foundation')} to {plain(str(svg))}"), soft_wrap=True)
-    if output is not None:
+    if output is not None and made is not None:
         console.print(Text(f"written: {plain(str(output))}"), soft_wrap=True)
     console.file.flush()
 

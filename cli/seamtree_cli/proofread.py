@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 
 from rich.text import Text
 
-from seamtree.report import SCHEMA
 from seamtree.tolerances import TOLERANCE
 from seamtree_cli import options
 from seamtree_cli.answers import BlockByBlock, answer_each
@@ -18,7 +17,7 @@ from seamtree_cli.wording import capital, count, dimensions, plain
 from seamtree_cli.work import Job, Outcome
 
 if TYPE_CHECKING:  # other commands start without what proofreads
-    from seamtree.proofread.model import PrintedUnit, Proof
+    from seamtree.proofreading.model import PrintedUnit, Proofreading
 
 
 @command
@@ -28,6 +27,10 @@ def proofread(
     width: options.Width = None,
     tolerance: options.Tolerance = TOLERANCE,
     skip_layer: options.SkipLayer = None,
+    marks: options.Marks = None,
+    lines: options.Lines = False,
+    white: options.White = None,
+    pdf_page: options.PdfPage = None,
     time_limit: options.TimeLimit = 10.0,
     workers: options.Workers = 1,
     as_json: options.Json = False,
@@ -35,16 +38,30 @@ def proofread(
     """Prove or refute the numbers printed on a drawing: whether it can be sewn exactly as it is numbered.
 
     A label is text within a patch: a letter for the unit and a number, such as A1, or a number alone if all is one
-    unit. Each unit must be sewn in printed order, every patch with one straight seam onto all before it, and straight
+    unit; a letter for the fabric as well (10L, A3 R) where a printed key or the numbering itself proves that it is
+    one. Each unit must be sewn in printed order, every patch with one straight seam onto all before it, and straight
     seams must join the units. For a unit that fails, the first step that cannot be sewn is told, and the valid order
-    that renumbers the fewest patches. Places are inches from the top left corner of the block, to the right and down,
+    that renumbers the fewest patches and goes on from the same end; of equal numbers, which one is meant if only one
+    can be. Places are inches from the top left corner of the block, to the right and down,
     as seen from the fabric side.
 
     The exit status is 0 when everything is proven, 1 when something is refuted, and 2 when a drawing cannot be read,
     has no labels to read, or the command is wrong.
     """
     layers = tuple(skip_layer or ())
-    jobs = [Job(source, width, tolerance, layers, time_limit, proofread=True) for source in drawings]
+    how = Job(
+        "",
+        width,
+        tolerance,
+        layers,
+        time_limit,
+        proofread=True,
+        marks=tuple(marks or ()),
+        lines=lines,
+        white=white,
+        pdf_page=pdf_page,
+    )
+    jobs = [how._replace(source=source) for source in drawings]
     show = _show_json if as_json else BlockByBlock(lambda outcome: map(render_proof, outcome.proofs))
     return answer_each(jobs, workers=workers, show=show, judge=_status)
 
@@ -58,12 +75,14 @@ def _status(outcome: Outcome) -> int:
 
 def _show_json(outcome: Outcome) -> None:
     """Print one object on one line."""
+    from seamtree.schemas import PROOFREAD
+
     blocks = [proof.to_json() for proof in outcome.proofs]
-    answer = {"schema": SCHEMA, "source": outcome.source, "blocks": blocks}
+    answer = {"schema": PROOFREAD, "source": outcome.source, "blocks": blocks}
     put_json(answer)
 
 
-def render_proof(proof: Proof) -> Iterator[Text]:
+def render_proof(proof: Proofreading) -> Iterator[Text]:
     """Yield the lines that tell what holds of the printed numbers of a block, and what does not."""
     block = proof.block
     yield Text.assemble((plain(block.name), "bold"), f", {dimensions(block.width, block.height)}")
@@ -85,9 +104,9 @@ def render_proof(proof: Proof) -> Iterator[Text]:
         yield Text.assemble(("note: ", "cyan"), plain(note.message))
 
 
-def _unit(proof: Proof, unit: PrintedUnit) -> Iterator[Text]:
+def _unit(proof: Proofreading, unit: PrintedUnit) -> Iterator[Text]:
     """Say what holds of a unit where not everything is proven."""
-    from seamtree.proofread.prove import describe_nearest
+    from seamtree.proofreading.prove import describe_nearest
 
     if unit.nearest is not None:
         yield Text(describe_nearest(proof.labels, unit.title, unit.nearest))

@@ -3,31 +3,42 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Callable, Iterable
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from seamtree.errors import OptionError
 from seamtree.tolerances import TOLERANCE
+from seamtree.words import inches
 from seamtree_cli import options
 from seamtree_cli.answers import BlockByBlock, answer_each
 from seamtree_cli.exits import STRAIGHT, WRONG
 from seamtree_cli.guard import command
-from seamtree_cli.rating_tables import render_course, render_rating
-from seamtree_cli.streams import Output, put_json
+from seamtree_cli.rate_course import CourseWishes, drawings_below, rate_course
+from seamtree_cli.rate_times import calibrated
+from seamtree_cli.rating_tables import render_brief, render_rating, render_sizes, told_calibration
+from seamtree_cli.streams import Output, put_json, say
 from seamtree_cli.work import Grading, Job, Outcome
 
 if TYPE_CHECKING:  # other commands start without what rates
-    from seamtree.rating import Course, Scale
+    from rich.console import RenderableType
+
+    from seamtree.rating import Scale
 
 JUDGING = "How it is judged"
+COURSE = "The course"
+
+_MOST_WIDTHS = 20
+
+_WIDE = 5000
 
 Drawings = Annotated[
     list[str] | None,
     typer.Argument(
         metavar="DRAWING...",
-        help="Drawings to rate: SVG, GeoJSON or WKT files; - reads one from standard input.",
+        help="Drawings to rate: SVG, PDF, DXF, GeoJSON or WKT files; - reads one from standard input.",
         show_default=False,
     ),
 ]
@@ -46,12 +57,80 @@ def rate(
             show_default=False,
         ),
     ] = None,
-    scale: Annotated[
+    widths: Annotated[
+        str | None,
+        typer.Option(
+            "--widths",
+            metavar="W,W,...",
+            help="Rate at several finished widths of the whole drawing, like 4,6,8,12 (inches, or with a unit), "
+            "and say from which width on each level holds.",
+            rich_help_panel=options.SHOWING,
+            show_default=False,
+        ),
+    ] = None,
+    brief: Annotated[
+        bool,
+        typer.Option("--brief", help="One line for each drawing.", rich_help_panel=options.SHOWING),
+    ] = False,
+    practice: Annotated[
+        int,
+        typer.Option(
+            "--practice",
+            metavar="N",
+            min=0,
+            help="How many blocks to practise are named after each lesson; the others are folded.",
+            rich_help_panel=COURSE,
+        ),
+    ] = 3,
+    max_level: Annotated[
+        int | None,
+        typer.Option(
+            "--max-level",
+            metavar="N",
+            min=1,
+            help="Leave out what is above this level.",
+            rich_help_panel=COURSE,
+            show_default=False,
+        ),
+    ] = None,
+    start_with: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--start-with",
+            metavar="NAME",
+            help="A drawing of the folder that comes first, or a skill that the class has already; may be given "
+            "several times.",
+            rich_help_panel=COURSE,
+            show_default=False,
+        ),
+    ] = None,
+    report: Annotated[
         Path | None,
         typer.Option(
+            "--report",
+            metavar="FILE.html",
+            help="Write the course as a page to print: picture, new skills, size, fabrics and time of every lesson.",
+            rich_help_panel=COURSE,
+            show_default=False,
+        ),
+    ] = None,
+    table: Annotated[
+        Path | None,
+        typer.Option(
+            "--csv",
+            metavar="FILE.csv",
+            help="Write the course as a table.",
+            rich_help_panel=COURSE,
+            show_default=False,
+        ),
+    ] = None,
+    scale: Annotated[
+        str | None,
+        typer.Option(
             "--scale",
-            metavar="FILE.toml",
-            help="Your own points, levels and skills: a changed copy of what --print-scale prints.",
+            metavar="machine|hand|FILE.toml",
+            help="The scale for sewing by machine on foundations (the default) or for piecing by hand; or your "
+            "own points, levels, skills and minutes: a changed copy of what --print-scale prints.",
             rich_help_panel=JUDGING,
             show_default=False,
         ),
@@ -64,9 +143,24 @@ def rate(
             rich_help_panel=JUDGING,
         ),
     ] = False,
+    times: Annotated[
+        Path | None,
+        typer.Option(
+            "--times",
+            metavar="FILE.csv",
+            help="Times that your class took, columns drawing, minutes and, if it was not sewn as drawn, width: they "
+            "calibrate the estimates of time.",
+            rich_help_panel=JUDGING,
+            show_default=False,
+        ),
+    ] = None,
     width: options.Width = None,
     tolerance: options.Tolerance = TOLERANCE,
     skip_layer: options.SkipLayer = None,
+    marks: options.Marks = None,
+    lines: options.Lines = False,
+    white: options.White = None,
+    pdf_page: options.PdfPage = None,
     time_limit: options.TimeLimit = 10.0,
     workers: options.Workers = 1,
     as_json: options.Json = False,
@@ -79,8 +173,15 @@ def rate(
     nothing but this one thing changed. Patch ids are those of `seamtree check`; places are counted in inches from the
     top left corner of the block, to the right and down.
 
-    A course starts with the skills that are easiest to come by and adds as few as possible at a time; each step says
-    which are new.
+    With --widths, the drawing is read and rated anew at each width, and the table says from which width on, in steps
+    of half an inch, each level holds.
+
+    A course has a section for each level; its level never falls by more than one. Within that it adds as few skills
+    as possible at a time, and none before its prerequisites. Each lesson says which are new and on which lessons it
+    builds; blocks with nothing new follow it for practice.
+
+    How long a block takes is estimated from the minutes in the scale; --times calibrates them and tells how far the
+    times of a class stray.
 
     The exit status is 0 when everything is rated, and 2 when a drawing cannot be read or the command is wrong.
     """
@@ -88,78 +189,126 @@ def rate(
         raise OptionError("give drawings to rate, or --course with a folder, or --print-scale: one of the three")
     if print_scale:
         return _print_scale(scale)
-    judge = _scale(scale)
-    grading = Grading(judge, changes=course is None)
-    sources = drawings or _below(course)
-    layers = tuple(skip_layer or ())
-    jobs = [Job(source, width, tolerance, layers, time_limit, grading=grading) for source in sources]
+    wishes = None
     if course is not None:
-        return _rate_course(jobs, str(course), workers=workers, as_json=as_json)
-    show = (
-        _show_json
-        if as_json
-        else BlockByBlock(lambda outcome: (render_rating(rating, judge) for rating in outcome.ratings))
+        wishes = CourseWishes(str(course), practice, max_level, tuple(start_with or ()), report, table)
+    elif max_level is not None or start_with or report or table:
+        raise OptionError("--max-level, --start-with, --report and --csv are for a course: give --course as well")
+    if widths is not None and (course is not None or width is not None):
+        raise OptionError("--widths rates drawings at several widths; leave --width and --course out")
+    if brief and (course is not None or as_json):
+        raise OptionError("--brief is one line a drawing for people; leave --course and --json out")
+    sizes = _widths(widths)
+    sources = drawings or drawings_below(course or Path())
+    layers = tuple(skip_layer or ())
+    pattern = Job(
+        "",
+        width,
+        tolerance,
+        layers,
+        time_limit,
+        marks=tuple(marks or ()),
+        lines=lines,
+        white=white,
+        pdf_page=pdf_page,
     )
-    return answer_each(jobs, workers=workers, show=show, judge=_status)
+    judge = _scale(scale)
+    if times is not None:
+        calibration = calibrated(times, judge, pattern, workers=workers)
+        say(str(times), told_calibration(calibration))
+        judge = calibration.scale
+    changes = wishes is None and not brief and not sizes
+    grading = Grading(judge, changes=changes, with_plans=wishes is not None and wishes.with_plans)
+    jobs = [pattern._replace(source=source, grading=grading, widths=sizes) for source in sources]
+    if wishes is not None:
+        return rate_course(jobs, wishes, judge, workers=workers, as_json=as_json)
+    rated: list[Outcome] = []
+    show = rated.append if brief else _show_json if as_json else BlockByBlock(lambda outcome: _told(outcome, judge))
+    partly = _Partly(show, aloud=brief or as_json)
+    status = answer_each(jobs, workers=workers, show=partly, judge=_status)
+    if rated:
+        console = Output()
+        console.width = _WIDE  # a long name makes a long line, not two
+        console.print(render_brief([(one.source, one.sizes or one.ratings) for one in rated]))
+        console.file.flush()
+    return max(status, partly.status)
 
 
-def _print_scale(scale: Path | None) -> int:
-    from seamtree.rating import default_scale_text
+class _Partly:
+    """Shows outcomes and notes where a drawing could be rated at some widths only.
 
-    if scale is not None:
-        raise OptionError("--print-scale prints the scale that comes with the program; leave --scale out")
-    sys.stdout.write(default_scale_text())
+    Parameters
+    ----------
+    show
+        Shows an outcome.
+    aloud
+        Whether what is wrong at a width is told on standard error, since what is shown has no room for it.
+    """
+
+    def __init__(self, show: Callable[[Outcome], None], *, aloud: bool) -> None:
+        self._show = show
+        self._aloud = aloud
+        self.status = STRAIGHT
+
+    def __call__(self, outcome: Outcome) -> None:
+        """Show an outcome."""
+        for row in outcome.sizes.rows if outcome.sizes is not None else ():
+            if row.fault:
+                self.status = WRONG
+                if self._aloud:
+                    say(outcome.source, f"{inches(row.width)} in wide: {row.fault}")
+        self._show(outcome)
+
+
+def _told(outcome: Outcome, scale: Scale) -> Iterable[Iterable[RenderableType]]:
+    """Return what is told of the blocks of a drawing, or of the drawing at all widths."""
+    if outcome.sizes is not None:
+        return [render_sizes(outcome.source, outcome.sizes)]
+    return [render_rating(rating, scale) for rating in outcome.ratings]
+
+
+def _widths(text: str | None) -> tuple[float, ...]:
+    """Read a list of widths."""
+    from seamtree.pattern.lengths import parse_length
+
+    if text is None:
+        return ()
+    widths = sorted({parse_length(part) for part in text.split(",")})
+    if len(widths) > _MOST_WIDTHS or not widths[0] > 0:
+        raise OptionError(f"--widths takes 1 to {_MOST_WIDTHS} widths above zero, like 4,6,8,12, not {text!r}")
+    return tuple(widths)
+
+
+def _print_scale(scale: str | None) -> int:
+    from seamtree.rating import SCALES, scale_text
+
+    name = scale or SCALES[0]
+    if name not in SCALES:
+        raise OptionError("--print-scale prints a scale that comes with the program: --scale machine or --scale hand")
+    sys.stdout.write(scale_text(name))
     return STRAIGHT
 
 
-def _scale(path: Path | None) -> Scale:
-    from seamtree.rating import default_scale, read_scale
+def _scale(name: str | None) -> Scale:
+    from seamtree.rating import SCALES, default_scale, named_scale, read_scale
 
-    return default_scale() if path is None else read_scale(path)
-
-
-def _below(course: Path | None) -> list[str]:
-    """List the drawings of a course."""
-    from seamtree.audit.run import find_drawings
-
-    if course is None or not course.is_dir():
-        raise OptionError(f"there is no folder {str(course)!r} to make a course of")
-    return find_drawings([str(course)])
+    if name is None:
+        return default_scale()
+    return named_scale(name) if name in SCALES else read_scale(name)
 
 
 def _status(outcome: Outcome) -> int:
-    """Return the exit status for one drawing."""
+    """Return the exit status for one drawing; one that can be rated at some of the widths is still shown."""
+    if outcome.sizes is not None:
+        return STRAIGHT if any(row.ratings for row in outcome.sizes.rows) else WRONG
     return STRAIGHT if outcome.ratings else WRONG
 
 
-def _show_json(outcome: Outcome, **more: Any) -> None:
+def _show_json(outcome: Outcome) -> None:
     """Print one object on one line."""
     from seamtree.rating.model import drawing_json
 
-    answer = {**drawing_json(outcome.source, outcome.ratings), **more}
-    put_json(answer)
-
-
-# -- a course -------------------------------------------------------------------------------------------------
-
-
-def _rate_course(jobs: list[Job], folder: str, *, workers: int, as_json: bool) -> int:
-    """Rate all drawings, then put them in order."""
-    from seamtree.rating.course import Lesson, plan_course
-
-    rated: list[Outcome] = []
-    status = answer_each(jobs, workers=workers, show=rated.append, judge=_status)
-    course = plan_course([Lesson(outcome.source, outcome.ratings) for outcome in rated])
-    if as_json:
-        _show_course_json(course, {outcome.source: outcome for outcome in rated})
-    elif course.steps:
-        console = Output()
-        for part in render_course(course, folder):
-            console.print(part)
-        console.file.flush()
-    return status
-
-
-def _show_course_json(course: Course, outcomes: dict[str, Outcome]) -> None:
-    for number, step in enumerate(course.steps, 1):
-        _show_json(outcomes[step.lesson.source], step=number, new_skills=list(step.new_skills))
+    if outcome.sizes is not None:
+        put_json(outcome.sizes.to_json(outcome.source))
+        return
+    put_json(drawing_json(outcome.source, outcome.ratings))

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import codecs
 import contextlib
+import errno
 import io
 import os
 import sys
+from collections.abc import Iterator
 from typing import Any
 
 from rich.console import Console
 
+from seamtree.errors import SeamtreeError
 from seamtree_cli.wording import plain
 
 _LOOKALIKES = {
@@ -69,6 +72,46 @@ def put_json(answer: Any) -> None:
     sys.stdout.flush()
 
 
+def fill_closed() -> None:
+    """Put something in the place of streams that were closed before the start, or other files would get theirs.
+
+    What is written to standard output then fails, as it does on a full disk.
+    """
+    for number in range(3):
+        try:
+            os.fstat(number)
+        except OSError:
+            os.open(os.devnull, os.O_RDWR)  # takes the least number that is free, which is this one
+    if sys.stdout is None:
+        sys.stdout = _Closed()
+
+
+class _Closed(io.TextIOBase):
+    """Standard output that was closed before the start."""
+
+    def write(self, _text: str) -> int:
+        raise OSError(errno.EBADF, "it is closed")
+
+
+@contextlib.contextmanager
+def writing() -> Iterator[None]:
+    """Tell what keeps standard output from being written.
+
+    Raises
+    ------
+    SeamtreeError
+        If it is closed, or the disk that it goes to is full. That its reader has gone stays a `BrokenPipeError`.
+    """
+    try:
+        yield
+        sys.stdout.flush()
+    except BrokenPipeError:
+        raise
+    except OSError as error:
+        close_quietly()
+        raise SeamtreeError(f"standard output cannot be written: {error.strerror or error}") from error
+
+
 def say(subject: str, message: str) -> None:
     """Write one line on standard error: what it is about, then the message."""
     with contextlib.suppress(OSError):
@@ -77,5 +120,5 @@ def say(subject: str, message: str) -> None:
 
 def close_quietly() -> None:
     """Send what is left of standard output nowhere, since its reader has gone."""
-    with contextlib.suppress(OSError, ValueError):
+    with contextlib.suppress(OSError, ValueError, AttributeError):
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

@@ -7,35 +7,39 @@ import os
 import signal
 import threading
 from collections.abc import Generator, Iterator, Sequence
+from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
-import seamtree
-from seamtree.errors import DrawingError, OptionError
+from seamtree.errors import DrawingError, OptionError, SeamtreeError
 from seamtree_cli.deadline import OutOfTimeError, deadline
 from seamtree_cli.guard import internal_error
 
 if TYPE_CHECKING:
     from concurrent.futures import Future, ProcessPoolExecutor
 
+    from seamtree.block.model import Block
+    from seamtree.drawing.reading import White
     from seamtree.planning.model import Plan
-    from seamtree.proofread.model import Proof
+    from seamtree.proofreading.model import Proofreading
     from seamtree.rating import Rating, Scale
+    from seamtree.rating.sizes import Sizes
 
 STDIN = "-"
 
 
 class Grading(NamedTuple):
-    """How blocks are rated: on which scale, and whether with the changes that would make them easier."""
+    """How blocks are rated: on which scale, whether with changes that would make them easier, whether with plans."""
 
     scale: Scale
     changes: bool = True
+    with_plans: bool = False
 
 
 class Job(NamedTuple):
     """One drawing and how to work on it; the fields are those of `seamtree.read` and `seamtree.plan`.
 
     With `proofread`, the numbers printed on the drawing are proven or refuted instead; with `grading`, its blocks are
-    rated as well.
+    rated as well, with `widths` at each of these instead of `width`.
     """
 
     source: str
@@ -45,17 +49,54 @@ class Job(NamedTuple):
     time_limit: float
     proofread: bool = False
     grading: Grading | None = None
+    pdf_page: int | None = None
+    widths: tuple[float, ...] = ()
+    marks: tuple[str, ...] = ()
+    lines: bool = False
+    white: White | None = None
+
+    def read(self) -> tuple[Block, ...]:
+        """Read the blocks of the drawing, or of all drawings of a pattern file.
+
+        Raises
+        ------
+        OptionError
+            If a pattern file is to have another width than it says, or fewer layers.
+        """
+        if is_pattern(self.source):
+            if self.width is not None or self.skip_layers or self.pdf_page is not None:
+                raise OptionError(
+                    f"{self.source}: a pattern file says widths and layers itself, and pages cannot be chosen for it"
+                )
+            from seamtree.pattern.pattern_file import read_blocks
+
+            return read_blocks(
+                Path(self.source), tolerance=self.tolerance, marks=self.marks, lines=self.lines, white=self.white
+            )
+        from seamtree.block.build import read
+
+        return read(
+            self.source,
+            width=self.width,
+            tolerance=self.tolerance,
+            skip_layers=self.skip_layers,
+            marks=self.marks,
+            lines=self.lines,
+            white=self.white,
+            pdf_page=self.pdf_page,
+        )
 
 
 class Outcome(NamedTuple):
-    """What became of a drawing: plans, ratings or proofs of its blocks, or what is wrong with it or the options."""
+    """What became of a drawing: plans, ratings, sizes or proofs, or what is wrong with it or the options."""
 
     source: str
     plans: tuple[Plan, ...] = ()
     faults: tuple[str, ...] = ()
     misuse: str | None = None
-    proofs: tuple[Proof, ...] = ()
+    proofs: tuple[Proofreading, ...] = ()
     ratings: tuple[Rating, ...] = ()
+    sizes: Sizes | None = None
 
 
 def work_on(job: Job) -> Outcome:
@@ -67,6 +108,8 @@ def work_on(job: Job) -> Outcome:
         return Outcome(job.source, misuse=str(error))
     except DrawingError as error:
         faults = tuple(finding.beside(job.source) for finding in error.findings)
+    except SeamtreeError as error:
+        faults = tuple(getattr(error, "faults", (str(error),)))  # a pattern file has several
     except OSError as error:
         faults = (f"cannot be read: {error.strerror or error}",)
     except OutOfTimeError as error:
@@ -77,21 +120,54 @@ def work_on(job: Job) -> Outcome:
 
 
 def _worked_on(job: Job) -> Outcome:
-    blocks = seamtree.read(job.source, width=job.width, tolerance=job.tolerance, skip_layers=job.skip_layers)
+    if job.widths and job.grading is not None:
+        return Outcome(job.source, sizes=_sizes(job, job.grading))
+    blocks = job.read()
     if job.proofread:
-        from seamtree.proofread import proofread
+        from seamtree.proofreading import proofread
 
         return Outcome(job.source, proofs=tuple(proofread(block, time_limit=job.time_limit) for block in blocks))
-    plans = tuple(seamtree.plan(block, time_limit=job.time_limit) for block in blocks)
+    plans = _plans(blocks, job)
     if job.grading is not None:
-        return Outcome(job.source, ratings=_ratings(plans, job.grading))
+        kept = plans if job.grading.with_plans else ()
+        return Outcome(job.source, kept, ratings=_ratings(plans, job.grading))
     return Outcome(job.source, plans)
+
+
+def _plans(blocks: Sequence[Block], job: Job) -> tuple[Plan, ...]:
+    from seamtree.planning.build import plan
+
+    return tuple(plan(block, time_limit=job.time_limit) for block in blocks)
+
+
+def is_pattern(source: str) -> bool:
+    """Tell whether a file is a pattern file, by its name."""
+    return source.lower().endswith(".toml")
 
 
 def _ratings(plans: Sequence[Plan], grading: Grading) -> tuple[Rating, ...]:
     from seamtree.rating import rate
 
     return tuple(rate(plan, scale=grading.scale, changes=grading.changes) for plan in plans)
+
+
+def _sizes(job: Job, grading: Grading) -> Sizes:
+    """Rate a drawing at several widths.
+
+    Raises
+    ------
+    OptionError
+        If it can be read only once.
+    """
+    from seamtree.rating.sizes import rate_at_widths
+
+    if job.source == STDIN or (Path(job.source).exists() and not Path(job.source).is_file()):
+        raise OptionError(f"{job.source}: --widths reads a drawing anew for each width; save it to a file first")
+
+    def rated_at(width: float) -> tuple[Rating, ...]:
+        return _ratings(_plans(job._replace(width=width).read(), job), grading)
+
+    return rate_at_widths(rated_at, job.widths)
 
 
 def work_on_all(jobs: Sequence[Job], *, workers: int) -> Generator[Outcome, None, None]:

@@ -6,6 +6,13 @@
         plan = seamtree.plan(block)
         print(plan.verdict, plan.counts.units)
 
+`read` makes blocks of a drawing, `plan` finds how a block is sewn, `explain` tells why it takes so many units. `mend`
+finds the smallest change of a drawing that straight seams can sew, `proofread` proves the numbers printed on it,
+`rate` tells how hard a block is, `pack` prints a pattern, `render_svg` and `render_png` draw a plan, `audit` goes
+through a whole catalogue. Every answer is a frozen object; `to_json` of it is plain data whose layout
+`seamtree.schemas` describes.
+
+Places are inches from the top left corner of a block, x to the right and y down, seen from the fabric side.
 Everything that takes time to import waits until it is needed.
 """
 
@@ -16,21 +23,123 @@ from typing import TYPE_CHECKING
 from seamtree.lazy import lazy_names
 
 if TYPE_CHECKING:
-    from seamtree.block.build import read
-    from seamtree.block.model import Block
-    from seamtree.planning.build import plan
-    from seamtree.planning.model import Plan
+    from seamtree.auditing.model import Record
+    from seamtree.auditing.model import Settings as AuditSettings
+    from seamtree.auditing.run import Limits as AuditLimits
+    from seamtree.block.model import Block, Edge, Patch
+    from seamtree.errors import (
+        ArgumentTypeError,
+        DrawingError,
+        Finding,
+        LimitError,
+        OptionError,
+        ProofError,
+        ReplayError,
+        SeamtreeError,
+    )
+    from seamtree.front import audit, explain, mend, pack, plan, proofread, rate, read, render_png, render_svg
+    from seamtree.mending.model import Mending
+    from seamtree.pattern.pack import Options as PackOptions
+    from seamtree.pattern.pack import Pack
+    from seamtree.picture.draw import Look
+    from seamtree.planning.explain import Explanation
+    from seamtree.planning.model import Counts, HardCorner, Join, Plan, Seam, Unit
+    from seamtree.proofreading.model import Proofreading
+    from seamtree.rating.model import Rating
+    from seamtree.rating.scale import Scale
 
 __version__ = "0.1.0"
 
-__all__ = ["Block", "Plan", "plan", "read"]
-
-__getattr__ = lazy_names(
-    __name__,
-    {
-        "Block": "seamtree.block.model",
-        "Plan": "seamtree.planning.model",
-        "plan": "seamtree.planning.build",
-        "read": "seamtree.block.build",
-    },
+_ROOMS = (
+    "auditing",
+    "block",
+    "drawing",
+    "errors",
+    "mending",
+    "pattern",
+    "picture",
+    "planning",
+    "proofreading",
+    "rating",
+    "schemas",
 )
+
+_HOMES = {
+    **dict.fromkeys(
+        ("audit", "explain", "mend", "pack", "plan", "proofread", "rate", "read", "render_png", "render_svg"),
+        "seamtree.front",
+    ),
+    **dict.fromkeys(("Block", "Edge", "Patch"), "seamtree.block.model"),
+    **dict.fromkeys(("Counts", "HardCorner", "Join", "Plan", "Seam", "Unit"), "seamtree.planning.model"),
+    "Explanation": "seamtree.planning.explain",
+    "Mending": "seamtree.mending.model",
+    "Proofreading": "seamtree.proofreading.model",
+    "Rating": "seamtree.rating.model",
+    "Record": "seamtree.auditing.model",
+    "AuditLimits": "seamtree.auditing.run:Limits",
+    "AuditSettings": "seamtree.auditing.model:Settings",
+    "Look": "seamtree.picture.draw",
+    "Pack": "seamtree.pattern.pack",
+    "PackOptions": "seamtree.pattern.pack:Options",
+    "Scale": "seamtree.rating.scale",
+    **dict.fromkeys(
+        (
+            "ArgumentTypeError",
+            "DrawingError",
+            "Finding",
+            "LimitError",
+            "OptionError",
+            "ProofError",
+            "ReplayError",
+            "SeamtreeError",
+        ),
+        "seamtree.errors",
+    ),
+}
+
+__all__ = [
+    "ArgumentTypeError",
+    "AuditLimits",
+    "AuditSettings",
+    "Block",
+    "Counts",
+    "DrawingError",
+    "Edge",
+    "Explanation",
+    "Finding",
+    "HardCorner",
+    "Join",
+    "LimitError",
+    "Look",
+    "Mending",
+    "OptionError",
+    "Pack",
+    "PackOptions",
+    "Patch",
+    "Plan",
+    "ProofError",
+    "Proofreading",
+    "Rating",
+    "Record",
+    "ReplayError",
+    "Scale",
+    "Seam",
+    "SeamtreeError",
+    "Unit",
+    "audit",
+    "explain",
+    "mend",
+    "pack",
+    "plan",
+    "proofread",
+    "rate",
+    "read",
+    "render_png",
+    "render_svg",
+]
+
+__getattr__ = lazy_names(__name__, _HOMES, rooms=_ROOMS)
+
+
+def __dir__() -> list[str]:
+    return sorted([*__all__, *_ROOMS, *(name for name in globals() if name.startswith("__"))])

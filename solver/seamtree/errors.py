@@ -35,6 +35,11 @@ class Finding:
     at: Point | None = None
     patches: tuple[str, ...] = ()
 
+    def __repr__(self) -> str:
+        place = "" if self.at is None else f" at {self.at[0]:.2f}, {self.at[1]:.2f}"
+        message = self.message if len(self.message) <= 180 else f"{self.message[:180]}…"
+        return f"<Finding {self.code}{place}: {message}>"
+
     def beside(self, source: str) -> str:
         """Return the message for where the name of the drawing stands beside it already."""
         rest = self.message.removeprefix(f"{source} ")
@@ -86,13 +91,24 @@ class DrawingError(SeamtreeError, ValueError):
         self.source = source
         super().__init__("\n".join(finding.message for finding in self.findings))
 
+    def __reduce__(self) -> tuple[Any, ...]:  # so that it can be sent from another process
+        return type(self), (self.findings,), vars(self)
+
 
 class LimitError(DrawingError):
     """The input is larger than what is read; the message names the limit."""
 
 
 class OptionError(SeamtreeError, ValueError):
-    """An option or argument has a value that makes no sense."""
+    """An option or argument has a value that makes no sense; `argument` is its name, where a function was called."""
+
+    def __init__(self, message: str, *, argument: str = "") -> None:
+        self.argument = argument
+        super().__init__(message)
+
+
+class ArgumentTypeError(OptionError, TypeError):
+    """An argument has a type that the function does not take."""
 
 
 class ReplayError(SeamtreeError, AssertionError):

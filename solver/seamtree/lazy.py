@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from importlib import import_module
 from sys import modules
 from typing import Any
 
 
-def lazy_names(package: str, homes: Mapping[str, str]) -> Callable[[str], Any]:
+def lazy_names(package: str, homes: Mapping[str, str], *, rooms: Collection[str] = ()) -> Callable[[str], Any]:
     """Return a `__getattr__` for a package (PEP 562).
 
     Parameters
@@ -16,13 +16,18 @@ def lazy_names(package: str, homes: Mapping[str, str]) -> Callable[[str], Any]:
     package
         Name of the package.
     homes
-        For each name the module that defines it.
+        For each name the module that defines it, or ``module:name`` where it is called otherwise there.
+    rooms
+        Modules and packages in the package that are found as attributes without an import of their own.
     """
 
     def find(name: str) -> Any:
+        if name in rooms:
+            return import_module(f"{package}.{name}")
         if name not in homes:
             raise AttributeError(f"module {package!r} has no attribute {name!r}")
-        value = getattr(import_module(homes[name]), name)
+        home, _, original = homes[name].partition(":")
+        value = getattr(import_module(home), original or name)
         setattr(modules[package], name, value)
         return value
 

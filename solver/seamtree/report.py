@@ -9,9 +9,7 @@ from typing import Any
 from seamtree.block.model import Block
 from seamtree.planning.directions import describe_join
 from seamtree.planning.model import Join, Plan, Unit, id_order, nodes_in_turn
-
-SCHEMA = "seamtree/1"
-"""Name and version of the layout of the data; keys may be added to it, not renamed."""
+from seamtree.schemas import CHECK
 
 _DECIMALS = 6
 
@@ -26,7 +24,7 @@ def drawing_json(source: str, plans: Iterable[Plan]) -> dict[str, Any]:
     plans
         The plans of its blocks.
     """
-    return {"schema": SCHEMA, "source": source, "blocks": [block_json(plan) for plan in plans]}
+    return {"schema": CHECK, "source": source, "blocks": [block_json(plan) for plan in plans]}
 
 
 def block_json(plan: Plan) -> dict[str, Any]:

@@ -19,3 +19,9 @@ SMOOTH_TURN_DEGREES = 12.0
 
 PX_PER_INCH = 96.0
 """CSS Values and Units: 96 px are one inch."""
+
+OPAQUE = 0.9
+"""Least opacity of paint that hides what lies under it; what is less opaque is shading."""
+
+STRIP_WIDTH = 0.125
+"""A stroke that is wider than this is a strip of fabric where other fabrics are drawn as well, not a line."""

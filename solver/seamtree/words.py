@@ -33,6 +33,14 @@ def count(number: int, noun: str, plural: str | None = None) -> str:
     return f"{figure} {noun if number == 1 else plural or noun + 's'}"
 
 
+def duration(minutes: int) -> str:
+    """Return minutes in words: ``45 min``, ``2 h``, ``1 h 25 min``."""
+    hours, rest = divmod(minutes, 60)
+    if not hours:
+        return f"{rest} min"
+    return f"{hours:,} h {rest} min" if rest else f"{hours:,} h"
+
+
 def place(at: Point) -> str:
     """Return a place as ``(x, y)``, for lines that stand by themselves."""
     return f"({inches(at[0])}, {inches(at[1])})"

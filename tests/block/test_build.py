@@ -157,7 +157,7 @@ def test_polygons_that_make_no_block(polygons: list, code: str) -> None:
 
 
 def test_fabrics_must_be_as_many_as_polygons() -> None:
-    with pytest.raises(ValueError, match="zip"):
+    with pytest.raises(ValueError, match="fabrics must be 1, one for each polygon, not 2"):
         Block.from_polygons([shapely.box(0, 0, 1, 1)], fabrics=["a", "b"])
 
 

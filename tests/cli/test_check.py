@@ -232,7 +232,7 @@ def test_an_unexpected_error_is_one_line(drawing, monkeypatch):
     def fail(*_, **__):
         raise ZeroDivisionError("knot\nslipped")
 
-    monkeypatch.setattr(seamtree, "plan", fail)
+    monkeypatch.setattr("seamtree.planning.build.plan", fail)
     monkeypatch.delenv("SEAMTREE_DEBUG", raising=False)
     path = drawing(ONE_UNIT)
     told = check(path, drawing(GAP, "gap.wkt"))
@@ -258,7 +258,7 @@ def test_an_option_error_of_the_library_is_told_once(drawing, monkeypatch):
     def fail(*_, **__):
         raise OptionError("no such tide")
 
-    monkeypatch.setattr(seamtree, "read", fail)
+    monkeypatch.setattr("seamtree.block.build.read", fail)
     told = check(drawing(ONE_UNIT), drawing(ONE_UNIT, "b.wkt"))
     assert told.exit_code == 2
     assert told.stderr == "seamtree: no such tide\n"

@@ -57,7 +57,7 @@ def test_a_drawing_that_takes_too_long_gets_no_answer(drawing, monkeypatch, shor
 
 @needs_timers
 def test_mending_that_takes_too_long_writes_nothing(drawing, monkeypatch, short_of_time, tmp_path):
-    monkeypatch.setattr("seamtree.mend.find.mend", dawdle)
+    monkeypatch.setattr("seamtree.mending.find.mend", dawdle)
     told = run("mend", drawing(FOUR_PATCH), "-o", str(tmp_path / "mended.svg"))
     assert told.exit_code == WRONG
     assert told.stdout == ""
@@ -73,8 +73,8 @@ def test_a_drawing_that_takes_too_much_memory_gets_no_answer(drawing, monkeypatc
     def fail(*_args, **_more):
         raise error
 
-    monkeypatch.setattr(seamtree, "plan", fail)
-    monkeypatch.setattr("seamtree.mend.find.mend", fail)
+    monkeypatch.setattr("seamtree.planning.build.plan", fail)
+    monkeypatch.setattr("seamtree.mending.find.mend", fail)
     told = run(command, drawing(FOUR_PATCH))
     assert told.exit_code == WRONG
     assert told.stdout == ""

@@ -43,14 +43,16 @@ def test_foundations_come_one_by_one(drawing, tmp_path):
     assert names(folder) == ["drawing-A.svg", "drawing-B.svg"]
     (block,) = seamtree.read(folder / "drawing-A.svg")
     assert (sorted((block.width, block.height)), len(block.patches)) == ([3, 6], 2)
-    again = pack(drawing(FOUR_PATCH), "--svg", str(folder), "-o", str(tmp_path / "four.pdf"), "--sheets-only")
+    again = pack(
+        drawing(FOUR_PATCH), "--svg", str(folder), "-o", str(tmp_path / "four.pdf"), "--pages", "foundations"
+    )
     assert again.exit_code == 0
     assert names(folder) == ["drawing-A.svg", "drawing-B.svg"]
 
 
-def test_sheets_only_and_paper(drawing, tmp_path):
+def test_some_pages_and_paper(drawing, tmp_path):
     output = tmp_path / "four.pdf"
-    assert pack(drawing(FOUR_PATCH), "-o", str(output), "--sheets-only", "--paper", "LETTER").exit_code == 0
+    assert pack(drawing(FOUR_PATCH), "-o", str(output), "--pages", "foundations", "--paper", "LETTER").exit_code == 0
     pages = pypdf.PdfReader(output).pages
     assert all((page.mediabox.width, page.mediabox.height) == (612, 792) for page in pages)
     assert all("Foundations, sheet" in page.extract_text() for page in pages)
@@ -85,6 +87,9 @@ def test_a_faulty_drawing_makes_no_file(drawing, tmp_path, text):
         (("-o", "x.pdf", "--allowance", "wide"), "'wide' is no length"),
         (("-o", "x.pdf", "--allowance", "0"), "seam allowance must be above 0"),
         (("-o", "x.pdf", "--margin", "9in"), "must be between"),
+        (("-o", "x.pdf", "--margin", "1/8in"), "part of the margin"),
+        (("-o", "x.pdf", "--copies", "0"), "copies must be 1 to"),
+        (("-o", "x.pdf", "--pages", "cover"), "there are no pages 'cover'"),
         (("-o", "x.pdf", "--fabric-width", "1in"), "must be between"),
         (("-o", "x.pdf", "--round-up", "0"), "must be between"),
         (("-o", "x.pdf", "--width", "500"), "is the width of the drawing right"),
@@ -127,10 +132,9 @@ def test_how_pieces_are_cut_is_up_to_the_user(drawing, tmp_path):
     )
     assert told.exit_code == 0
     text = " ".join(text_of(output).split())
-    assert "with 3/4 in more all round, rounded up to the next 1 in" in text
+    assert "more than its patch all round, allowance included, rounded up to the next 1 in" in text
     # Patches of 3 in and twice 3/4 in are 4 1/2, so 5 in; two of them to a strip of 11 in.
-    assert "4 5 × 5 in A1, A2, B1, B2" in text
-    assert "2 strips of 5 in" in text
+    assert "2 of 5 in 4 5 × 5 in A1, A2, B1, B2" in text
 
 
 def test_all_blocks_of_a_drawing_are_in_one_pack(tmp_path):
@@ -141,6 +145,6 @@ def test_all_blocks_of_a_drawing_are_in_one_pack(tmp_path):
 
 
 def test_a_drawing_from_standard_input(tmp_path):
-    told = pack("-", "-o", str(tmp_path / "x.pdf"), "--sheets-only", input=FOUR_PATCH)
+    told = pack("-", "-o", str(tmp_path / "x.pdf"), "--pages", "foundations", input=FOUR_PATCH)
     assert told.exit_code == 0
     assert names(tmp_path) == ["x.pdf"]

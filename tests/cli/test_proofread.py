@@ -74,7 +74,7 @@ def test_one_object_a_drawing_on_a_line(swapped, rows):
     answers = [json.loads(line) for line in told.stdout.splitlines()]
     assert [answer["source"] for answer in answers] == [MUSSEL, swapped, answers[2]["source"]]
     assert [answer["blocks"][0]["proven"] for answer in answers] == [True, False, True]
-    assert all(answer["schema"] == "seamtree/1" for answer in answers)
+    assert all(answer["schema"] == "seamtree-proofread/1" for answer in answers)
 
 
 def test_nothing_to_read_is_a_fault_of_the_drawing(rows):

@@ -1,9 +1,9 @@
 import pytest
 
 from seamtree.drawing import limits
-from seamtree.drawing.svg import read_svg
+from seamtree.drawing.svg.read import read_svg
 from seamtree.errors import LimitError
-from tests.drawing.helps import read, svg
+from tests.drawing.svg.helps import read, svg
 
 
 def test_a_hundred_megabytes_are_refused_with_the_limit_named():

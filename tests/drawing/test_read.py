@@ -116,7 +116,42 @@ def test_a_huge_file_is_refused_without_reading_it(tmp_path: Path) -> None:
     assert f"at most {limits.MAX_BYTES:,} bytes" in str(caught.value)
 
 
-@pytest.mark.parametrize("data", [b"", b" \n\t", b"\xef\xbb\xbf", b"\x00" * 10])
+@pytest.mark.parametrize(
+    "encoding", ["utf-8", "utf-8-sig", "utf-16", "utf-16-le", "utf-16-be", "utf-32", "utf-32-le"]
+)
+@pytest.mark.parametrize("data", [SVG, b"<?xml version='1.0' encoding='UTF-8'?>\n" + SVG, GEOJSON, WKT])
+@pytest.mark.parametrize("mark", ["", "\ufeff"])
+def test_every_format_in_every_encoding_with_and_without_its_mark(
+    write, data: bytes, encoding: str, mark: str
+) -> None:
+    path = write("harbour", (mark + data.decode()).encode(encoding))
+    assert set(read_drawing(path).shapes[0].tracks[0].points) == {(0, 0), (1, 0), (1, 1), (0, 1)}
+
+
+def test_fabrics_and_labels_come_through_utf_16(write) -> None:
+    square = {"type": "Polygon", "coordinates": [[[0, 0], [1, 0], [1, 1], [0, 1], [0, 0]]]}
+    feature = {"type": "Feature", "geometry": square, "properties": {"fabric": "türkis", "label": "Größe 鷗"}}
+    (shape,), (label,) = (
+        getattr(read_drawing(write("a", json.dumps(feature, ensure_ascii=False).encode("utf-16"))), name)
+        for name in ("shapes", "labels")
+    )
+    assert (shape.fill, label.text) == ("türkis", "Größe 鷗")
+
+
+@pytest.mark.parametrize(
+    ("data", "code"),
+    [
+        (b"\xff\xfe<\x00s", "not-xml"),
+        (b"\xff\xfe<\x00s\x00v", "not-xml"),
+        (b"\xff\xfe{\x00\x00\xd8", "bad-geojson"),
+        (b"\xfe\xff\x00P\x00O\x00I\x00N\x00T\xd8\x00", "bad-wkt"),
+    ],
+)
+def test_damaged_utf_16(write, data: bytes, code: str) -> None:
+    assert refusal(write("harbour", data))[0] == code
+
+
+@pytest.mark.parametrize("data", [b"", b" \n\t", b"\xef\xbb\xbf", b"\x00" * 10, b"\xff\xfe", b"\xfe\xff\x00\n"])
 def test_empty_files(write, data: bytes) -> None:
     assert refusal(write("a.svg", data))[0] == "empty"
 
@@ -126,7 +161,7 @@ def test_empty_files(write, data: bytes) -> None:
     [
         ("a.png", b"\x89PNG\r\n\x1a\n\x00\x00\x00\rIHDR", "not-a-drawing"),
         ("a.svg", b"\x89PNG\r\n\x1a\n\x00\x00\x00\rIHDR", "not-a-drawing"),
-        ("a.pdf", b"%PDF-1.7\n", "not-a-drawing"),
+        ("a.pdf", b"%PDF-1.7\n", "damaged-file"),
         ("a.txt", b"Dear sewist", "not-a-drawing"),
         ("a.svg", b"Dear sewist", "not-xml"),
         ("a.html", b"<!DOCTYPE html><html></html>", "not-svg"),
@@ -186,7 +221,7 @@ def test_only_svg_drawings_have_layers(write) -> None:
 )
 def test_no_bytes_make_a_traceback(data: bytes, start: bytes, name: str) -> None:
     from seamtree.drawing.geojson import read_geojson
-    from seamtree.drawing.svg import read_svg
+    from seamtree.drawing.svg.read import read_svg
     from seamtree.drawing.wkt import read_wkt
 
     try:

@@ -6,6 +6,7 @@ import json
 from collections.abc import Callable
 from dataclasses import dataclass
 from random import Random
+from typing import Literal
 
 from tests.fuzz.layouts import Outlines, Ring, damage, make_layout
 from tests.support.files import Format
@@ -87,7 +88,7 @@ class Input:
     """
 
     data: bytes
-    form: Format
+    form: Format | Literal["pdf", "dxf"]
     tolerance: float
     width: float | None
 

@@ -7,9 +7,11 @@ import time
 from typing import Literal
 
 from seamtree.block.build import build_blocks
+from seamtree.drawing.dxf.read import read_dxf
 from seamtree.drawing.geojson import read_geojson
 from seamtree.drawing.model import Drawing
-from seamtree.drawing.svg import read_svg
+from seamtree.drawing.pdf.read import read_pdf
+from seamtree.drawing.svg.read import read_svg
 from seamtree.drawing.wkt import read_wkt
 from seamtree.errors import DrawingError, LimitError
 from seamtree.planning.build import plan
@@ -33,6 +35,10 @@ def parse(found: Input) -> Drawing:
     """Read a file with the reader of its format, whatever its content looks like."""
     if found.form == "svg":
         return read_svg(found.data, source="t.svg", width=found.width, tolerance=found.tolerance)
+    if found.form == "pdf":
+        return read_pdf(found.data, source="t.pdf", width=found.width, tolerance=found.tolerance)
+    if found.form == "dxf":
+        return read_dxf(found.data, source="t.dxf", width=found.width, tolerance=found.tolerance)
     reader = read_geojson if found.form == "geojson" else read_wkt
     return reader(found.data, source=f"t.{found.form}", width=found.width)
 

@@ -13,11 +13,11 @@ SAMPLES = Path(__file__).parents[2] / "samples"
 
 
 def titles(plan):
-    return [section.title for section in write_directions(plan, allowance=0.25, lengths=Lengths())]
+    return [section.title for section in write_directions([plan], allowance=0.25, lengths=Lengths())]
 
 
 def text(plan, **options):
-    sections = write_directions(plan, allowance=0.375, lengths=Lengths(**options))
+    sections = write_directions([plan], allowance=0.375, lengths=Lengths(**options))
     return " ".join(paragraph for section in sections for paragraph in section.paragraphs)
 
 
@@ -25,14 +25,14 @@ def test_a_single_unit_is_not_joined():
     plan = seamtree.plan(squares(1, 3))
     assert titles(plan) == ["Before you start", "Prepare", "Sew a unit", "Take the paper off"]
     (task,) = write_tasks(plan, lengths=Lengths())
-    assert (task.head, task.sentences) == ("Unit A", ("3 patches: A1–A3 fabric not drawn.",))
+    assert (task.head, task.sentences) == ("Unit A", ("3 patches: A1–A3 ____.",))
 
 
 def test_the_allowance_is_that_of_the_pack():
     plan = seamtree.plan(squares(2, 2))
-    assert "trim both layers of cloth to 3/8 in" in text(plan)
+    assert "fold the paper back on its line and trim what is sewn to 3/8 in beyond it" in text(plan)
     assert "starting and stopping 1/4 in beyond" in text(plan)
-    assert "trim both layers of cloth to 1 cm" in text(plan, metric=True)
+    assert "trim what is sewn to 1 cm beyond it" in text(plan, metric=True)
     assert all(caution in text(plan) for caution in CAUTIONS)
 
 

@@ -5,14 +5,15 @@ import io
 import pypdf
 
 from seamtree.pattern.flow import Column, Swatch
+from seamtree.pattern.fonts import printable
 from seamtree.pattern.paper import MARGIN, PAPERS
-from seamtree.pattern.pdf import printable, wrap, write_pages
+from seamtree.pattern.pdf import wrap, write_pages
 
 A4 = PAPERS["a4"]
 
 
 def texts(column):
-    data = write_pages(column.pages("Words", "buoy"), A4, title="buoy")
+    data = write_pages(column.pages("buoy"), A4, title="buoy")
     return [page.extract_text() for page in pypdf.PdfReader(io.BytesIO(data)).pages]
 
 
@@ -23,7 +24,7 @@ def test_paragraphs_go_on_on_the_next_page():
     pages = texts(column)
     assert len(pages) > 1
     assert [n for n in range(150) if f"paragraph<{n}>" not in "".join(pages)] == []
-    assert "Words, 2 of" in pages[1]
+    assert "Page 2 of" in pages[1]
 
 
 def test_a_long_table_repeats_its_heads():
@@ -74,6 +75,7 @@ def test_a_drawing_that_has_no_room_begins_a_page():
     assert seen == [(MARGIN, MARGIN)]
 
 
-def test_text_without_glyphs_is_written_as_near_as_can_be():
-    assert printable("č ő\n海\u202e½") == "č o ? ½"
+def test_text_is_written_as_it_is_as_far_as_any_font_can():
+    assert printable("č ő\n海\u202e½") == "č ő 海 ½"
+    assert printable("ａ\u0e01") == "ａ□"
     assert wrap("one two three", 10, 45) == ["one two", "three"]

@@ -15,9 +15,11 @@ import shapely
 import seamtree
 from seamtree.block.model import Block
 from seamtree.errors import SeamtreeError
-from seamtree.fabric import fabric_words
-from seamtree.pattern.pack import Options, render_foundations, render_pack
+from seamtree.pattern.fabrics import build_fabrics
+from seamtree.pattern.foundation import build_foundations
+from seamtree.pattern.pack import Options, make_pack, render_foundations, render_pack
 from seamtree.pattern.paper import PAPERS
+from seamtree.pattern.work import BlockWork, build_work
 from tests.pattern.printed import INCH, Document, read_document
 from tests.search.test_parts import squares
 from tests.support import layouts
@@ -48,8 +50,8 @@ def planned(name: str, width: float | None = None):
 
 
 @cache
-def printed(name: str, paper: str, allowance: float = 0.25, width: float | None = None, sheets_only: bool = True):
-    options = Options(paper=PAPERS[paper], allowance=allowance, sheets_only=sheets_only)
+def printed(name: str, paper: str, allowance: float = 0.25, width: float | None = None, pages=("foundations",)):
+    options = Options(paper=PAPERS[paper], allowance=allowance, pages=pages)
     return read_document(render_pack(planned(name, width), options, title=name))
 
 
@@ -57,32 +59,37 @@ def solid_outlines(document: Document, page: int):
     return [o.points for o in document.outlines if o.page == page and not o.dashed]
 
 
-def square_bounds(document: Document, page: int):
+def squares_on(document: Document, page: int):
     """Return the bounds of the test squares: the words inside them tell them."""
     found = []
     for words in ("1 in", "3 cm"):
-        (said,) = [s for s in document.said if s.page == page and s.text == words]
-        around = [p for p in solid_outlines(document, page) if shapely.Polygon(p).contains(shapely.Point(said.at))]
-        (square,) = [p for p in around if len(p) == 4]
-        found.append(shapely.Polygon(square).bounds)
+        for said in document.said:
+            if said.page == page and said.text == words:
+                around = [
+                    p for p in solid_outlines(document, page) if shapely.Polygon(p).contains(shapely.Point(said.at))
+                ]
+                found += [shapely.Polygon(p).bounds for p in around if len(p) == 4]
     return found
 
 
-@pytest.mark.parametrize("sheets_only", [True, False])
+@pytest.mark.parametrize("pages", [("foundations",), None])
 @pytest.mark.parametrize("paper", list(SIZES))
-def test_every_page_has_its_size_its_test_squares_and_its_margins(paper, sheets_only):
-    document = printed("tide-pool.svg", paper, sheets_only=sheets_only)
-    assert len(document.sizes) > 3
+def test_every_page_has_its_size_and_its_margins_and_one_the_test_squares(paper, pages):
+    document = printed("tide-pool.svg", paper, pages=pages)
+    assert len(document.sizes) >= 3
+    squared = [page for page in range(len(document.sizes)) if squares_on(document, page)]
+    sheets = [page for page, text in enumerate(document.texts) if "Foundations, sheet" in text]
+    assert squared == sheets[:1]
     for page, size in enumerate(document.sizes):
         assert size == pytest.approx(SIZES[paper], abs=0.01)
-        for (left, top, right, bottom), side in zip(square_bounds(document, page), (72, 85.04), strict=True):
-            assert (right - left, bottom - top) == pytest.approx((side, side), abs=0.01)
         left, top, right, bottom = document.boxes[page]
         margin = 0.375 * INCH - 0.01
         assert left >= margin
         assert top >= margin
         assert right <= size[0] - margin
         assert bottom <= size[1] - margin
+    for (left, top, right, bottom), side in zip(squares_on(document, squared[0]), (72, 85.04), strict=True):
+        assert (right - left, bottom - top) == pytest.approx((side, side), abs=0.01)
 
 
 def labels(document: Document, letters: set[str]):
@@ -114,7 +121,7 @@ def test_every_patch_is_printed_mirrored_at_true_scale_with_its_number_and_fabri
     told = labels(document, {unit.name for plan in plans for unit in plan.units()})
     wanted = [(plan, patch, number) for plan in plans for patch, number in plan.patch_ids().items()]
     assert Counter(said.text for said, _ in told) == Counter(number for _, _, number in wanted)
-    blocks = {id(plan): fabric_words(p.fabric for p in plan.block.patches) for plan in plans}
+    fabrics = build_fabrics(patch.fabric for plan in plans for patch in plan.block.patches)
     texts = " ".join(said.text for said in document.said)
     for plan in plans:
         for unit in plan.units():
@@ -134,9 +141,9 @@ def test_every_patch_is_printed_mirrored_at_true_scale_with_its_number_and_fabri
                 turn, shift, off, said, after = min(fits, key=lambda fit: fit[2])
                 assert off < CLOSE
                 moves.append((turn, shift))
-                word = blocks[id(plan)][plan.block.patches[patch].fabric]
-                follows = " ".join(after).startswith(word)
-                assert follows or f"{number.removeprefix(unit.name)} {word}" in texts
+                code = fabrics.of(plan.block.patches[patch].fabric).code
+                follows = " ".join(after).startswith(code)
+                assert follows or f"{number.removeprefix(unit.name)} {code}" in texts
             # All patches of a unit lie as they do in the block: one motion for all of them.
             assert max(abs(turn - moves[0][0]) for turn, _ in moves) < 1e-3
             area = shapely.union_all([shapely.Polygon(plan.block.polygon(p)) for p in unit.patches])
@@ -154,8 +161,8 @@ def test_foundations_do_not_overlap(name, paper, allowance):
     document = printed(name, paper, allowance)
     for page in range(len(document.sizes)):
         areas = [shapely.Polygon(o.points) for o in document.outlines if o.dashed and o.page == page]
-        assert areas
-        areas += [shapely.box(*square) for square in square_bounds(document, page)]
+        assert areas or "Key to the foundations" in document.texts[page]
+        areas += [shapely.box(*square) for square in squares_on(document, page)]
         assert shapely.union_all(areas).area == pytest.approx(sum(area.area for area in areas))
 
 
@@ -164,14 +171,14 @@ def test_a_foundation_larger_than_a_page_comes_in_parts_that_overlap():
     (plan,) = planned("dinghy.svg", 24.0)
     told = labels(document, {"A"})
     assert Counter(said.text for said, _ in told) == Counter(plan.patch_ids().values())
-    words = fabric_words(p.fabric for p in plan.block.patches)
-    fabrics = {number: words[plan.block.patches[p].fabric] for p, number in plan.patch_ids().items()}
+    known = build_fabrics(p.fabric for p in plan.block.patches)
+    fabrics = {number: known.of(plan.block.patches[p].fabric).code for p, number in plan.patch_ids().items()}
     assert all(" ".join(after).startswith(fabrics[said.text]) for said, after in told)
     captions = [s.text for s in document.said if s.text.startswith("Unit A, part ")]
     assert captions == [f"Unit A, part {n} of {len(captions)}" for n in range(1, len(captions) + 1)]
     assert len(captions) == len(document.sizes) == 12
     # Every alignment mark is on two parts or, where four parts meet, on more.
-    marks = Counter(s.text for s in document.said if re.fullmatch("[a-z]{1,2}", s.text))
+    marks = Counter(s.text for s in document.said if re.fullmatch("[a-z]{1,2}", s.text) and s.text != "up")
     assert len(marks) == 2 * (3 * 3 + 4 * 2)
     assert min(marks.values()) == 2
     assert all(s.text not in marks for s in document.said if s.text in fabrics)
@@ -179,7 +186,7 @@ def test_a_foundation_larger_than_a_page_comes_in_parts_that_overlap():
 
 def test_an_absurd_size_is_refused():
     with pytest.raises(SeamtreeError, match="is the width of the drawing right"):
-        render_pack(planned("dinghy.svg", 600.0), Options(sheets_only=True), title="dinghy")
+        render_pack(planned("dinghy.svg", 600.0), Options(pages=("foundations",)), title="dinghy")
 
 
 def test_fonts_are_embedded_and_texts_can_be_copied():
@@ -191,7 +198,7 @@ def test_fonts_are_embedded_and_texts_can_be_copied():
             descriptor = font.get_object()["/FontDescriptor"]
             assert "/FontFile2" in descriptor
             embedded.add(descriptor["/FontName"])
-        assert "Print at actual size" in page.extract_text()
+        assert " of 7" in page.extract_text()
         assert not page.images
     assert embedded
     assert reader.metadata.title == "gull"
@@ -203,15 +210,40 @@ def test_the_same_plan_gives_the_same_bytes():
     assert first == second
 
 
-def test_names_and_fabrics_of_any_script_are_printed():
+@pytest.mark.parametrize(
+    "name",
+    [
+        "Þorskur, ørn, łódź, ştiucă, hajó ő ű, čáp, ģints, žirgas, kızıl",
+        "Φάρος και γλάρος",
+        "Маяк и чайка, ґанок, ђ",
+        "灯台とカモメ、潮だまり",
+    ],
+)
+def test_names_of_every_script_are_printed_as_they_are(name):
+    block = Block.from_polygons(
+        [[(0, 0), (2, 0), (2, 2), (0, 2)], [(2, 0), (4, 0), (4, 2), (2, 2)]],
+        fabrics=[name[:20], "#205070"],
+        name=name,
+    )
+    data = render_pack([seamtree.plan(block)], Options(), title=block.name)
+    text = "".join(page.extract_text() for page in pypdf.PdfReader(io.BytesIO(data)).pages)
+    plain = re.sub(r"\s", "", text)
+    assert re.sub(r"\s", "", name) in plain
+    assert re.sub(r"\s", "", name[:20]) in plain
+    assert "?" not in text
+    assert "□" not in text
+    assert len(data) < 400_000  # subsets, not whole fonts
+
+
+def test_mark_up_in_names_is_printed_as_it_is():
     block = Block.from_polygons(
         [[(0, 0), (2, 0), (2, 2), (0, 2)], [(2, 0), (4, 0), (4, 2), (2, 2)]],
         fabrics=["<b>&amp; 海", "ő " * 60],
         name="<i>灯台</i> & \u202e",
     )
     document = read_document(render_pack([seamtree.plan(block)], Options(), title=block.name))
-    assert any("<i>??</i> &" in text for text in document.texts)
-    assert any("<b>&amp; ?" in text for text in document.texts)
+    assert any("<i>灯台</i> &" in text for text in document.texts)
+    assert any("<b>&amp; 海" in text for text in document.texts)
 
 
 def test_foundation_files_are_named_by_block_and_unit():
@@ -238,4 +270,70 @@ def test_a_honeycomb_is_packed_with_all_its_corners():
     plan = seamtree.plan(Block.from_polygons(layouts.hexagon_flower()))
     assert plan.counts.hard_corners
     document = read_document(render_pack([plan], Options(), title="flower"))
-    assert any("stop exactly at" in text for text in document.texts)
+    assert any("stop exactly at" in " ".join(text.split()) for text in document.texts)
+
+
+def test_the_samples_take_few_pages():
+    assert make_pack(planned("gull.svg")).pages <= 7
+    assert make_pack(planned("tide-pool.svg")).pages <= 6
+
+
+@pytest.mark.parametrize("name", ["gull.svg", "tide-pool.svg", "net-shed.svg", "beach-huts.svg"])
+def test_key_and_names_stand_on_every_sheet(name):
+    document = printed(name, "a4")
+    fabrics = build_fabrics(patch.fabric for plan in planned(name) for patch in plan.block.patches)
+    apart = any("Key to the foundations" in text for text in document.texts)
+    for page, text in enumerate(document.texts):
+        if apart and "Key to the foundations" not in text:
+            continue
+        said = {entry.text for entry in document.said if entry.page == page}
+        (block,) = [p.block for p in planned(name) if f"{p.block.name} · " in text]
+        used = fabrics.used(patch.fabric for patch in block.patches)
+        assert {fabric.code for fabric in used} <= said
+        assert {fabric.name for fabric in used} <= said
+        assert apart or "up" in said
+    units = [u.name for plan in planned(name) for u in plan.units()]
+    texts = [entry.text for entry in document.said]
+    assert all(f"Unit {unit}" in texts or unit in texts for unit in units)
+
+
+def test_a_unit_that_touches_itself_is_drawn_with_its_opening():
+    left = [(0, 0), (3, 0), (1.5, 3), (3, 3), (3, 6), (0, 6)]
+    right = [(3, 0), (6, 0), (6, 6), (3, 6), (3, 3), (4.5, 3)]
+    middle = [(3, 0), (4.5, 3), (3, 3), (1.5, 3)]
+    plan = seamtree.plan(Block.from_polygons([left, right, middle]))
+    document = read_document(render_pack([plan], Options(pages=("foundations",)), title="x"))
+    texts = [entry.text for entry in document.said]
+    assert set(plan.patch_ids().values()) <= set(texts)
+    foundations = build_foundations(plan)
+    whole = [f for f in foundations if f.openings]
+    for foundation in foundations:
+        area = shapely.union_all([shapely.Polygon(p.polygon) for p in foundation.patches])
+        holes = [shapely.Polygon(ring) for ring, _ in foundation.openings]
+        assert shapely.Polygon(foundation.outline).area - sum(h.area for h in holes) == pytest.approx(area.area)
+    assert whole
+    assert "open" in texts
+
+
+def test_many_copies_of_a_small_block_share_a_sheet():
+    plan = seamtree.plan(squares(2, 2))
+    work = build_work([BlockWork(plan, "four", 12, mirrored=4)], title="four")
+    made = make_pack(work, Options())
+    plain, twins = made.printed
+    assert (plain.twin, twins.twin) == (False, True)
+    assert plain.at_once * plain.times >= 8
+    assert plain.at_once > 1
+    assert len(plain.sheets) * plain.times < 8
+    document = read_document(made.pdf)
+    assert any("mirrored" in text for text in document.texts)
+
+
+def test_json_says_what_was_packed():
+    (plan,) = planned("dinghy.svg")
+    made = make_pack([plan])
+    told = made.to_json()
+    assert told["schema"] == "seamtree-pack/1"
+    assert told["pages"] == len(pypdf.PdfReader(io.BytesIO(made.pdf)).pages)
+    assert {piece["patch"] for piece in told["pieces"]} == set(plan.patch_ids().values())
+    assert {fabric["code"] for fabric in told["fabrics"]} == {piece["fabric"] for piece in told["pieces"]}
+    assert [unit["name"] for unit in told["units"]] == [unit.name for unit in plan.units()]

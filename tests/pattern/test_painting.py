@@ -8,14 +8,16 @@ import pypdf
 
 import seamtree
 from seamtree.block.model import Block
-from seamtree.pattern.cutting import build_cutting_list
+from seamtree.pattern.cutting import build_cloths, build_cutting_list
 from seamtree.pattern.directions import write_tasks
-from seamtree.pattern.joining_pages import joining_pages
+from seamtree.pattern.flow import Column
+from seamtree.pattern.joining_pages import add_joins
 from seamtree.pattern.lengths import Lengths
 from seamtree.pattern.pack import Options, render_pack
 from seamtree.pattern.paper import PAPERS
 from seamtree.pattern.pdf import write_pages
-from seamtree.pattern.text_pages import cutting_pages
+from seamtree.pattern.text_pages import add_cutting
+from seamtree.pattern.work import BlockWork, build_work
 from seamtree.rating import rate
 from tests.search.test_parts import squares
 
@@ -41,33 +43,39 @@ def test_the_first_page_shows_every_fabric():
     assert "6 × 6 in finished, 6 1/2 × 6 1/2 in with the seam allowance of 1/4 in" in text
     assert "15 patches, 1 unit." in text
     rating = rate(seamtree.plan(block))
-    assert f"Level: {rating.level} of 5, {rating.word}." in text
-    assert "1/8 yd, 5 cm or a fat eighth" in text
+    assert f"Level: {rating.level} of 5, {rating.word}; all seams straight." in text
+    assert "1/8 yd, 10 cm, fat eighth" in text
 
 
 def test_a_fabric_of_many_sizes_is_named_again_as_more_of_it():
     strips = [[(0, k), (1 + k, k), (1 + k, k + 1), (0, k + 1)] for k in range(13)]
-    cuts = build_cutting_list(seamtree.plan(Block.from_polygons(strips, fabrics=["#335577"] * 13)))
-    pages = cutting_pages(cuts, "steps", paper=A4, lengths=Lengths(), margin=0.5, step=0.25, fabric_width=40.0)
-    with pdfplumber.open(io.BytesIO(write_pages(pages, A4, title="steps"))) as pdf:
+    plan = seamtree.plan(Block.from_polygons(strips, fabrics=["#335577"] * 13))
+    work = build_work([BlockWork(plan, "steps")], title="steps")
+    cuts = build_cutting_list(build_cloths([(plan, 1)], work.fabrics))
+    column = Column(A4)
+    add_cutting(column, work, cuts, lengths=Lengths(), margin=0.5, step=0.25, fabric_width=40.0)
+    with pdfplumber.open(io.BytesIO(write_pages(column.pages("steps"), A4, title="steps"))) as pdf:
         lines = pdf.pages[0].extract_text().splitlines()
     (again,) = (line for line in lines if ", more" in line)
-    assert again.startswith(f"{cuts[0].word}, more 1 2 × 2 in A")
+    assert again.startswith(f"{cuts[0].fabric.words}, more 1 2 × 2 in A")
+
+
+def joins_of(plan):
+    column = Column(A4)
+    add_joins(column, plan, write_tasks(plan, lengths=Lengths()), paper=A4, lengths=Lengths())
+    return column.pages("block")
 
 
 def test_every_join_has_its_picture_and_its_words():
     plan = seamtree.plan(squares(4, 4))
-    tasks = write_tasks(plan, lengths=Lengths())
-    pages = joining_pages(plan, tasks, paper=A4, lengths=Lengths())
-    with pdfplumber.open(io.BytesIO(write_pages(pages, A4, title="block"))) as pdf:
+    with pdfplumber.open(io.BytesIO(write_pages(joins_of(plan), A4, title="block"))) as pdf:
         text = " ".join((page.extract_text() or "") for page in pdf.pages)
     assert all(f"Join {join.step}" in text for join in plan.joins())
     assert "hard corners" not in text
 
 
-def test_one_unit_has_no_joining_diagram():
-    plan = seamtree.plan(squares(1, 3))
-    assert joining_pages(plan, write_tasks(plan, lengths=Lengths()), paper=A4, lengths=Lengths()) == []
+def test_one_unit_has_no_pictures_of_joins():
+    assert joins_of(seamtree.plan(squares(1, 3))) == []
 
 
 def test_hard_corners_are_told_on_the_first_page_and_at_their_join():
@@ -75,6 +83,5 @@ def test_hard_corners_are_told_on_the_first_page_and_at_their_join():
     data = render_pack([seamtree.plan(block)], Options(), title="net-shed")
     texts = [page.extract_text() for page in pypdf.PdfReader(io.BytesIO(data)).pages]
     assert "Join 3 has a set-in corner at 3.00, 7.60" in texts[0]
-    diagram = next(text for text in texts if "Joining diagram" in text)
-    assert "needle" in diagram
-    assert "triangle for a set-in" in diagram
+    assert any("Order of work" in text and "pivot" in text for text in texts)
+    assert any("triangle for a set-in" in text for text in texts)

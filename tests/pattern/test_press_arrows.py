@@ -9,7 +9,8 @@ import pytest
 
 import seamtree
 from seamtree.pattern.directions import write_tasks
-from seamtree.pattern.joining_pages import joining_pages
+from seamtree.pattern.flow import Column
+from seamtree.pattern.joining_pages import add_joins
 from seamtree.pattern.lengths import Lengths
 from seamtree.pattern.paper import PAPERS
 from seamtree.pattern.pdf import write_pages
@@ -25,7 +26,9 @@ def is_red(shape):
 
 
 def page_of(plan):
-    pages = joining_pages(plan, write_tasks(plan, lengths=Lengths()), paper=A4, lengths=Lengths())
+    column = Column(A4)
+    add_joins(column, plan, write_tasks(plan, lengths=Lengths()), paper=A4, lengths=Lengths())
+    pages = column.pages("block")
     with pdfplumber.open(io.BytesIO(write_pages(pages, A4, title="block"))) as pdf:
         (page,) = pdf.pages
         heads = [list(shape["pts"]) for shape in page.curves if is_red(shape)]

@@ -58,13 +58,29 @@ def test_small_foundations_share_a_sheet():
     assert not second.intersects(third)
     assert all(shapely.box(0, 0, *A4.room).contains(box) for box in (first, second, third))
     assert all(placement.panel.foundation.turned == 0 for placement in sheet.placements)
-    assert sheet.placements[0].panel.caption == ("Unit A · 3 patches · like B, C",)
+    assert sheet.placements[0].panel.caption == ()
+    assert [name.text for name in sheet.placements[0].panel.names] == ["Unit A", "", "up", "3 patches", "like B, C"]
 
 
-def test_a_long_foundation_takes_a_tall_sheet():
+def test_a_long_foundation_is_turned():
     (sheet,) = lay_out(strip(10, 1), A4, text_width)
     (placement,) = sheet.placements
-    assert (sheet.tall, placement.panel.whole, placement.panel.foundation.turned) == (True, True, 90)
+    assert (placement.panel.whole, placement.panel.foundation.turned) == (True, 90)
+
+
+def test_a_longer_one_lies_on_the_diagonal():
+    # A4 has 7.52 × 10.69 in of room; a strip of 12 × 3/4 in with its allowances fits at some 25 degrees.
+    (sheet,) = lay_out(strip(11, 0.5), A4, text_width)
+    (placement,) = sheet.placements
+    assert placement.panel.whole
+    assert placement.panel.foundation.turned % 90 > 5
+
+
+def test_a_letter_sheet_holds_seven_and_a_half_by_ten():
+    (sheet,) = lay_out(strip(7, 9.5), PAPERS["letter"], text_width)
+    assert sheet.placements[0].panel.whole
+    (sheet,) = lay_out(strip(9.5, 7), PAPERS["letter"], text_width)
+    assert sheet.placements[0].panel.whole
 
 
 def test_a_unit_of_seven_inches_fits_on_either_paper():

@@ -9,7 +9,7 @@ import seamtree
 from seamtree.block.model import Block
 from seamtree.pattern.foundation import build_foundations
 from seamtree.pattern.svg import render_foundation_svg
-from seamtree.proofread import proofread
+from seamtree.proofreading import proofread
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 

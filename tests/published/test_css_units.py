@@ -5,7 +5,7 @@
 
 import pytest
 
-from seamtree.drawing.svg import read_svg
+from seamtree.drawing.svg.read import read_svg
 
 IN_AN_INCH = {"in": 1, "cm": 2.54, "mm": 25.4, "pt": 72, "pc": 6, "px": 96, "": 96}
 

@@ -9,6 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from seamtree.block.model import Block
+from seamtree.errors import OptionError
 from seamtree.planning.build import plan
 from seamtree.rating import Lesson, course, plan_course, rate
 from seamtree.rating.model import Rating
@@ -17,9 +18,9 @@ from tests.support import layouts
 PLAIN = rate(plan(Block.from_polygons([shapely.box(0, 0, 4, 4)])), changes=False)
 
 
-def lesson(source: str, skills, tenths: int = 0) -> Lesson:
+def lesson(source: str, skills, tenths: int = 0, level: int = 1) -> Lesson:
     parts = (*PLAIN.contributions[:-1], _with(PLAIN.contributions[-1], tenths))
-    return Lesson(source, (_with(PLAIN, contributions=parts, skills=tuple(skills)),))
+    return Lesson(source, (_with(PLAIN, contributions=parts, skills=tuple(skills), level=level),))
 
 
 def _with(thing, tenths=None, **more):
@@ -30,8 +31,8 @@ def cost(steps) -> int:
     return sum(len(step.new_skills) ** 2 for step in steps)
 
 
-def cost_of(lessons) -> int:
-    known: set[str] = set()
+def cost_of(lessons, known=()) -> int:
+    known = set(known)
     total = 0
     for one in lessons:
         total += len(set(one.skills) - known) ** 2
@@ -80,6 +81,80 @@ def test_no_other_order_is_better(drawn):
         if cost_of(order) == least
     ]
     assert [(step.lesson.hardest.score, step.lesson.source) for step in planned.steps] == min(ranks)
+
+
+levelled = st.lists(
+    st.tuples(st.frozensets(st.sampled_from("abcde")), st.integers(0, 3), st.integers(1, 4)), min_size=1, max_size=6
+)
+some_prerequisites = st.dictionaries(st.sampled_from("cde"), st.lists(st.sampled_from("ab"), max_size=2), max_size=2)
+
+
+def keeps_the_rules(order, after, known) -> bool:
+    """Tell it plainly: never two levels below what there was, and no skill before its prerequisites."""
+    known, highest = set(known), 0
+    for one in order:
+        if one.level < highest - 1:
+            return False
+        if any(set(after.get(skill, ())) - known for skill in set(one.skills) - known):
+            return False
+        highest = max(highest, one.level)
+        known |= set(one.skills)
+    return True
+
+
+@given(levelled, some_prerequisites, st.frozensets(st.sampled_from("abc"), max_size=2))
+def test_no_other_order_that_keeps_the_rules_is_better(drawn, after, known):
+    lessons = [lesson(str(k), sorted(skills), tenths, level) for k, (skills, tenths, level) in enumerate(drawn)]
+    planned = plan_course(lessons, prerequisites=after, known=known)
+    assert planned.proven
+    order = [step.lesson for step in planned.steps]
+    # What no lesson can teach in time is not waited for, and then the order is not among these.
+    allowed = [other for other in permutations(lessons) if keeps_the_rules(other, after, known)]
+    assert bool(allowed) == (not any(step.too_early for step in planned.steps))
+    if allowed:
+        assert keeps_the_rules(order, after, known)
+        assert cost_of(order, known) == min(cost_of(other, known) for other in allowed)
+    assert keeps_the_rules(order, {}, known)
+
+
+@given(levelled, st.randoms(use_true_random=False))
+def test_the_first_lessons_are_those_asked_for(drawn, rng):
+    lessons = [lesson(str(k), sorted(skills), tenths, level) for k, (skills, tenths, level) in enumerate(drawn)]
+    first = rng.choice(lessons)
+    highest_after = min(one.level for one in lessons)
+    if first.level > highest_after + 1:
+        with pytest.raises(OptionError, match="two levels or more below"):
+            plan_course(lessons, first=[first.source])
+        return
+    planned = plan_course(lessons, first=[first.source])
+    order = [step.lesson for step in planned.steps]
+    assert order[0] == first
+    rest = [other for other in permutations(lessons) if other[0] == first and keeps_the_rules(other, {}, ())]
+    assert cost_of(order) == min(cost_of(other) for other in rest)
+
+
+def test_the_level_never_falls_by_more_than_one():
+    # Two lessons have the same skills; without levels the hard one with one skill would open the course.
+    lessons = [lesson("hard", "a", 90, 5), lesson("easy", "abc", 10, 1), lesson("middle", "abcd", 50, 3)]
+    assert [step.lesson.source for step in plan_course(lessons).steps] == ["easy", "middle", "hard"]
+
+
+def test_practice_that_lies_higher_waits():
+    lessons = [lesson("one", "a", 1, 1), lesson("higher", "a", 2, 2), lesson("two", "ab", 3, 1)]
+    assert [step.lesson.source for step in plan_course(lessons).steps] == ["one", "two", "higher"]
+
+
+def test_a_step_tells_what_it_builds_on_and_what_came_too_early():
+    after = {"b": ("a",), "d": ("c",)}
+    planned = plan_course([lesson("1", "a", 1), lesson("2", "ab", 2), lesson("3", "abd", 3)], prerequisites=after)
+    assert [step.builds_on for step in planned.steps] == [(), (1,), (1, 2)]
+    assert [step.too_early for step in planned.steps] == [(), (), ("c",)]
+
+
+def test_skills_that_the_class_has_are_not_new():
+    planned = plan_course([lesson("1", "ab"), lesson("2", "c")], known=["a", "b", "never asked for"])
+    assert [step.new_skills for step in planned.steps] == [(), ("c",)]
+    assert planned.steps[0].builds_on == ()
 
 
 @given(some_lessons, st.randoms(use_true_random=False))

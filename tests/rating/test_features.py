@@ -8,7 +8,7 @@ import shapely
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from seamtree.block.model import Block
+from seamtree.block.model import OUTSIDE, Block, Edge, Patch
 from seamtree.planning.build import plan
 from seamtree.rating.features import Features, measure
 from tests.support import layouts
@@ -31,6 +31,7 @@ def test_a_four_patch():
         curved=0,
         excess_pivots=0,
         meeting_seams=4,
+        matched_seams=4,
         sharpest_angle=90.0,
         narrowest_patch=2.0,
         shortest_seam=2.0,  # the middle parts them: only one of the two seams is sewn last
@@ -44,6 +45,15 @@ def test_a_block_of_one_patch_has_no_seams():
     assert (features.shortest_seam, features.seam_length, features.meeting_seams) == (math.inf, 0.0, 0)
     assert (features.narrowest_patch, features.sharpest_angle) == (2.0, 90.0)
     assert features.scaled(0.5).shortest_seam == math.inf
+
+
+def test_a_block_of_one_round_patch_has_no_corner():
+    ring = [(2 + 2 * math.cos(t * math.pi / 40), 2 + 2 * math.sin(t * math.pi / 40)) for t in range(80)]
+    edges = [Edge(k, (k + 1) % 80, OUTSIDE, 0, 1) for k in range(80)]
+    disc = Block("disc", 4.0, 4.0, 0.02, tuple(ring), tuple(edges), (Patch(tuple(range(80)), tuple(range(80))),), ())
+    features = measured(disc).features
+    assert features.sharpest_angle == math.inf
+    assert features.narrowest_patch == pytest.approx(4, abs=0.01)
 
 
 def test_places_are_named():
@@ -92,6 +102,7 @@ def test_the_angle_of_a_curve_does_not_depend_on_its_chords(chords):
 def test_known_layouts(layout, meeting, matched, angle):
     features = measured(layout()).features
     assert (features.meeting_seams, features.matched_points) == (meeting, matched)
+    assert features.matched_seams == (meeting if matched else 0)
     assert features.sharpest_angle == pytest.approx(angle, abs=1e-3)
 
 

@@ -53,6 +53,7 @@ some_features = st.builds(
     curved=st.integers(0, 20),
     excess_pivots=st.integers(0, 20),
     meeting_seams=st.integers(0, 24),
+    matched_seams=st.integers(0, 24),
     sharpest_angle=st.floats(0, 120),
     narrowest_patch=lengths,
     shortest_seam=st.one_of(lengths, st.just(float("inf"))),
@@ -91,7 +92,10 @@ def answer(polygons, *, tolerance: float = TOLERANCE):
     some_features,
     scales,
     st.sampled_from(
-        ["patches", "units", "matched_points", "set_in", "partial", "curved", "excess_pivots", "fabrics"]
+        [
+            *("patches", "units", "matched_points", "set_in", "partial", "curved", "excess_pivots", "fabrics"),
+            *("meeting_seams", "matched_seams"),
+        ]
     ),
     st.integers(1, 10),
 )

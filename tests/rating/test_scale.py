@@ -1,4 +1,5 @@
 import contextlib
+import os
 import tomllib
 
 import pytest
@@ -6,11 +7,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from seamtree.errors import OptionError
-from seamtree.rating import default_scale, default_scale_text, read_scale
+from seamtree.rating import SCALES, default_scale, named_scale, read_scale, scale_text
 from seamtree.rating.features import KIND_OF, KINDS
 from seamtree.rating.scale import Curve, parse_scale, scale_of
 
-TEXT = default_scale_text()
+TEXT = scale_text("machine")
 
 
 def changed(old: str, new: str) -> str:
@@ -23,6 +24,20 @@ def test_the_default_scale_covers_every_feature():
     assert [curve.key for curve in scale.curves] == [kind.key for kind in KINDS]
     assert [level.word for level in scale.levels][::4] == ["beginner", "advanced"]
     assert len(scale.skills) > 5
+
+
+@pytest.mark.parametrize("levels", [1, 3, 7])
+def test_a_scale_has_as_many_levels_as_it_names(levels):
+    tables = "".join(f"[[level]]\nword = 'grade {n}'\nfrom = {2 * n}\n" for n in range(levels))
+    scale = parse_scale(tables + TEXT[TEXT.index("[points]") :], source="x")
+    assert [scale.level_of(tenths) for tenths in (0, 19, 20, 10_000)] == [1, 1, min(2, levels), levels]
+
+
+def test_too_many_levels_and_none():
+    tables = "".join(f"[[level]]\nword = 'grade {n}'\nfrom = {n}\n" for n in range(21))
+    for text in (tables, ""):
+        with pytest.raises(OptionError, match="there have to be 1 to 20 tables"):
+            parse_scale(text + TEXT[TEXT.index("[points]") :], source="x")
 
 
 def test_a_copy_is_the_same_scale(tmp_path):
@@ -87,7 +102,7 @@ FAULTS = [
         "[6, 0.4], [9, 0.3]]",
         "9 gives 0.3 points after 0.4; a harder block is never worth fewer",
     ),
-    ("[0.75, 0.6], [0.5, 1.2]", "[0.5, 1.2], [0.75, 1.6]", "points.narrowest_patch: 0.75 comes after 0.5; the first"),
+    ("[0.75, 0.6], [0.5, 1.1]", "[0.5, 1.1], [0.75, 1.6]", "points.narrowest_patch: 0.75 comes after 0.5; the first"),
     (
         "narrowest_patch = [[1.25",
         "narowest_patch = [[1.25",
@@ -100,7 +115,23 @@ FAULTS = [
     ('word = "advanced"\nfrom = 15', 'word = "advanced"\nfrom = 10', "level 5.from: it has to be at least 0.1 above"),
     ('word = "advanced"\nfrom = 15', 'word = "advanced"', "level 5.from: it has to be a number, not nothing"),
     ('word = "beginner"\nfrom = 0', 'word = "beginner"\nfrom = 1', "level 1.from: the first level has to start at 0"),
-    ('[[level]]\nword = "advanced"\nfrom = 15', "", "there have to be 5 tables [[level]], not 4"),
+    ("[points]", "[[level]]\nword = 'x'\nfrom = 15\n[points]", "level 6.from: it has to be at least 0.1 above"),
+    (
+        'name = "sharp points under 30 degrees"\nfeature = "sharpest_angle"\nat = 30\nafter = ["half-square points '
+        '(under 60 degrees)"]',
+        'name = "sharp"\nfeature = "sharpest_angle"\nat = 30\nafter = ["half-square points"]',
+        "skill 8.after: no skill 'half-square points' stands above; write 'half-square points (under 60 degrees)'",
+    ),
+    (
+        'name = "six matched points or more"\nfeature = "matched_points"\nat = 6\nafter = ["matched points"]',
+        'name = "x"\nfeature = "matched_points"\nat = 6\nafter = ["x"]',
+        "skill 4.after: no skill 'x' stands above; list that skill further up",
+    ),
+    (
+        'feature = "matched_points"\nat = 6\nafter = ["matched points"]',
+        'feature = "matched_points"\nat = 6\nafter = "matched points"',
+        "skill 4.after: it has to be names of skills like",
+    ),
     (
         'name = "partial seam"\nfeature = "partial"',
         'name = "x"\nfeature = "seams"',
@@ -110,7 +141,7 @@ FAULTS = [
     (
         'name = "partial seam"',
         'title = "partial seam"',
-        "title: there is no such key; it can only be name, feature or at",
+        "title: there is no such key; it can only be name, feature, at or after",
     ),
 ]
 
@@ -188,3 +219,51 @@ def test_no_text_is_more_than_a_complaint(text):
 def test_no_single_letter_is_more_than_a_complaint(at, letter):
     with contextlib.suppress(OptionError):
         assert parse_scale(TEXT[:at] + letter + TEXT[at + 1 :], source="x").levels
+
+
+def test_both_scales_that_come_along_are_whole():
+    for name in SCALES:
+        scale = named_scale(name)
+        assert parse_scale(scale_text(name), source=scale.source) == scale
+        assert [curve.key for curve in scale.curves] == [kind.key for kind in KINDS]
+        assert scale.paces
+        assert scale.skills
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        ("minutes = 3", "minutes: it has to be a table, written [minutes]"),
+        ("[minutes]\ncutting = 3", "minutes.cutting: it has to be a table, written [minutes.cutting]"),
+        ("[minutes.cutting]\npatch = 3", "minutes.cutting.patch: there is no such key; write patches"),
+        ("[minutes.cutting]\npatches = -1", "minutes.cutting.patches: it has to be from 0 to 1,000, not -1"),
+        ('[minutes.""]\npatches = 1', "minutes..name: it has to be one line"),
+    ],
+)
+def test_faults_in_minutes_are_named(text, message):
+    before = TEXT[: TEXT.index("# Minutes, for an estimate")]
+    with pytest.raises(OptionError, match="my-class") as caught:
+        parse_scale(f"{text}\n{before}" if text == "minutes = 3" else f"{before}\n{text}", source="my-class.toml")
+    assert message in str(caught.value)
+
+
+def test_minutes_may_be_left_out():
+    assert parse_scale(TEXT[: TEXT.index("# Minutes, for an estimate")], source="x").paces == ()
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="pipes of POSIX")
+def test_a_scale_may_come_from_a_pipe_but_from_no_device(tmp_path):
+    pipe = tmp_path / "scale.toml"
+    os.mkfifo(pipe)
+    with pytest.raises(OptionError, match="level"):  # nobody writes to it, so it is empty
+        read_scale(pipe)
+    ours, theirs = os.pipe()
+    os.write(theirs, TEXT.encode())
+    os.close(theirs)
+    assert read_scale(f"/dev/fd/{ours}").levels == default_scale().levels
+    os.close(ours)
+    for device in ("/dev/zero", "/dev/null"):
+        with pytest.raises(OptionError, match="no file"):
+            read_scale(device)
+    with pytest.raises(OptionError, match="directory"):
+        read_scale(tmp_path)

@@ -2,27 +2,42 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import combinations
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import shapely
 
+from seamtree import arguments
 from seamtree.block.assemble import Face, assemble_block
 from seamtree.block.cover import NOTHING, Cover, find_cover
 from seamtree.block.faces import OPEN, Faces
-from seamtree.block.faults import check_scale, find_faults, place, unfilled_notes
+from seamtree.block.faults import check_crossings, check_scale, find_faults, letters, place, unfilled_notes
 from seamtree.block.heal import close_slivers, without_closed_tips
 from seamtree.block.model import Block
 from seamtree.block.noding import build_network
+from seamtree.block.notes import gathered, size_notes
 from seamtree.block.paint import Painting, drawn_points, paint
+from seamtree.block.sewn_on import as_markings, small_shapes
+from seamtree.block.shading import Shade, find_shades, lone_shades, shading_notes
 from seamtree.block.smooth import curved_edges
 from seamtree.drawing import limits
 from seamtree.drawing.model import STRAIGHT, Drawing, Label, Shape, Track
-from seamtree.errors import DrawingError, Finding, Point
+from seamtree.drawing.reading import White
+from seamtree.errors import DrawingError, Finding, OptionError, Point
 from seamtree.tolerances import FLATTEN_SHARE, TOLERANCE
+
+_LINE = 0.08
+"""Texts of a patch whose middles differ less in height stand on one line, inches: half the height of small print."""
+
+_ON_TOP = 0.05
+"""Texts of a patch whose middles are nearer to each other hide each other, inches."""
+_ROUNDS = 4
+"""How often small shapes are taken off, for there may be others below them."""
 
 
 def read(
@@ -31,19 +46,31 @@ def read(
     width: float | None = None,
     tolerance: float = TOLERANCE,
     skip_layers: Collection[str] = (),
+    marks: Collection[str] = (),
+    lines: bool = False,
+    white: White | None = None,
+    pdf_page: int | None = None,
 ) -> tuple[Block, ...]:
     """Read the blocks of a drawing.
 
     Parameters
     ----------
     path
-        SVG, GeoJSON or WKT file; ``-`` for standard input.
+        SVG, PDF, DXF, GeoJSON or WKT file; ``-`` for standard input.
     width
         Inches that the bounding box of the whole drawing is made wide; None keeps the size that the file states.
     tolerance
         What cloth cannot tell apart, inches.
     skip_layers
         Labels, ids or classes of what to leave out.
+    marks
+        Labels, ids or classes of what is sewn on afterwards: markings and no seams.
+    lines
+        Whether strokes are lines however thick they are (see `seamtree.drawing.read.read_drawing`).
+    white
+        Whether a white rectangle under everything is ``paper`` or ``fabric``; None lets the drawing decide.
+    pdf_page
+        Number of the page of a PDF file, from 1 on; None for the first.
 
     Returns
     -------
@@ -59,7 +86,16 @@ def read(
     """
     from seamtree.drawing.read import read_drawing
 
-    drawing = read_drawing(path, width=width, tolerance=tolerance, skip_layers=skip_layers)
+    drawing = read_drawing(
+        path,
+        width=width,
+        tolerance=tolerance,
+        skip_layers=skip_layers,
+        marks=marks,
+        lines=lines,
+        white=white,
+        pdf_page=pdf_page,
+    )
     return build_blocks(drawing, tolerance=tolerance)
 
 
@@ -91,19 +127,50 @@ def build_blocks(drawing: Drawing, *, tolerance: float = TOLERANCE) -> tuple[Blo
     if not drawing.shapes:
         message = "The drawing has no lines or filled shapes to make patches of."
         raise DrawingError(Finding("empty", message), source=drawing.source)
+    stage = _mapped(drawing, tolerance=tolerance)
+    for _ in range(_ROUNDS):
+        lifted = small_shapes(stage.painting, stage.faces, tolerance=tolerance)
+        if not lifted:
+            break
+        stage = _mapped(as_markings(stage.painting, lifted), tolerance=tolerance)
+    faults = _faults(stage, tolerance=tolerance)
+    lifted = letters(faults, stage.painting)
+    if lifted:
+        stage = _mapped(as_markings(stage.painting, lifted), tolerance=tolerance)
+        faults = _faults(stage, tolerance=tolerance)
+    if faults:
+        raise DrawingError(faults, source=drawing.source)
+    return _blocks(stage, tolerance=tolerance)
+
+
+@dataclass(frozen=True, slots=True)
+class _Stage:
+    """A drawing made into faces."""
+
+    painting: Painting
+    faces: Faces
+    cover: Cover
+    shades: Sequence[Shade]
+    healed: tuple[Finding, ...]
+
+
+def _mapped(drawing: Drawing, *, tolerance: float) -> _Stage:
     points = drawn_points(drawing)
     check_scale(drawing, points, tolerance=tolerance)
     painting = paint(drawing, points, tolerance=tolerance)
+    check_crossings(painting)
     visible = FLATTEN_SHARE * tolerance
     network = build_network(painting.seen, tolerance=tolerance, visible=visible)
     faces, closed = close_slivers(network, tolerance=tolerance)
     faces, tips = without_closed_tips(faces, painting.seen, tolerance=tolerance, visible=visible)
     _check_patches(len(faces.rings), drawing.source)
     cover = find_cover(faces, painting.fills, tolerance=tolerance)
-    faults = find_faults(painting, faces, cover, tolerance=tolerance)
-    if faults:
-        raise DrawingError(faults, source=drawing.source)
-    return _blocks(painting, faces, cover, tolerance=tolerance, healed=_healed(network.snapped, closed + tips))
+    return _Stage(painting, faces, cover, find_shades(painting), _healed(network.snapped, closed + tips))
+
+
+def _faults(stage: _Stage, *, tolerance: float) -> list[Finding]:
+    faults = find_faults(stage.painting, stage.faces, stage.cover, tolerance=tolerance)
+    return [*faults, *lone_shades(stage.shades, stage.faces)]
 
 
 def block_from_polygons(
@@ -131,12 +198,15 @@ def block_from_polygons(
     ------
     DrawingError
         If polygons cross themselves, overlap, leave gaps or holes, or do not form one block.
-    ValueError
-        If there are more or fewer fabrics or labels than polygons.
+    OptionError
+        If an argument is of the wrong type or makes no sense, or there are more or fewer fabrics or labels than
+        polygons.
     """
-    shapes = [_polygon(p, k) for k, p in enumerate(polygons, 1)]
-    words: list[str | None] = [None] * len(shapes)
-    told = list(zip(shapes, fabrics or words, labels or words, strict=True))
+    arguments.text("name", name)
+    tolerance = arguments.number("tolerance", tolerance, unit="inches")
+    shapes = [_polygon(p, k) for k, p in enumerate(arguments.several("polygons", polygons), 1)]
+    words = (_words(key, given, len(shapes)) for key, given in (("fabrics", fabrics), ("labels", labels)))
+    told = list(zip(shapes, *words, strict=True))
     drawing = Drawing(
         name,
         "polygons",
@@ -152,8 +222,24 @@ def block_from_polygons(
     return replace(blocks[0], name=name)
 
 
+def _words(name: str, given: Any, count: int) -> Sequence[str | None]:
+    """Return the fabrics or labels of polygons."""
+    if given is None:
+        return [None] * count
+    found = arguments.several(name, given)
+    for word in found:
+        if word is not None:
+            arguments.text(name, word)
+    if len(found) != count:
+        raise OptionError(f"{name} must be {count}, one for each polygon, not {len(found)}", argument=name)
+    return found
+
+
 def _polygon(polygon: Any, number: int) -> shapely.Polygon:
-    made = shapely.geometry.shape(polygon) if isinstance(polygon, Mapping) else shapely.Polygon(polygon)
+    try:
+        made = shapely.geometry.shape(polygon) if isinstance(polygon, Mapping) else shapely.Polygon(polygon)
+    except Exception:  # what anything may be taken for, and how it then fails, is up to shapely and numpy
+        made = None
     if not isinstance(made, shapely.Polygon) or made.is_empty:
         raise DrawingError(Finding("zero-size", f"Polygon {number} is no polygon, or has no area."))
     if not made.is_valid:
@@ -215,10 +301,9 @@ class _Frame:
         return self.left <= at[0] <= self.right and self.top <= at[1] <= self.bottom
 
 
-def _blocks(
-    painting: Painting, faces: Faces, cover: Cover, *, tolerance: float, healed: tuple[Finding, ...]
-) -> tuple[Block, ...]:
+def _blocks(stage: _Stage, *, tolerance: float) -> tuple[Block, ...]:
     """Build the blocks of a drawing in which nothing is wrong."""
+    painting, faces, cover = stage.painting, stage.faces, stage.cover
     drawing, corner = painting.drawing, painting.corner
     groups = _groups(faces)
     labels, stray = _labels(faces, drawing.labels, corner)
@@ -238,11 +323,15 @@ def _blocks(
             curves=curves,
         )
         alone = len(groups) == 1
-        notes = (
-            *(_moved_note(note, corner, frame) for note in drawing.notes),
-            *healed,
-            *(_unfilled(cover, f, what, frame) for f, what in unfilled.items() if f in set(group)),
-            *(_moved_note(note, (0.0, 0.0), frame) for note in stray),
+        notes = gathered(
+            [
+                *(_moved_note(note, corner, frame) for note in drawing.notes),
+                *stage.healed,
+                *(_unfilled(cover, f, what, frame) for f, what in unfilled.items() if f in set(group)),
+                *size_notes(block),
+                *shading_notes(stage.shades, block, (frame.left, frame.top)),
+                *(_moved_note(note, (0.0, 0.0), frame) for f, note in stray if f is None or f in set(group)),
+            ]
         )
         markings = tuple(_markings(drawing.markings, corner, frame, alone=alone))
         blocks.append(replace(block, notes=notes, markings=markings))
@@ -275,10 +364,18 @@ def _frame(faces: Faces, group: Sequence[int]) -> _Frame:
     return _Frame(*bounds[:, :2].min(axis=0).tolist(), *bounds[:, 2:].max(axis=0).tolist())
 
 
-def _labels(faces: Faces, labels: Sequence[Label], corner: Point) -> tuple[dict[int, str], list[Finding]]:
-    """Give each text to the patch that it sits in; return the notes on those that sit in none as well."""
-    words: dict[int, list[str]] = {}
-    stray = []
+def _labels(
+    faces: Faces, labels: Sequence[Label], corner: Point
+) -> tuple[dict[int, str], list[tuple[int | None, Finding]]]:
+    """Give each text to the patch that it sits in, those of one patch from line to line.
+
+    Returns
+    -------
+    tuple
+        The texts by face; and notes, on those that sit in no patch (None), or of a face on top of each other.
+    """
+    words: dict[int, list[Label]] = {}
+    stray: list[tuple[int | None, Finding]] = []
     if labels:
         at = np.array([label.at for label in labels]) - corner
         text, face = shapely.STRtree(faces.polygons).query(shapely.points(at), predicate="intersects")
@@ -287,12 +384,32 @@ def _labels(faces: Faces, labels: Sequence[Label], corner: Point) -> tuple[dict[
             patch.setdefault(t, f)
         for k, label in enumerate(labels):
             if k in patch:
-                words.setdefault(patch[k], []).append(label.text)
+                words.setdefault(patch[k], []).append(Label(label.text, (float(at[k, 0]), float(at[k, 1]))))
             else:
                 where = (float(at[k, 0]), float(at[k, 1]))
                 message = f"The text '{label.text}' at {place(where)} sits in no patch, so it labels nothing."
-                stray.append(Finding("label-outside", message, where))
-    return {f: " ".join(texts) for f, texts in words.items()}, stray
+                stray.append((None, Finding("label-outside", message, where)))
+    stray += [(f, note) for f, texts in sorted(words.items()) for note in _on_each_other(texts)]
+    return {f: " ".join(label.text for label in _by_lines(texts)) for f, texts in words.items()}, stray
+
+
+def _by_lines(texts: Sequence[Label]) -> list[Label]:
+    """Put texts in the order in which they are read: line by line, each from left to right."""
+    lines: list[list[Label]] = []
+    for label in sorted(texts, key=lambda label: label.at[1]):
+        if lines and label.at[1] - lines[-1][0].at[1] < _LINE:
+            lines[-1].append(label)
+        else:
+            lines.append([label])
+    return [label for line in lines for label in sorted(line, key=lambda label: label.at[0])]
+
+
+def _on_each_other(texts: Sequence[Label]) -> Iterator[Finding]:
+    """Note different texts of a patch that hide each other."""
+    for one, other in combinations(texts, 2):
+        if one.text != other.text and math.dist(one.at, other.at) < _ON_TOP:
+            message = f"The texts '{one.text}' and '{other.text}' at {place(one.at)} lie on top of each other."
+            yield Finding("labels-on-each-other", message, one.at)
 
 
 def _moved_note(note: Finding, corner: Point, frame: _Frame) -> Finding:

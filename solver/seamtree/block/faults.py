@@ -5,7 +5,7 @@ Places are inches from the top left corner of the drawing's bounding box, x to t
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 
 import numpy as np
 import shapely
@@ -31,6 +31,9 @@ _LETTER_MARGIN = 0.05
 
 _LETTERS = 5
 """Fewest such closed lines that may be a text."""
+
+_AT_ONCE = 500
+"""Lines whose crossings are counted together, so that the pairs of lines fit into memory."""
 
 _LEAST_SIZE = 20
 """Tolerances that a drawing has to be wide or high."""
@@ -79,6 +82,43 @@ def check_scale(drawing: Drawing, points: Floats, *, tolerance: float) -> None:
         )
 
 
+def check_crossings(painting: Painting) -> None:
+    """Refuse lines that cross too often, before the time is spent on what they enclose.
+
+    Raises
+    ------
+    LimitError
+        With the code ``too-large``.
+    """
+    start, end = painting.seen.start, painting.seen.end
+    if not len(start):
+        return
+    lines = shapely.linestrings(np.stack([start, end], axis=1))
+    tree = shapely.STRtree(lines)
+    crossings = 0
+    for first in range(0, len(lines), _AT_ONCE):
+        few = np.arange(first, min(first + _AT_ONCE, len(lines)))
+        one, other = tree.query(lines[few])
+        one = few[one]
+        one, other = one[one < other], other[one < other]
+        a, b, c, d = start[one], end[one], start[other], end[other]
+        apart = (_sides(a, b, c) * _sides(a, b, d) < 0.0) & (_sides(c, d, a) * _sides(c, d, b) < 0.0)
+        crossings += int(np.count_nonzero(apart))
+        if crossings > limits.MAX_CROSSINGS:
+            limits.refuse(
+                f"The lines of the drawing cross in more than {limits.MAX_CROSSINGS:,} places, the most that are "
+                "read. Leave out lines, for example those of a texture, or split the drawing into several.",
+                source=painting.drawing.source,
+            )
+
+
+def _sides(start: Floats, end: Floats, point: Floats) -> Floats:
+    """Return on which sides of lines points lie: positive, negative, or nought on them; shape (n,)."""
+    along, away = end - start, point - start
+    sides: Floats = along[:, 0] * away[:, 1] - along[:, 1] * away[:, 0]
+    return sides
+
+
 def find_faults(painting: Painting, faces: Faces, cover: Cover, *, tolerance: float) -> list[Finding]:
     """Return all that makes a drawing unusable; an empty list if nothing does.
 
@@ -107,9 +147,7 @@ def find_faults(painting: Painting, faces: Faces, cover: Cover, *, tolerance: fl
         findings += (f for f in _uncovered(faces, cover) if f.code == "gap")
     if len(fills) and cover.mostly_filled:
         findings += _open_gaps(faces)
-    findings = _as_text(findings, painting)
-    if not any(finding.code == "outlined-text" for finding in findings):
-        findings += _too_fine(painting, faces, tolerance)
+    findings += _too_fine(painting, faces, tolerance)
     if len(findings) > MOST_FINDINGS:
         more = len(findings) - MOST_FINDINGS
         findings[MOST_FINDINGS:] = [Finding("more-findings", f"There are {more} more faults of these kinds.")]
@@ -229,7 +267,7 @@ def _patches_in_patches(faces: Faces, cover: Cover, shapes: Sequence[Shape]) -> 
         message = (
             f"What is drawn at {place(at)} lies wholly inside {outer}, where no seam can reach it. Draw a seam from "
             "it to the edge of the patch around it; if that is only a background or a frame, leave its layer out "
-            "with --skip-layer."
+            "with --skip-layer, or a white page with --white paper."
         )
         yield Finding("patch-in-patch", message, at)
 
@@ -356,36 +394,51 @@ def _overlaps(faces: Faces, cover: Cover, shapes: Sequence[Shape]) -> Iterator[F
 _FAULTS_OF_LETTERS = frozenset({"patch-in-patch", "loose-end", "cut-edge", "tiny", "gap"})
 
 
-def _as_text(findings: list[Finding], painting: Painting) -> list[Finding]:
-    """Put one finding in place of those that text turned into outlines leads to."""
-    suspects = [k for k, f in enumerate(findings) if f.code in _FAULTS_OF_LETTERS and f.at is not None]
-    boxes = _letter_boxes(painting) if suspects else ()
+def letters(findings: Sequence[Finding], painting: Painting) -> set[tuple[int, int]]:
+    """Return the tracks (number of the shape, number in it) that look like letters and lead to faults.
+
+    They do if there are several small closed lines that lead to the faults that letters lead to, inside of patches
+    and across seams. Where nothing else would be left, none are.
+    """
+    suspects = [finding.at for finding in findings if finding.code in _FAULTS_OF_LETTERS and finding.at is not None]
+    if not suspects:
+        return set()
+    keys, boxes = _letter_boxes(painting)
     if len(boxes) < _LETTERS:
-        return findings
-    places = shapely.points([findings[k].at for k in suspects])
-    inside, box = shapely.STRtree(boxes).query(places, predicate="intersects")
-    of_letters = {suspects[k] for k in inside.tolist()}
-    if len(of_letters) < _LETTERS - 2:
-        return findings
-    at = findings[min(of_letters)].at or (0.0, 0.0)
-    message = (
-        f"{len(np.unique(box))} tiny shapes, one of them at {place(at)}, look like text turned into outlines. Keep "
-        "it as text, which labels patches, or leave its layer out with --skip-layer."
-    )
-    rest = [f for k, f in enumerate(findings) if k not in of_letters]
-    return [Finding("outlined-text", message, at), *rest]
+        return set()
+    place_of, box = shapely.STRtree(boxes).query(shapely.points(suspects), predicate="intersects")
+    if len(np.unique(place_of)) < _LETTERS - 2:
+        return set()
+    shapes = {keys[k][0] for k in box.tolist()}
+    found = {key for key in keys if key[0] in shapes}
+    found -= _edge_to_edge(found, painting.drawing.shapes)
+    return found if len(found) >= _LETTERS else set()
 
 
-def _letter_boxes(painting: Painting) -> Geometries:
-    """Return the bounding boxes of the closed lines that may be letters."""
-    boxes = []
+def _edge_to_edge(found: Collection[tuple[int, int]], shapes: Sequence[Shape]) -> set[tuple[int, int]]:
+    """Return the tracks that have a stretch in common with another one, as patches have and letters have not."""
+    keys = [(k, n) for k, shape in enumerate(shapes) for n in range(len(shape.tracks))]
+    lines = np.array([shapely.LineString(shapes[k].tracks[n].path) for k, n in keys])
+    letter = np.array([j for j, key in enumerate(keys) if key in found], dtype=np.int64)
+    own, other = shapely.STRtree(lines).query(lines[letter], predicate="intersects")
+    own = letter[own]
+    apart = own != other
+    own, other = own[apart], other[apart]
+    common = shapely.length(shapely.intersection(lines[own], lines[other])) > _LETTER_MARGIN
+    return {keys[j] for j in own[common].tolist()}
+
+
+def _letter_boxes(painting: Painting) -> tuple[list[tuple[int, int]], Geometries]:
+    """Return the closed lines that may be letters, and their bounding boxes."""
+    keys, boxes = [], []
     left, top = painting.corner
-    for shape in painting.drawing.shapes:
-        for track in shape.tracks:
+    for k, shape in enumerate(painting.drawing.shapes):
+        for n, track in enumerate(shape.tracks):
             if track.closed:
                 xs, ys = zip(*track.points, strict=True)
                 if max(max(xs) - min(xs), max(ys) - min(ys)) <= _LETTER_SIZE:
+                    keys.append((k, n))
                     boxes.append((min(xs) - left, min(ys) - top, max(xs) - left, max(ys) - top))
     # What is left of thin strokes after healing may lie a little outside of them.
     made: Geometries = shapely.box(*(np.array(boxes).reshape(-1, 4) + _LETTER_MARGIN * np.array([-1, -1, 1, 1])).T)
-    return made
+    return keys, made

@@ -17,10 +17,14 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from seamtree import arguments
 from seamtree.errors import Finding, Point
 from seamtree.tolerances import TOLERANCE
+from seamtree.words import count, dimensions
 
 if TYPE_CHECKING:
+    import networkx as nx  # noqa: TID251
+
     from seamtree.drawing.model import Track
 
 MICRO = 1_000_000
@@ -81,6 +85,12 @@ class Patch:
     fabric: str | None = None
     label: str | None = None
 
+    def __repr__(self) -> str:
+        told = [f"{len(self.ring)} corners"]
+        told += [f"fabric {self.fabric[:40]}"] if self.fabric else []
+        told += [f"label {self.label[:40]!r}"] if self.label else []
+        return f"<Patch: {', '.join(told)}>"
+
 
 @dataclass(frozen=True, slots=True)
 class Line:
@@ -139,6 +149,11 @@ class Block:
     notes: tuple[Finding, ...] = ()
     markings: tuple[Track, ...] = ()
 
+    def __repr__(self) -> str:
+        size = dimensions(self.width, self.height)
+        figures = f"{count(len(self.patches), 'patch', 'patches')}, {count(len(self.junctions), 'junction')}"
+        return f"<Block {self.name[:60]!r}: {size}, {figures}>"
+
     @classmethod
     def from_polygons(
         cls,
@@ -149,10 +164,83 @@ class Block:
         tolerance: float = TOLERANCE,
         name: str = "block",
     ) -> Block:
-        """Build a block from polygons that lie side by side (see `seamtree.block.build.block_from_polygons`)."""
+        """Build a block from polygons that lie side by side.
+
+        Parameters
+        ----------
+        polygons
+            Shapely polygons, GeoJSON-like mappings, or sequences of corners; inches, y down.
+        fabrics, labels
+            One for each polygon: a text, or None.
+        tolerance
+            What cloth cannot tell apart, inches.
+        name
+            Name of the block.
+
+        Raises
+        ------
+        DrawingError
+            If polygons cross themselves, overlap, leave gaps or holes, or do not form one block.
+        OptionError
+            If an argument is of the wrong type or makes no sense.
+
+        Examples
+        --------
+        >>> import seamtree
+        >>> seamtree.Block.from_polygons([[(0, 0), (4, 0), (4, 2), (0, 2)], [(0, 2), (4, 2), (4, 4), (0, 4)]])
+        <Block 'block': 4 × 4 in, 2 patches, 6 junctions>
+        """
         from seamtree.block.build import block_from_polygons
 
         return block_from_polygons(polygons, fabrics=fabrics, labels=labels, tolerance=tolerance, name=name)
+
+    def place(self, junction: int) -> Point:
+        """Return where a junction is.
+
+        Parameters
+        ----------
+        junction
+            Its number, as in the path of a seam or the ring of a patch.
+
+        Returns
+        -------
+        tuple of float
+            Inches from the top left corner of the block, x to the right and y down, seen from the fabric side.
+
+        Raises
+        ------
+        OptionError
+            If there is no such junction.
+        """
+        return self.junctions[arguments.whole("junction", junction, least=0, most=len(self.junctions) - 1)]
+
+    def to_networkx(self) -> nx.Graph:
+        """Return the patches as a graph: two are neighbours where they share a seam.
+
+        Returns
+        -------
+        networkx.Graph
+            Nodes are the numbers of patches, with the attributes `fabric`, `label` and `polygon` (places of the
+            corners, inches). Edges have `length` (inches of boundary that the patches share, all stretches
+            together) and `edges` (their numbers). The graph has `name`, `width` and `height`.
+
+        Examples
+        --------
+        >>> import seamtree
+        >>> rows = [[(0, y), (4, y), (4, y + 2), (0, y + 2)] for y in (0, 2)]
+        >>> seamtree.Block.from_polygons(rows).to_networkx().edges[0, 1]["length"]
+        4.0
+        """
+        from seamtree.graphs import block_graph
+
+        return block_graph(self)
+
+    def _repr_svg_(self) -> str:
+        """Return the block as a picture, for notebooks."""
+        from seamtree.picture.bare import draw_block
+        from seamtree.picture.render import notebook_svg
+
+        return notebook_svg(draw_block(self))
 
     @property
     def interior_edges(self) -> range:

@@ -125,7 +125,7 @@ def paint(drawing: Drawing, points: Floats, *, tolerance: float) -> Painting:
     at = points - corner
     at[np.abs(at) < limits.LEAST_INCHES] = 0.0
     segments = _drawn_segments(drawing.shapes, at, tolerance=tolerance)
-    fills = _filled_regions(drawing.shapes, at)
+    fills = filled_regions(drawing.shapes, at)
     seen = _visible_segments(segments, fills, drawing.shapes, stacked=drawing.kind == "painted", tolerance=tolerance)
     left, top = corner.tolist()
     return Painting(drawing, (left, top), seen, fills)
@@ -206,7 +206,7 @@ def _distance(at: Floats, a: int, b: int) -> float:
     return float(np.hypot(*(at[a] - at[b])))
 
 
-def _filled_regions(shapes: Sequence[Shape], at: Floats) -> Fills:
+def filled_regions(shapes: Sequence[Shape], at: Floats) -> Fills:
     """Return what each filled shape fills by its fill rule; `at` are the points of all tracks."""
     which: list[int] = []
     counts: list[int] = []

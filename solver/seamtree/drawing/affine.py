@@ -34,6 +34,13 @@ def compose(outer: Affine, inner: Affine) -> Affine:
     )
 
 
+def inverse(matrix: Affine) -> Affine:
+    """Return the map back; the map must be invertible."""
+    a, b, c, d, e, f = matrix
+    under = a * d - b * c
+    return (d / under, -b / under, -c / under, a / under, (c * f - d * e) / under, (b * e - a * f) / under)
+
+
 def apply(matrix: Affine, point: Point) -> Point:
     """Return where the map takes a point."""
     a, b, c, d, e, f = matrix

@@ -1,7 +1,8 @@
 """Whether clips would really cut the shapes that they hold for.
 
 Clips are not applied: a designer's clip mostly is the edge of the page or of a group, around everything. A shape that
-reaches out of its clip is the exception that must be told.
+reaches out of its clip is the exception that must be told. What lies outside of the page is not seen anyway, so a
+clip that cuts off nothing inside of it counts as the page.
 """
 
 from __future__ import annotations
@@ -18,6 +19,12 @@ _MAX_WORK = 50_000_000
 """Most products of faces and edges for which the inside of a clip is worked out."""
 
 
+ClipPart = tuple[tuple[Outline, ...], bool]
+"""Outlines in px, and whether their rule is even-odd."""
+
+ClipParts = tuple[ClipPart, ...]
+
+
 @dataclass(frozen=True, slots=True)
 class Clip:
     """A clip that holds for some shapes.
@@ -25,11 +32,10 @@ class Clip:
     Parameters
     ----------
     parts
-        The shapes that it lets through, united: outlines in px, and whether their rule is even-odd. None where they
-        are not known.
+        The shapes that it lets through, united; None where they are not known.
     """
 
-    parts: tuple[tuple[tuple[Outline, ...], bool], ...] | None
+    parts: ClipParts | None
 
 
 class ClipChecker:
@@ -41,10 +47,13 @@ class ClipChecker:
         What reaches out by less is not cut; in px as the outlines are.
     source
         File name for messages.
+    page
+        The page as the file declares it, px.
     """
 
-    def __init__(self, *, tolerance: float, source: str) -> None:
+    def __init__(self, *, tolerance: float, source: str, page: Bounds) -> None:
         self._tolerance = tolerance
+        self._page = page
         self._flattener = Flattener(tolerance=tolerance, source=source)
         self._regions: dict[int, Any] = {}
 
@@ -65,14 +74,17 @@ class ClipChecker:
             return True
         if not any(drawn for drawn, _ in clip.parts):
             return True
-        if any(is_rectangle(drawn) and self._holds(bounds_of(drawn), bounds) for drawn, _ in clip.parts):
+        within = _common(bounds, self._page)
+        if within is None:  # nothing of it is seen, and that is told otherwise
+            within = bounds
+        if any(is_rectangle(drawn) and self._holds(bounds_of(drawn), within) for drawn, _ in clip.parts):
             return False
         region = self._region(clip)
         if region is None:
             return True
         tracks = self._flattener.tracks(outlines, filled=filled)
         shape = _area(tracks, evenodd=evenodd) if filled else _lines(tracks)
-        return shape is None or not region.covers(shape)
+        return shape is None or not (region.covers(shape) or region.covers(_cut_off(shape, within)))
 
     def _holds(self, outer: Bounds, inner: Bounds) -> bool:
         return (
@@ -92,6 +104,19 @@ class ClipChecker:
             ]
             self._regions[key] = None if None in areas else _grown(areas, self._tolerance)
         return self._regions[key]
+
+
+def _common(one: Bounds, other: Bounds) -> Bounds | None:
+    """Return what two rectangles have in common, None if that is nothing."""
+    left, top = max(one[0], other[0]), max(one[1], other[1])
+    right, bottom = min(one[2], other[2]), min(one[3], other[3])
+    return (left, top, right, bottom) if left <= right and top <= bottom else None
+
+
+def _cut_off(shape: Any, rectangle: Bounds) -> Any:
+    import shapely
+
+    return shapely.intersection(shape, shapely.box(*rectangle))
 
 
 def _grown(areas: list[Any], distance: float) -> Any:

@@ -60,6 +60,11 @@ class Flattener:
         tracks = [self._track(outline, filled=filled) for outline in outlines]
         return tuple([track for track in tracks if track is not None])
 
+    def new_curve(self) -> int:
+        """Return the number for a curve that is no curve of an outline."""
+        self._curves += 1
+        return self._curves
+
     def _track(self, outline: Outline, *, filled: bool) -> Track | None:
         if outline.curves:
             points, curves = self._chorded(outline)

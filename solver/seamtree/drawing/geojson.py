@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from typing import Any, NoReturn
 
 from seamtree.drawing import limits
+from seamtree.drawing.encoding import decode_text
 from seamtree.drawing.geometries import Outline, build_drawing
 from seamtree.drawing.model import Drawing
 from seamtree.drawing.wording import short
@@ -22,7 +23,7 @@ def read_geojson(data: bytes, *, source: str, width: float | None = None) -> Dra
     Parameters
     ----------
     data
-        The file, UTF-8.
+        The file, UTF-8 or UTF-16.
     source
         File name for messages.
     width
@@ -52,11 +53,11 @@ def _parsed(data: bytes, source: str) -> Any:
         raise DrawingError(Finding("bad-number", message), source=source)
 
     try:
-        return json.loads(data.decode("utf-8-sig"), parse_constant=refuse_constant)
+        return json.loads(decode_text(data), parse_constant=refuse_constant)
     except DrawingError:
         raise
     except UnicodeDecodeError:
-        message = "This is no GeoJSON file: it is not encoded in UTF-8."
+        message = "This is no GeoJSON file: it is encoded neither in UTF-8 nor in UTF-16."
     except json.JSONDecodeError as error:
         message = f"This is no well-formed JSON: {error.msg} in line {error.lineno}, column {error.colno}."
     except RecursionError:

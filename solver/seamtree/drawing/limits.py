@@ -51,6 +51,10 @@ LEAST_TOLERANCE = 1e-5
 MOST_TOLERANCES = 1e7
 """Tolerances that a drawing may be wide or high; curves in a larger one would fall into too many chords."""
 
+MAX_CROSSINGS = 2_000
+"""Most places where lines of one drawing cross: each makes a patch more, and lines so dense are no
+patchwork."""
+
 MAX_PATCHES = 20_000
 """Most patches of one drawing; what is done for them takes time and memory that grow faster than they do."""
 

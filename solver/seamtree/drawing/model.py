@@ -71,6 +71,25 @@ class Shape:
 
 
 @dataclass(frozen=True, slots=True)
+class Shading:
+    """Paint that is no patch, for what lies under it shows through.
+
+    Parameters
+    ----------
+    shape
+        The filled shape.
+    veil
+        Why it is see-through, for messages: ``40% opaque``.
+    above
+        How many of the drawing's shapes were painted before it.
+    """
+
+    shape: Shape
+    veil: str
+    above: int
+
+
+@dataclass(frozen=True, slots=True)
 class Label:
     """Text of the drawing and the place (middle of the text) that it labels."""
 
@@ -95,6 +114,8 @@ class Drawing:
         Text; dashed lines that are never seams.
     notes
         Findings that do not make the drawing unusable (``page-left-out``, ``clip-ignored``, …).
+    shadings
+        See-through fills, which are left out.
     """
 
     source: str
@@ -103,3 +124,4 @@ class Drawing:
     labels: tuple[Label, ...] = ()
     markings: tuple[Track, ...] = ()
     notes: tuple[Finding, ...] = field(default=())
+    shadings: tuple[Shading, ...] = ()

@@ -2,32 +2,36 @@
 
 from __future__ import annotations
 
+import contextlib
 import stat
 import sys
-from collections.abc import Collection
+from collections.abc import Collection, Iterator
 from pathlib import Path
 from typing import Literal
 
 from seamtree.drawing import limits
+from seamtree.drawing.encoding import text_start
+from seamtree.drawing.foreign import advice_for, is_dxf
 from seamtree.drawing.model import Drawing
+from seamtree.drawing.reading import White
 from seamtree.errors import DrawingError, Finding, OptionError
 from seamtree.tolerances import TOLERANCE
 
 STDIN = "-"
 """Stands for standard input in place of a path."""
 
-Format = Literal["svg", "geojson", "wkt"]
+Format = Literal["svg", "geojson", "wkt", "pdf", "dxf"]
 
 _WKT_WORDS = (
-    b"POINT",
-    b"MULTIPOINT",
-    b"LINESTRING",
-    b"LINEARRING",
-    b"MULTILINESTRING",
-    b"POLYGON",
-    b"MULTIPOLYGON",
-    b"GEOMETRYCOLLECTION",
-    b"SRID=",
+    "POINT",
+    "MULTIPOINT",
+    "LINESTRING",
+    "LINEARRING",
+    "MULTILINESTRING",
+    "POLYGON",
+    "MULTIPOLYGON",
+    "GEOMETRYCOLLECTION",
+    "SRID=",
 )
 
 SUFFIXES: dict[str, Format] = {
@@ -36,11 +40,16 @@ SUFFIXES: dict[str, Format] = {
     ".geojson": "geojson",
     ".json": "geojson",
     ".wkt": "wkt",
+    ".pdf": "pdf",
+    ".dxf": "dxf",
 }
 """Formats by the suffix of the file name, where the content leaves them open."""
 
 _HEAD = 4096
 """Bytes at the beginning of a file that tell its format."""
+
+_PDF_HEAD = 1024
+"""Bytes among which a PDF file says that it is one (ISO 32000-1, Annex H, note 13 of viewers)."""
 
 
 def read_drawing(
@@ -49,19 +58,33 @@ def read_drawing(
     width: float | None = None,
     tolerance: float = TOLERANCE,
     skip_layers: Collection[str] = (),
+    marks: Collection[str] = (),
+    lines: bool = False,
+    white: White | None = None,
+    pdf_page: int | None = None,
 ) -> Drawing:
     """Read a drawing.
 
     Parameters
     ----------
     path
-        SVG, GeoJSON or WKT file; ``-`` for standard input.
+        SVG, PDF, DXF, GeoJSON or WKT file; ``-`` for standard input.
     width
         Inches that the bounding box of the whole drawing is made wide; None keeps the size that the file states.
     tolerance
         What cloth cannot tell apart, inches.
     skip_layers
-        Labels, ids or classes of what to leave out; only SVG drawings have such names.
+        Labels, ids or classes of what to leave out; GeoJSON and WKT have no such names.
+    marks
+        Labels, ids or classes of what is sewn on afterwards: markings and no seams.
+    lines
+        Whether strokes are lines however thick they are; otherwise those wider than 1/8 in that are drawn among
+        filled shapes are strips of fabric. GeoJSON and WKT have no strokes.
+    white
+        Whether a white rectangle under everything is ``paper`` or ``fabric``; None takes it for paper if what is left
+        has a straight-sided outline.
+    pdf_page
+        Number of the page of a PDF file, from 1 on; None for the first. Other formats have no pages.
 
     Raises
     ------
@@ -74,7 +97,17 @@ def read_drawing(
     """
     limits.check_options(width, tolerance)
     source = str(path)
-    return parse_drawing(load(source), source=source, width=width, tolerance=tolerance, skip_layers=skip_layers)
+    return parse_drawing(
+        load(source),
+        source=source,
+        width=width,
+        tolerance=tolerance,
+        skip_layers=skip_layers,
+        marks=marks,
+        lines=lines,
+        white=white,
+        pdf_page=pdf_page,
+    )
 
 
 def parse_drawing(
@@ -84,6 +117,10 @@ def parse_drawing(
     width: float | None = None,
     tolerance: float = TOLERANCE,
     skip_layers: Collection[str] = (),
+    marks: Collection[str] = (),
+    lines: bool = False,
+    white: White | None = None,
+    pdf_page: int | None = None,
 ) -> Drawing:
     """Read a drawing whose file is loaded already.
 
@@ -93,16 +130,56 @@ def parse_drawing(
         The whole file.
     source
         Its name, for messages, for the names of blocks, and for the suffix where the content leaves the format open.
-    width, tolerance, skip_layers
+    width, tolerance, skip_layers, marks, lines, white, pdf_page
         As for `read_drawing`, which also says what is raised.
     """
     kind = find_format(data, source)
-    if kind == "svg":
-        from seamtree.drawing.svg import read_svg
+    if pdf_page is not None and kind != "pdf":
+        raise OptionError(f"{source} is no PDF file, so no page of it can be chosen.")
+    if kind == "pdf":
+        with _extra("pdf", "PDF", source):
+            from seamtree.drawing.pdf.read import read_pdf
 
-        return read_svg(data, source=source, width=width, tolerance=tolerance, skip_layers=skip_layers)
-    if skip_layers:
-        raise OptionError(f"{source} has no layers that could be left out; only SVG drawings have.")
+        return read_pdf(
+            data,
+            source=source,
+            width=width,
+            tolerance=tolerance,
+            skip_layers=skip_layers,
+            marks=marks,
+            lines=lines,
+            white=white,
+            pdf_page=pdf_page,
+        )
+    if kind == "dxf":
+        with _extra("dxf", "DXF", source):
+            from seamtree.drawing.dxf.read import read_dxf
+
+        return read_dxf(
+            data,
+            source=source,
+            width=width,
+            tolerance=tolerance,
+            skip_layers=skip_layers,
+            marks=marks,
+            lines=lines,
+            white=white,
+        )
+    if kind == "svg":
+        from seamtree.drawing.svg.read import read_svg
+
+        return read_svg(
+            data,
+            source=source,
+            width=width,
+            tolerance=tolerance,
+            skip_layers=skip_layers,
+            marks=marks,
+            lines=lines,
+            white=white,
+        )
+    if skip_layers or marks:
+        raise OptionError(f"{source} has no layers that could be left out or be markings; GeoJSON and WKT have none.")
     if kind == "geojson":
         from seamtree.drawing.geojson import read_geojson
 
@@ -110,6 +187,21 @@ def parse_drawing(
     from seamtree.drawing.wkt import read_wkt
 
     return read_wkt(data, source=source, width=width)
+
+
+@contextlib.contextmanager
+def _extra(extra: str, name: str, source: str) -> Iterator[None]:
+    """Say what to install where the library that reads a format is missing."""
+    try:
+        yield
+    except ModuleNotFoundError as error:
+        if (error.name or "").startswith("seamtree"):
+            raise
+        message = (
+            f"{source} is a {name} file. Reading those needs the extra '{extra}': pip install \"seamtree[{extra}]\". "
+            "Or save the drawing as a plain SVG file."
+        )
+        raise DrawingError(Finding("reader-missing", message), source=source) from error
 
 
 def find_format(data: bytes, source: str) -> Format:
@@ -120,19 +212,26 @@ def find_format(data: bytes, source: str) -> Format:
     DrawingError
         ``empty`` or ``not-a-drawing``.
     """
-    if not data.strip(b"\x00 \t\r\n\xef\xbb\xbf"):
+    if not data.strip(b"\x00 \t\r\n\xef\xbb\xbf\xff\xfe"):
         raise DrawingError(Finding("empty", "The file is empty."), source=source)
-    start = data[:_HEAD].removeprefix(b"\xef\xbb\xbf").lstrip()
-    if start.startswith((b"<", b"\x1f\x8b", b"\xff\xfe", b"\xfe\xff", b"\x00<")):
+    advice = advice_for(data)
+    if advice is not None:
+        raise DrawingError(Finding("not-a-drawing", f"{source} is {advice}"), source=source)
+    if b"%PDF-" in data[:_PDF_HEAD]:
+        return "pdf"
+    if is_dxf(data[:_HEAD]):
+        return "dxf"
+    start = text_start(data, _HEAD).lstrip()
+    if start.startswith("<") or data.startswith(b"\x1f\x8b"):
         return "svg"
-    if start.startswith((b"{", b"[")):
+    if start.startswith(("{", "[")):
         return "geojson"
     if start.upper().startswith(_WKT_WORDS):
         return "wkt"
     suffix = "" if source == STDIN else Path(source).suffix.lower()
-    if suffix in SUFFIXES and b"\x00" not in start:
+    if suffix in SUFFIXES and "\x00" not in start:
         return SUFFIXES[suffix]
-    message = "This is no drawing that can be read: it is neither SVG nor GeoJSON nor WKT."
+    message = "This is no drawing that can be read: it is neither SVG, PDF, DXF, GeoJSON nor WKT."
     raise DrawingError(Finding("not-a-drawing", message), source=source)
 
 

@@ -9,6 +9,7 @@ import numpy as np
 import shapely
 
 from seamtree.drawing import limits
+from seamtree.drawing.encoding import decode_text
 from seamtree.drawing.geometries import Outline, build_drawing
 from seamtree.drawing.model import Drawing
 from seamtree.drawing.wording import short
@@ -25,7 +26,7 @@ def read_wkt(data: bytes, *, source: str, width: float | None = None) -> Drawing
     Parameters
     ----------
     data
-        The file, UTF-8: geometries one after the other, on lines of their own or parted by semicolons.
+        The file, UTF-8 or UTF-16: geometries one after the other, on lines of their own or parted by semicolons.
     source
         File name for messages.
     width
@@ -59,9 +60,9 @@ def read_wkt(data: bytes, *, source: str, width: float | None = None) -> Drawing
 
 def _text(data: bytes, source: str) -> str:
     try:
-        text = data.decode("utf-8-sig")
+        text = decode_text(data)
     except UnicodeDecodeError as error:
-        message = "This is no WKT file: it is not encoded in UTF-8."
+        message = "This is no WKT file: it is encoded neither in UTF-8 nor in UTF-16."
         raise DrawingError(Finding("bad-wkt", message), source=source) from error
     # The library that parses WKT takes a zero byte for the end of the text.
     if "\x00" in text:

@@ -12,17 +12,34 @@ from typing import TYPE_CHECKING
 from seamtree.lazy import lazy_names
 
 if TYPE_CHECKING:
-    from seamtree.pattern.cutting import build_cutting_list
+    from seamtree.pattern.cutting import build_cloths, build_cutting_list
     from seamtree.pattern.foundation import build_foundations
-    from seamtree.pattern.pack import Options, render_foundations, render_pack
+    from seamtree.pattern.pack import Options, Pack, make_pack, render_foundations, render_pack
+    from seamtree.pattern.work import BlockWork, Setting, Work, build_work
 
-__all__ = ["Options", "build_cutting_list", "build_foundations", "render_foundations", "render_pack"]
+__all__ = [
+    "BlockWork",
+    "Options",
+    "Pack",
+    "Setting",
+    "Work",
+    "build_cloths",
+    "build_cutting_list",
+    "build_foundations",
+    "build_work",
+    "make_pack",
+    "render_foundations",
+    "render_pack",
+]
 
 __getattr__ = lazy_names(
     __name__,
     {
-        "build_cutting_list": "seamtree.pattern.cutting",
+        **dict.fromkeys(("build_cloths", "build_cutting_list"), "seamtree.pattern.cutting"),
         "build_foundations": "seamtree.pattern.foundation",
-        **dict.fromkeys(("Options", "render_foundations", "render_pack"), "seamtree.pattern.pack"),
+        **dict.fromkeys(
+            ("Options", "Pack", "make_pack", "render_foundations", "render_pack"), "seamtree.pattern.pack"
+        ),
+        **dict.fromkeys(("BlockWork", "Setting", "Work", "build_work"), "seamtree.pattern.work"),
     },
 )

@@ -1,26 +1,28 @@
-"""What to cut: a rectangle of cloth for every patch, and how much fabric that takes.
+"""What to cut: the pieces of all patches off strips of cloth, and how much fabric that takes.
 
-Common practice: pieces for paper piecing are cut 1/2 in larger than the patch all round; fabric is about 42 in wide,
-of which 40 in are safe to count on; shops sell it by the eighth of a yard. A fat quarter is half the width of a half
-yard (18 in), a fat eighth half the width of a quarter yard (9 in).
+Common practice: fabric is about 42 in wide, of which 40 in are safe to count on; shops sell it by the eighth of a
+yard,
+and more than half a yard by the quarter. A fat quarter is half the width of a half yard (18 in), a fat eighth half
+the width of a quarter yard (9 in).
 """
 
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
-from itertools import pairwise
+from dataclasses import dataclass, field
+from itertools import groupby
 
-import shapely
-
-from seamtree.errors import OptionError, Point
-from seamtree.fabric import fabric_words
+from seamtree.errors import OptionError
+from seamtree.pattern.fabrics import Fabric, Fabrics, build_fabrics
+from seamtree.pattern.foundation import ALLOWANCE
 from seamtree.pattern.lengths import CM, rounded_up
+from seamtree.pattern.pieces import Piece, Shape, Site, build_sites, size_piece
 from seamtree.planning.model import Plan, id_order
 
 MARGIN = 0.5
-"""Inches that a piece is larger than its patch, all round."""
+"""Inches that a piece is larger than its patch, all round; the allowance is part of it."""
 
 STEP = 0.25
 """Inches; sides of pieces are rounded up to a multiple of it."""
@@ -35,22 +37,31 @@ FAT_EIGHTH, FAT_QUARTER = 9.0, 18.0
 """Inches along the selvage; across, both are half as wide as the fabric."""
 
 _CM_STEP = 5
-"""Centimetres; metric lengths to buy are rounded up to a multiple of it."""
+"""Centimetres; metric lengths to buy are rounded up to a multiple of it, beyond `_HALF` to one of twice as much."""
+
+_HALF = 4
+"""Eighths of a yard: more is bought by the quarter."""
+
+_HALF_METRE = 50
+"""Centimetres: more is bought by ten."""
+
+_LEAST_QUARTERS = 3
+"""So many equal triangles are worth the square that is quartered; fewer come from halved squares."""
 
 
 @dataclass(frozen=True, slots=True)
-class Piece:
-    """A rectangle to cut.
+class Cut:
+    """A rectangle that is cut off a strip.
 
     Parameters
     ----------
-    patch
-        Printed number of the patch that it is for.
+    name
+        What it is for.
     short, long
         Its sides, inches.
     """
 
-    patch: str
+    name: str
     short: float
     long: float
 
@@ -61,10 +72,10 @@ class Piece:
 
 @dataclass(frozen=True, slots=True)
 class Strip:
-    """A strip cut across the fabric, `height` inches high, and the pieces cut off it."""
+    """A strip cut across the fabric, `height` inches high, and what is cut off it."""
 
     height: float
-    pieces: tuple[Piece, ...]
+    cuts: tuple[Cut, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +87,7 @@ class Amount:
     strips
         Strips across the usable width, the highest first.
     too_wide
-        Pieces that no strip can hold, for both their sides are longer than the fabric is wide.
+        What no strip can hold, for both its sides are longer than the fabric is wide.
     length
         Inches of fabric that the strips take.
     fat
@@ -84,66 +95,185 @@ class Amount:
     """
 
     strips: tuple[Strip, ...]
-    too_wide: tuple[Piece, ...]
+    too_wide: tuple[Cut, ...]
     length: float
     fat: str | None
 
     @property
     def eighths(self) -> int:
-        """Eighths of a yard to buy."""
-        return max(1, math.ceil(self.length / EIGHTH - 1e-6)) if self.strips else 0
+        """Eighths of a yard to buy: by the eighth up to half a yard, then by the quarter."""
+        if not self.strips:
+            return 0
+        eighths = max(1, math.ceil(self.length / EIGHTH - 1e-6))
+        return eighths if eighths <= _HALF else 2 * math.ceil(eighths / 2)
 
     @property
     def centimetres(self) -> int:
-        """Centimetres to buy."""
-        return round(rounded_up(self.length * CM, _CM_STEP))
+        """Centimetres to buy: by five up to half a metre, then by ten."""
+        least = round(rounded_up(self.length * CM, _CM_STEP))
+        return least if least <= _HALF_METRE else round(rounded_up(self.length * CM, 2 * _CM_STEP))
+
+
+@dataclass(frozen=True, slots=True)
+class PatchCloth:
+    """The piece of one patch of a block: the number of the block, the patch's fabric, and how many are cut of it."""
+
+    block: int
+    patch: int
+    fabric: Fabric
+    piece: Piece
+    copies: int
+
+
+@dataclass(frozen=True, slots=True)
+class CutRow:
+    """Pieces that are cut alike.
+
+    Parameters
+    ----------
+    shape, along, deep, side
+        As those of `Piece`.
+    cloths
+        What they are for.
+    cuts
+        How many rectangles or squares are cut.
+    """
+
+    shape: Shape
+    along: float
+    deep: float
+    side: float
+    cloths: tuple[PatchCloth, ...]
+    cuts: int
 
 
 @dataclass(frozen=True, slots=True)
 class FabricCuts:
-    """All that is cut from one fabric; pieces from the largest on."""
+    """All that is cut from one fabric, from the largest on."""
 
-    fabric: str | None
-    word: str
-    pieces: tuple[Piece, ...]
+    fabric: Fabric
+    rows: tuple[CutRow, ...]
     amount: Amount
 
 
-def build_cutting_list(
-    plan: Plan, *, margin: float = MARGIN, step: float = STEP, fabric_width: float = FABRIC_WIDTH
-) -> tuple[FabricCuts, ...]:
-    """Return what is cut from each fabric, in the order of the fabrics' words.
+def build_cloths(
+    plans: Sequence[tuple[Plan, int]],
+    fabrics: Fabrics | None = None,
+    *,
+    margin: float = MARGIN,
+    allowance: float = ALLOWANCE,
+    step: float = STEP,
+) -> tuple[PatchCloth, ...]:
+    """Return the piece of every patch.
 
     Parameters
     ----------
-    plan
-        The plan.
+    plans
+        What is sewn, each with how often.
+    fabrics
+        Of all of them; None for those that the drawings have.
     margin
         Inches that a piece is larger than its patch, all round.
+    allowance
+        Seam allowance, inches.
     step
         Sides are rounded up to a multiple of it, inches.
-    fabric_width
-        Usable width of the fabrics, inches.
 
     Raises
     ------
     OptionError
         If an option makes no sense.
     """
-    check_cutting(margin=margin, step=step, fabric_width=fabric_width)
-    block = plan.block
-    words = fabric_words(patch.fabric for patch in block.patches)
-    by_fabric: dict[str | None, list[Piece]] = {}
-    for p, name in plan.patch_ids().items():
-        short, long = fit_rectangle(block.polygon(p), margin=margin, step=step)
-        by_fabric.setdefault(block.patches[p].fabric, []).append(Piece(name, short, long))
+    check_cutting(margin=margin, step=step, fabric_width=FABRIC_WIDTH, allowance=allowance)
+    known = fabrics or build_fabrics(patch.fabric for plan, _ in plans for patch in plan.block.patches)
+
+    def sized(plan: Plan, site: Site, *, quarters: bool) -> Piece:
+        tolerance = plan.block.tolerance
+        return size_piece(site, margin=margin, allowance=allowance, step=step, tolerance=tolerance, quarters=quarters)
+
+    laid = [
+        (number, plan, copies, p, site)
+        for number, (plan, copies) in enumerate(plans)
+        for p, site in build_sites(plan).items()
+    ]
+    pieces = [sized(plan, site, quarters=True) for _, plan, _, _, site in laid]
+    of = [known.of(plan.block.patches[p].fabric) for _, plan, _, p, _ in laid]
+    alike: Counter[tuple[str, float]] = Counter()
+    for (_, _, copies, _, _), piece, fabric in zip(laid, pieces, of, strict=True):
+        alike[fabric.code, round(piece.side, 6)] += copies * (piece.shape == "quarter")
     return tuple(
-        FabricCuts(fabric, words[fabric], tuple(_ordered(pieces)), build_amount(pieces, fabric_width=fabric_width))
-        for fabric, pieces in sorted(by_fabric.items(), key=lambda entry: words[entry[0]])
+        PatchCloth(
+            number,
+            p,
+            fabric,
+            sized(plan, site, quarters=False)
+            if piece.shape == "quarter" and alike[fabric.code, round(piece.side, 6)] < _LEAST_QUARTERS
+            else piece,
+            copies,
+        )
+        for (number, plan, copies, p, site), piece, fabric in zip(laid, pieces, of, strict=True)
     )
 
 
-def check_cutting(*, margin: float, step: float, fabric_width: float) -> None:
+def build_cutting_list(
+    cloths: Iterable[PatchCloth], *, fabric_width: float = FABRIC_WIDTH, more: Iterable[tuple[Fabric, Cut]] = ()
+) -> tuple[FabricCuts, ...]:
+    """Return what is cut from each fabric, in the order of the fabrics' names.
+
+    Parameters
+    ----------
+    cloths
+        The pieces of all patches.
+    fabric_width
+        Usable width of the fabrics that have none of their own, inches.
+    more
+        What else is cut of some fabrics.
+    """
+    by_fabric: dict[Fabric, list[PatchCloth]] = {}
+    for cloth in cloths:
+        by_fabric.setdefault(cloth.fabric, []).append(cloth)
+    others: dict[Fabric, list[Cut]] = {}
+    for fabric, cut in more:
+        others.setdefault(fabric, []).append(cut)
+        by_fabric.setdefault(fabric, [])
+    found = []
+    for fabric, group in sorted(by_fabric.items(), key=lambda entry: _fabric_order(entry[0])):
+        rows = tuple(_rows(group))
+        cuts = [cut for row in rows for cut in _cuts(row)] + others.get(fabric, [])
+        width = fabric.width or fabric_width
+        found.append(FabricCuts(fabric, rows, build_amount(cuts, fabric_width=width)))
+    return tuple(found)
+
+
+def _fabric_order(fabric: Fabric) -> tuple[bool, str, str]:
+    return not fabric.known, fabric.name, fabric.code
+
+
+def _rows(cloths: Iterable[PatchCloth]) -> Iterator[CutRow]:
+    """Yield pieces that are cut alike, from the largest on."""
+
+    def size(cloth: PatchCloth) -> tuple[float, float, Shape, float]:
+        piece = cloth.piece
+        return round(-piece.deep, 6), round(-piece.along, 6), piece.shape, round(piece.side, 6)
+
+    def turn(cloth: PatchCloth) -> tuple[object, ...]:
+        return (*size(cloth), cloth.block, *id_order(cloth.piece.patch))
+
+    for _, group in groupby(sorted(cloths, key=turn), key=size):
+        alike = tuple(group)
+        piece = alike[0].piece
+        number = sum(cloth.copies for cloth in alike)
+        per_cut = {"half": 2, "quarter": 4}.get(piece.shape, 1)
+        yield CutRow(piece.shape, piece.along, piece.deep, piece.side, alike, math.ceil(number / per_cut))
+
+
+def _cuts(row: CutRow) -> list[Cut]:
+    """Return the rectangles or squares of a row."""
+    short, long = sorted((row.side or row.along, row.side or row.deep))
+    return [Cut(row.cloths[0].piece.patch, short, long)] * row.cuts
+
+
+def check_cutting(*, margin: float, step: float, fabric_width: float, allowance: float = ALLOWANCE) -> None:
     """Refuse sizes of pieces and fabrics (inches) that make no sense, with an `OptionError`."""
     for name, value, least, most in (
         ("the margin of the pieces", margin, 0.0, 3.0),
@@ -152,45 +282,14 @@ def check_cutting(*, margin: float, step: float, fabric_width: float) -> None:
     ):
         if not least <= value <= most:
             raise OptionError(f"{name} must be between {least:g} and {most:g} in, not {value:g} in")
+    if allowance > margin + 1e-9:
+        raise OptionError(
+            f"the seam allowance ({allowance:g} in) is part of the margin of the pieces ({margin:g} in) and "
+            "cannot be larger; give a margin that holds it"
+        )
 
 
-def _ordered(pieces: Iterable[Piece]) -> list[Piece]:
-    return sorted(pieces, key=lambda piece: (-piece.short, -piece.long, id_order(piece.patch)))
-
-
-def fit_rectangle(polygon: Sequence[Point], *, margin: float, step: float) -> tuple[float, float]:
-    """Return the sides of the smallest rectangle that covers a patch and a margin all round.
-
-    Parameters
-    ----------
-    polygon
-        Corners of the patch, inches.
-    margin
-        Inches all round.
-    step
-        Both sides are rounded up to a multiple of it.
-
-    Returns
-    -------
-    short, long
-        Inches. One side of the smallest rectangle round a polygon runs along a side of its hull (H. Freeman and
-        R. Shapira, 'Determining the minimum-area encasing rectangle for an arbitrary closed curve', 1975), so one
-        side of the patch lies along a side of the piece.
-    """
-    hull = list(shapely.convex_hull(shapely.Polygon(polygon)).exterior.coords)
-    fits = []
-    for a, b in pairwise(hull):
-        length = math.dist(a, b)
-        ux, uy = (b[0] - a[0]) / length, (b[1] - a[1]) / length
-        along = [x * ux + y * uy for x, y in hull]
-        across = [y * ux - x * uy for x, y in hull]
-        short, long = sorted(rounded_up(max(values) - min(values) + 2 * margin, step) for values in (along, across))
-        fits.append((short * long, short, long))
-    _, short, long = min(fits)
-    return short, long
-
-
-def build_amount(pieces: Iterable[Piece], *, fabric_width: float) -> Amount:
+def build_amount(pieces: Iterable[Cut], *, fabric_width: float) -> Amount:
     """Return how much fabric pieces take.
 
     Parameters
@@ -208,12 +307,12 @@ def build_amount(pieces: Iterable[Piece], *, fabric_width: float) -> Amount:
     return Amount(strips, too_wide, math.fsum(strip.height for strip in strips), fat)
 
 
-def _holds(pieces: Sequence[Piece], high: float, across: float) -> bool:
+def _holds(pieces: Sequence[Cut], high: float, across: float) -> bool:
     strips, too_wide = cut_strips(pieces, across=across)
     return not too_wide and math.fsum(strip.height for strip in strips) <= high + 1e-6
 
 
-def cut_strips(pieces: Iterable[Piece], *, across: float) -> tuple[tuple[Strip, ...], tuple[Piece, ...]]:
+def cut_strips(pieces: Iterable[Cut], *, across: float) -> tuple[tuple[Strip, ...], tuple[Cut, ...]]:
     """Share pieces out among strips.
 
     Parameters
@@ -232,21 +331,30 @@ def cut_strips(pieces: Iterable[Piece], *, across: float) -> tuple[tuple[Strip, 
     too_wide
         Pieces that fit neither way.
     """
-    too_wide = tuple(piece for piece in _ordered(pieces) if piece.short > across + 1e-6)
-    laid = sorted(_laid(pieces, across), key=lambda entry: (-entry[0], -entry[1], id_order(entry[2].patch)))
-    open_strips: list[tuple[float, list[float], list[Piece]]] = []
+    pieces = list(pieces)
+    too_wide = tuple(piece for piece in pieces if piece.short > across + 1e-6)
+    laid = sorted(_laid(pieces, across), key=lambda entry: (-entry[0], -entry[1], entry[2].name))
+    open_strips: list[_OpenStrip] = []
     for high, wide, piece in laid:
-        for _, used, held in open_strips:
-            if math.fsum((*used, wide)) <= across + 1e-6:
-                used.append(wide)
-                held.append(piece)
-                break
-        else:
-            open_strips.append((high, [wide], [piece]))
-    return tuple(Strip(high, tuple(held)) for high, _, held in open_strips), too_wide
+        strip = next((strip for strip in open_strips if strip.used + wide <= across + 1e-6), None)
+        if strip is None:
+            strip = _OpenStrip(high)
+            open_strips.append(strip)
+        strip.used += wide
+        strip.held.append(piece)
+    return tuple(Strip(strip.height, tuple(strip.held)) for strip in open_strips), too_wide
 
 
-def _laid(pieces: Iterable[Piece], across: float) -> Iterator[tuple[float, float, Piece]]:
+@dataclass(slots=True)
+class _OpenStrip:
+    """A strip that is being filled: how much of its length is used, and what lies on it."""
+
+    height: float
+    used: float = 0.0
+    held: list[Cut] = field(default_factory=list)
+
+
+def _laid(pieces: Iterable[Cut], across: float) -> Iterator[tuple[float, float, Cut]]:
     """Yield height and width of each piece as it lies in a strip."""
     for piece in pieces:
         if piece.long <= across + 1e-6:

@@ -5,19 +5,19 @@ How units are sewn on foundations, the stitch length, and the cautions are commo
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby, pairwise
 
 from seamtree.block.model import OUTSIDE
-from seamtree.fabric import fabric_words
+from seamtree.pattern.fabrics import Fabrics, build_fabrics
 from seamtree.pattern.labels import short_word
 from seamtree.pattern.lengths import Lengths
 from seamtree.planning.corners import hard_corner_warning
 from seamtree.planning.directions import describe_join
 from seamtree.planning.model import Join, Plan, Unit, nodes_in_turn
 from seamtree.planning.naming import name_units, units_by_node
-from seamtree.words import capital, count
+from seamtree.words import capital, count, listed
 
 CAUTIONS = (
     "Rotary cutter: cut on a mat along a ruler, away from yourself, with your fingers well off the ruler's edge. "
@@ -48,35 +48,71 @@ class Task:
     join: Join | None = None
 
 
-def write_directions(plan: Plan, *, allowance: float, lengths: Lengths) -> tuple[Section, ...]:
-    """Return the general directions for a plan: everything but the order of work.
+def write_directions(plans: Sequence[Plan], *, allowance: float, lengths: Lengths) -> tuple[Section, ...]:
+    """Return the general directions for some plans: everything but the order of work.
 
     Parameters
     ----------
-    plan
-        The plan.
+    plans
+        The plans.
     allowance
         Seam allowance, inches.
     lengths
         How lengths are written.
     """
-    sections = [Section("Before you start", CAUTIONS), Section("Prepare", tuple(_prepare(plan)))]
-    if plan.counts.single_patches < plan.counts.units:
+    sections = [Section("Before you start", CAUTIONS), Section("Prepare", tuple(_prepare(plans)))]
+    if any(plan.counts.single_patches < plan.counts.units for plan in plans):
         steps = tuple(_unit_steps(lengths.size(allowance), lengths.size(0.25)))
         sections.append(Section("Sew a unit", steps, numbered=True))
-    if plan.counts.joins:
-        sections.append(Section("Join units", tuple(_join_steps(plan, lengths.size(allowance))), numbered=True))
-    sections.append(Section("Take the paper off", tuple(_paper_off(plan))))
+    if any(plan.counts.joins for plan in plans):
+        sections.append(Section("Join units", tuple(_join_steps(plans, lengths.size(allowance))), numbered=True))
+    sections.append(Section("Take the paper off", tuple(_paper_off(plans))))
+    marked = [plan for plan in plans if plan.block.markings]
+    if marked:
+        told = tuple(dict.fromkeys(text for plan in marked for text in _markings(plan, lengths.size(0.125))))
+        sections.append(Section("Added at the end", told))
     return tuple(sections)
 
 
-def _prepare(plan: Plan) -> Iterator[str]:
+def _markings(plan: Plan, apart: str) -> Iterator[str]:
+    """Yield how the lines that are no seams get onto the cloth."""
+    closed = sum(track.closed for track in plan.block.markings)
+    lines = len(plan.block.markings) - closed
+    kinds = []
+    if lines:
+        kinds.append(f"{count(lines, 'line')} for embroidery")
+    if closed:
+        kinds.append(f"{count(closed, 'closed shape')} for buttons or appliqué")
+    yield f"{capital(listed(kinds))}: dotted on the foundations, and on the picture of the block; no seams."
+    yield (
+        "Before the paper comes off, prick along the dotted lines from the printed side with a pin every "
+        f"{apart}, or hold the unit against a window, and draw them on the right side of the cloth with a marker "
+        "that washes out."
+    )
+    if plan.counts.joins:
+        yield (
+            "Where a join cuts a line, mark both sides up to the seam and draw the line through across the join "
+            "when it is sewn and pressed."
+        )
+    yield (
+        "Embroider and appliqué when all joins are sewn and the paper is off, with a stabiliser behind thin "
+        "cloth; sew buttons on last, through all layers."
+    )
+
+
+def _prepare(plans: Sequence[Plan]) -> Iterator[str]:
     yield (
         "Print the foundation sheets at actual size and measure both test squares: if they are not true, nothing "
-        "else is. Cut the foundations apart roughly, outside the dashed lines."
+        "else is. Cut the foundations apart roughly, outside the dashed lines. Each patch shows its number and "
+        "the code of its fabric; the key says which is which."
     )
-    if plan.counts.single_patches:
-        templates = [unit.name for unit in plan.units() if len(unit.patches) == 1]
+    if len(plans) > 1 and any(plan.counts.single_patches for plan in plans):
+        yield (
+            "Units of a single patch are templates: nothing is sewn on them. Cut them out on the dashed lines, "
+            "lay them printed side up on the wrong side of the fabric, and cut round them."
+        )
+    elif plans[0].counts.single_patches:
+        templates = [unit.name for unit in plans[0].units() if len(unit.patches) == 1]
         name = capital(name_units(templates))
         yield (
             f"{name} is a single patch: a template, nothing is sewn on it. Cut it out on the dashed line, lay it "
@@ -102,19 +138,20 @@ def _unit_steps(allowance: str, beyond: str) -> Iterator[str]:
         "side (hold it against the light). Pin it."
     )
     yield (
-        "Lay piece 2 on piece 1, right sides together, so that it reaches beyond the line between patches 1 and 2 "
-        "by about the allowance, and will cover patch 2 with its allowances once it is flipped over. Pin well off "
-        "the line."
+        "Lay piece 2 on piece 1, right sides together, the side that the cutting list names along the line between "
+        f"patches 1 and 2 and {allowance} beyond it, its middle at the middle of patch 2, so that it covers patch "
+        "2 with its allowances once it is flipped over. Pin well off the line."
     )
     yield (
         "Turn the paper up. Sew on the printed line from one end to the other, starting and stopping "
         f"{beyond} beyond the ends of the line."
     )
-    yield f"Fold the paper back along the line and trim both layers of cloth to {allowance} beyond the seam."
     yield "Flip piece 2 over and press the seam from the cloth side with a dry iron."
     yield (
-        "Go on in the order of the numbers: each new piece is sewn on its line with everything before it. Where a "
-        "line meets earlier patches, trim the cloth beneath along it first."
+        "Go on in the order of the numbers: each new piece is sewn on its line with everything before it. Before "
+        "each "
+        f"new piece fold the paper back on its line and trim what is sewn to {allowance} beyond it: the new piece is "
+        "laid along that edge."
     )
     yield (
         "When all patches of the unit are sewn, press it, turn the paper up and square it up: cut through paper and "
@@ -122,41 +159,43 @@ def _unit_steps(allowance: str, beyond: str) -> Iterator[str]:
     )
 
 
-def _join_steps(plan: Plan, allowance: str) -> Iterator[str]:
+def _join_steps(plans: Sequence[Plan], allowance: str) -> Iterator[str]:
     """Yield how two parts are joined."""
     yield (
         "Lay the two parts right sides together, paper outside, edge on edge. Push a pin straight through the "
         "ends of the seam lines on both papers, then pin along the seam."
     )
-    if plan.counts.matched_points:
+    if any(plan.counts.matched_points for plan in plans):
         yield (
             "Where there are ticks across the allowance, seams must meet: push a pin through the inner end of the "
             "tick on both papers, and tack there with a few long stitches first. Open it and look; then sew."
         )
     yield f"Sew on the outer solid line, {allowance} inside the edge, from edge to edge."
-    if plan.counts.hard_corners:
+    if any(plan.counts.hard_corners for plan in plans):
         yield (
             "Joins with hard corners are sewn otherwise: their directions say where to begin, stop, pivot and close. "
             "Sew no farther than the corner itself, and fasten off there."
         )
     yield "Tear the paper out of the allowance, and press it to the side that the order of work says."
-    if plan.counts.nesting_points:
+    if any(plan.counts.nesting_points for plan in plans):
         yield (
             "Where allowances nest, they fall on opposite sides: push the two ridges against each other before you "
             "pin, and the point matches by itself."
         )
 
 
-def _paper_off(plan: Plan) -> Iterator[str]:
+def _paper_off(plans: Sequence[Plan]) -> Iterator[str]:
     """Yield when the paper comes off."""
-    if not plan.counts.joins:
+    if not any(plan.counts.joins for plan in plans):
         yield (
             "Leave the paper on until the block is sewn to its neighbours or its border: it keeps the edges from "
             "stretching. Then fold along each stitching line and tear the paper off, last piece first."
         )
         return
-    inner = list(_paper_off_early(plan))
-    if inner:
+    inner = list(_paper_off_early(plans[0])) if len(plans) == 1 else []
+    if len(plans) > 1:
+        yield "The paper of units that touch no edge of the block may come off when they are joined all round."
+    elif inner:
         told = "; ".join(f"{name_units(names)} after join {step}" for step, names in inner)
         yield (
             f"The paper of units that touch no edge of the block may come off when they are joined all round: {told}."
@@ -188,23 +227,23 @@ def _paper_off_early(plan: Plan) -> Iterator[tuple[int, list[str]]]:
 # -- the order of work -----------------------------------------------------------------------------------------
 
 
-def write_tasks(plan: Plan, *, lengths: Lengths) -> tuple[Task, ...]:
+def write_tasks(plan: Plan, fabrics: Fabrics | None = None, *, lengths: Lengths) -> tuple[Task, ...]:
     """Return the order of work: every unit and every join, each when it is its turn."""
-    words = fabric_words(patch.fabric for patch in plan.block.patches)
+    known = fabrics or build_fabrics(patch.fabric for patch in plan.block.patches)
     names = units_by_node(plan.tree)
     tasks = []
     for node in nodes_in_turn(plan.tree):
         if isinstance(node, Unit):
-            tasks.append(_unit_task(plan, node, words))
+            tasks.append(_unit_task(plan, node, known))
         else:
             tasks.append(_join_task(plan, node, names, lengths))
     return tuple(tasks)
 
 
-def _unit_task(plan: Plan, unit: Unit, words: dict[str | None, str]) -> Task:
-    fabrics = [short_word(words[plan.block.patches[p].fabric]) for p in unit.patches]
+def _unit_task(plan: Plan, unit: Unit, fabrics: Fabrics) -> Task:
+    words = [short_word(fabrics.of(plan.block.patches[p].fabric).words) for p in unit.patches]
     runs = []
-    for word, group in groupby(enumerate(fabrics, 1), key=lambda pair: pair[1]):
+    for word, group in groupby(enumerate(words, 1), key=lambda pair: pair[1]):
         numbers = [number for number, _ in group]
         first, end = f"{unit.name}{numbers[0]}", f"{unit.name}{numbers[-1]}"
         runs.append(f"{first if first == end else f'{first}–{end}'} {word}")

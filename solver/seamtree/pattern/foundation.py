@@ -9,15 +9,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import shapely
 
 from seamtree.block.model import Block, Edge
 from seamtree.errors import OptionError, Point
-from seamtree.fabric import fabric_words
 from seamtree.geometry.clipping import pieces_inside
+from seamtree.pattern.fabrics import Fabrics, build_fabrics
 from seamtree.pattern.offset import offset_outline
 from seamtree.planning.model import Plan, Unit
 
@@ -40,14 +40,15 @@ class PaperPatch:
         Its printed number, for example ``A1``.
     polygon
         Corners in turn, mirrored.
-    fabric, word
-        Its fabric, and the word for it.
+    fabric, word, code
+        What the drawing fills it with; name and code of its fabric.
     """
 
     name: str
     polygon: Path
     fabric: str | None
     word: str
+    code: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +78,13 @@ class Foundation:
         Of the bounding box of the trim line, inches.
     turned
         Degrees that it was turned on the paper, clockwise as seen.
+    allowance
+        Between outline and trim line, inches.
+    openings
+        Outlines of the holes in a unit that touches itself at a junction, each with the trim line inside it (empty
+        where the allowances fill the hole).
+    twin
+        Whether it is for a mirror twin of the block, and so is printed as the block is seen.
     """
 
     unit: str
@@ -90,6 +98,9 @@ class Foundation:
     width: float
     height: float
     turned: float = 0.0
+    allowance: float = ALLOWANCE
+    openings: tuple[tuple[Path, Path], ...] = ()
+    twin: bool = False
 
     @property
     def is_template(self) -> bool:
@@ -97,13 +108,17 @@ class Foundation:
         return len(self.patches) == 1
 
 
-def build_foundations(plan: Plan, *, allowance: float = ALLOWANCE) -> tuple[Foundation, ...]:
+def build_foundations(
+    plan: Plan, fabrics: Fabrics | None = None, *, allowance: float = ALLOWANCE
+) -> tuple[Foundation, ...]:
     """Return the foundations of a plan, one for every unit, in sewing order.
 
     Parameters
     ----------
     plan
         The plan.
+    fabrics
+        Of the whole pattern; None for those of the drawing.
     allowance
         Inches of cloth beyond the outline of each unit.
 
@@ -114,7 +129,7 @@ def build_foundations(plan: Plan, *, allowance: float = ALLOWANCE) -> tuple[Foun
     """
     check_allowance(allowance)
     block = plan.block
-    words = fabric_words(patch.fabric for patch in block.patches)
+    known = fabrics or build_fabrics(patch.fabric for patch in block.patches)
     group_of = {name: group for group in plan.repeats for name in group}
     matched = list(_matched_edges(plan))
     return tuple(
@@ -122,7 +137,7 @@ def build_foundations(plan: Plan, *, allowance: float = ALLOWANCE) -> tuple[Foun
             block,
             unit,
             allowance=allowance,
-            words=words,
+            fabrics=known,
             alike=tuple(name for name in group_of.get(unit.name, ()) if name != unit.name),
             matched=matched,
         )
@@ -143,7 +158,7 @@ def _foundation(
     unit: Unit,
     *,
     allowance: float,
-    words: dict[str | None, str],
+    fabrics: Fabrics,
     alike: tuple[str, ...],
     matched: Iterable[tuple[int, Edge]],
 ) -> Foundation:
@@ -166,7 +181,8 @@ def _foundation(
                 f"{unit.name}{k}",
                 mirrored(block.polygon(p)),
                 block.patches[p].fabric,
-                words[block.patches[p].fabric],
+                fabrics.of(block.patches[p].fabric).name,
+                fabrics.of(block.patches[p].fabric).code,
             )
             for k, p in enumerate(unit.patches, 1)
         ),
@@ -178,6 +194,36 @@ def _foundation(
         corner=(right, top),
         width=right - left,
         height=bottom - top,
+        allowance=allowance,
+        openings=tuple((mirrored(ring), mirrored(trim)) for ring, trim in _openings(area, allowance)),
+    )
+
+
+def _openings(area: shapely.Polygon, allowance: float) -> Iterator[tuple[Path, Path]]:
+    """Yield the holes of a unit with the trim line inside each."""
+    for ring in area.interiors:
+        hole = shapely.Polygon(ring)
+        inner = hole.buffer(-allowance, join_style="mitre")
+        parts = [part for part in shapely.get_parts(inner) if not part.is_empty]
+        largest = max(parts, key=lambda part: part.area) if parts else None
+        yield tuple(ring.coords)[:-1], tuple(largest.exterior.coords)[:-1] if largest is not None else ()
+
+
+def mirror_twin(foundation: Foundation) -> Foundation:
+    """Return the foundation of the same unit for a block that is the mirror image of this one."""
+
+    def flipped(path: Path) -> Path:
+        return tuple((foundation.width - x, y) for x, y in path)
+
+    return replace(
+        foundation,
+        patches=tuple(replace(patch, polygon=flipped(patch.polygon)) for patch in foundation.patches),
+        outline=flipped(foundation.outline),
+        trim=flipped(foundation.trim),
+        ticks=tuple((a, b) for a, b in map(flipped, foundation.ticks)),
+        markings=tuple(map(flipped, foundation.markings)),
+        openings=tuple((flipped(ring), flipped(trim)) for ring, trim in foundation.openings),
+        twin=True,
     )
 
 

@@ -88,6 +88,44 @@ def nest(shapes: Sequence[Sequence[BaseGeometry]], room: tuple[float, float], *,
     return min(ways, key=lambda way: max((place.sheet for place in way), default=0))
 
 
+def free_place(
+    taken: Sequence[tuple[BaseGeometry, Point]],
+    boxes: Sequence[tuple[float, float]],
+    room: tuple[float, float],
+    *,
+    gap: float,
+) -> tuple[int, Point] | None:
+    """Return which box has room on a sheet, and where its top left corner lies; None if none has.
+
+    Parameters
+    ----------
+    taken
+        What lies there: shapes with their top left corners at the origin, and where these are, inches.
+    boxes
+        Width and height of the boxes that would do, the best first, inches.
+    room, gap
+        As for `nest`.
+    """
+    rows, columns = (math.ceil((side + gap) / _CELL - 1e-6) for side in reversed(room))
+    sheet = _Sheet((rows, columns))
+    if taken:
+        lying = shapely.union_all([affinity.translate(shape, *at) for shape, at in taken])
+        grown = affinity.translate(lying.buffer(gap / 2, join_style="mitre", mitre_limit=1.0), gap / 2, gap / 2)
+        shapely.prepare(grown)
+        row, column = np.mgrid[0:rows, 0:columns] * _CELL
+        cells = shapely.intersects(grown, shapely.box(column, row, column + _CELL, row + _CELL))
+        sheet.put(np.asarray(cells, dtype=bool), 0, 0)
+    for number, (width, height) in enumerate(boxes):
+        variant = _variant(shapely.box(0, 0, width, height), room, gap, (rows, columns))
+        if variant is None:
+            continue
+        free = np.argwhere(sheet.free_places(variant))
+        if len(free):
+            y, x = max(map(tuple, free))  # at the foot of the page, on the right
+            return number, (float(x) * _CELL, float(y) * _CELL)
+    return None
+
+
 def _laid(
     items: Sequence[Sequence[_Variant | None]], order: Sequence[int], size: tuple[int, ...], *, bulky: bool
 ) -> list[Nested]:

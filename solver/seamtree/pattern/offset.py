@@ -21,7 +21,7 @@ _STRAIGHT = 1e-7
 """Inches; a corner that lies less far off the line of its neighbours is none."""
 
 
-def offset_outline(ring: Sequence[Point], distance: float) -> tuple[Point, ...]:
+def offset_outline(ring: Sequence[Point], distance: float, *, blunt: float = BLUNT) -> tuple[Point, ...]:
     """Return the outline of an area grown by a distance, its corners mitred.
 
     Parameters
@@ -30,6 +30,8 @@ def offset_outline(ring: Sequence[Point], distance: float) -> tuple[Point, ...]:
         Corners of a simple polygon in turn, either way round.
     distance
         How far outside the new line runs, same unit as the corners.
+    blunt
+        Corners whose tip would lie farther off than this many distances are cut off there.
 
     Returns
     -------
@@ -54,7 +56,7 @@ def offset_outline(ring: Sequence[Point], distance: float) -> tuple[Point, ...]:
         for (a, b), n in zip(sides, normals, strict=True)
     ]
     kites = [
-        shapely.Polygon(_kite(corner, before, after, distance))
+        shapely.Polygon(_kite(corner, before, after, distance, blunt))
         for corner, before, after in zip(corners, (normals[-1], *normals[:-1]), normals, strict=True)
         if before[0] * after[1] - before[1] * after[0] > _STRAIGHT
     ]
@@ -72,17 +74,17 @@ def _moved(at: Point, direction: Point, distance: float) -> Point:
     return at[0] + direction[0] * distance, at[1] + direction[1] * distance
 
 
-def _kite(corner: Point, before: Point, after: Point, distance: float) -> Iterator[Point]:
+def _kite(corner: Point, before: Point, after: Point, distance: float, blunt: float) -> Iterator[Point]:
     """Yield the corners of what fills the gap between the strips of two sides at a corner."""
     yield corner
     yield _moved(corner, before, distance)
     bisector = before[0] + after[0], before[1] + after[1]
     doubled = bisector[0] ** 2 + bisector[1] ** 2
     sine = math.sqrt(doubled) / 2  # of half the angle between the sides
-    if sine >= 1 / BLUNT:
+    if sine >= 1 / blunt - 1e-9:
         yield _moved(corner, bisector, 2 * distance / doubled)
     else:
-        past = distance * (BLUNT - sine) / math.sqrt(1 - sine * sine)
+        past = distance * (blunt - sine) / math.sqrt(1 - sine * sine)
         yield _moved(_moved(corner, before, distance), (-before[1], before[0]), past)
         yield _moved(_moved(corner, after, distance), (after[1], -after[0]), past)
     yield _moved(corner, after, distance)

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from seamtree.errors import Point
+from seamtree.pattern.fonts import text_width
 from seamtree.pattern.lengths import POINTS
-from seamtree.pattern.pdf import Pen, text_width
+from seamtree.pattern.pdf import Pen
 from seamtree.picture.lettering import CAP_HEIGHT
 from seamtree.picture.shapes import BEFORE_ANCHOR, Disc, Lines, Picture, Polygon, Shape, Text
 
@@ -30,7 +31,7 @@ def paint_picture(pen: Pen, picture: Picture, corner: Point, *, chips: bool = Fa
 
 
 def paint_cloth(pen: Pen, picture: Picture, corner: Point) -> None:
-    """Paint a picture as cloth looks when it is sewn: patches without heavy lines, numbers or signs.
+    """Paint a picture as cloth looks when it is sewn: patches and markings, without heavy lines, numbers or signs.
 
     Parameters
     ----------
@@ -45,6 +46,10 @@ def paint_cloth(pen: Pen, picture: Picture, corner: Point) -> None:
     for shape in patches:
         if isinstance(shape, Polygon):
             _paint(pen, Polygon(shape.points, border=_SEAM_COLOUR, weight=0.4), corner)
+    for layer in picture.layers:
+        if layer.name == "markings":
+            for shape in layer.shapes:
+                _paint(pen, shape, corner)
 
 
 _CLOTH = ("units", "hatching")

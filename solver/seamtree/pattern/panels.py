@@ -1,4 +1,4 @@
-"""Panels: what is printed in one place of a sheet, a foundation or a part of one with its labels and its caption."""
+"""Panels: what is printed in one place of a sheet, a foundation or a part of one with its labels and its names."""
 
 from __future__ import annotations
 
@@ -8,8 +8,9 @@ from dataclasses import dataclass, replace
 
 from seamtree.errors import Point
 from seamtree.pattern.foundation import Foundation, Path
-from seamtree.pattern.labels import Label, Measure, place_label, short_word
+from seamtree.pattern.labels import Label, Measure, place_label
 from seamtree.pattern.lengths import POINTS
+from seamtree.pattern.names import Name
 from seamtree.words import wrapped
 
 CAPTION_SIZE = 8.0
@@ -54,9 +55,11 @@ class Panel:
     part, parts
         Number of the part, from 1, and how many there are.
     caption
-        Lines below the panel; the first one begins with the unit.
+        Lines below the panel: which part it is, and the codes for which there is no room in the patches.
     caption_width
         Of the widest of them, inches.
+    names
+        What stands between outline and trim line.
     """
 
     foundation: Foundation
@@ -68,6 +71,7 @@ class Panel:
     parts: int
     caption: tuple[str, ...]
     caption_width: float
+    names: tuple[Name, ...] = ()
 
     @property
     def width(self) -> float:
@@ -115,6 +119,7 @@ def turn(foundation: Foundation, degrees: float) -> Foundation:
         trim=path(foundation.trim),
         ticks=tuple((turned(a), turned(b)) for a, b in foundation.ticks),
         markings=tuple(map(path, foundation.markings)),
+        openings=tuple((path(ring), path(cut)) for ring, cut in foundation.openings),
         corner=(foundation.corner[0] - back[0], foundation.corner[1] + back[1]),
         turned=(foundation.turned + degrees) % 360,
         width=max(x for x, _ in trim) - left,
@@ -123,29 +128,21 @@ def turn(foundation: Foundation, degrees: float) -> Foundation:
 
 
 def whole_panel(foundation: Foundation, measure: Measure) -> Panel:
-    """Return a foundation as one panel."""
-    labels = tuple(place_label(p.polygon, p.name, p.word, measure) for p in foundation.patches)
+    """Return a foundation as one panel, without its names."""
+    labels = tuple(place_label(p.polygon, p.name, p.code, measure) for p in foundation.patches)
     window = (0.0, 0.0, foundation.width, foundation.height)
-    head = _head(foundation)
-    caption = caption_lines(head, foundation, labels, foundation.width, measure)
+    caption = caption_lines("", foundation, labels, foundation.width, measure)
     return Panel(foundation, window, labels, (), (), 1, 1, caption, caption_width(caption, measure))
-
-
-def _head(foundation: Foundation) -> str:
-    alike = f" · like {', '.join(foundation.alike)}" if foundation.alike else ""
-    if foundation.is_template:
-        return f"Unit {foundation.unit} · template, one patch{alike}"
-    return f"Unit {foundation.unit} · {len(foundation.patches)} patches{alike}"
 
 
 def caption_lines(
     head: str, foundation: Foundation, labels: Sequence[Label], width: float, measure: Measure
 ) -> tuple[str, ...]:
-    """Return the lines of a caption: what it is, and the key to numbers without a word."""
-    words = {patch.name: short_word(patch.word) for patch in foundation.patches}
+    """Return the lines of a caption: what it is, and the codes of patches that have no room for them."""
+    codes = {patch.name: patch.code for patch in foundation.patches}
     # The unit's letter is left out, so that the whole number stands on the foundation only.
     numbers = {label.patch: label.patch.removeprefix(foundation.unit) for label in labels if not label.complete}
-    key = ", ".join(f"{number} {words[name]}" for name, number in numbers.items())
+    key = ", ".join(f"{number} {codes[name]}" for name, number in numbers.items())
     wide = max(width, LEAST_CAPTION) * POINTS
 
     def fits(line: str) -> bool:
@@ -154,15 +151,17 @@ def caption_lines(
     def head_fits(line: str) -> bool:
         return measure(line, CAPTION_SIZE) <= _BOLDER * wide
 
-    return (*wrapped(head, head_fits), *(wrapped(f"Key: {key}", fits) if key else ()))
+    return (*(wrapped(head, head_fits) if head else ()), *(wrapped(f"Codes: {key}", fits) if key else ()))
 
 
 def caption_width(caption: Sequence[str], measure: Measure) -> float:
     """Return how wide the lines of a caption are, inches."""
+    if not caption:
+        return 0.0
     head, *key = (measure(line, CAPTION_SIZE) for line in caption)
     return max([head / _BOLDER + 4.0, *key]) / POINTS  # the unit's letter stands a little apart
 
 
 def caption_height(panel: Panel) -> float:
-    """Return the height of a panel's caption, inches, with the space above it."""
-    return CAPTION_LEADING * (len(panel.caption) + 0.4)
+    """Return the height of a panel's caption, inches, with the space above it; nothing without one."""
+    return CAPTION_LEADING * (len(panel.caption) + 0.4) if panel.caption else 0.0

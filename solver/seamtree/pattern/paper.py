@@ -9,13 +9,10 @@ from seamtree.pattern.lengths import CM
 
 MARGIN = 0.375
 """Inches on every side that home printers may leave blank; common practice is a quarter to a half inch. Not more, so
-that a unit of 7 in, which is 7 1/2 in with its allowances, fits on A4."""
+that a unit of 7 in, which is 7 1/2 in with its allowances, fits on A4, and one of 7 × 9 1/2 in on US Letter."""
 
-FOOTER = 1.3
-"""Inches at the foot of a page for the test squares and what the page is."""
-
-SIDE = 1.32
-"""Inches on the right of a page for the same, where the whole height is needed."""
+FOOTER = 0.25
+"""Inches at the foot of a page for one line, and on foundation sheets for a ruler."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,11 +27,6 @@ class Paper:
     def room(self) -> tuple[float, float]:
         """Width and height of what is free for content: within the margins, above the footer."""
         return self.width - 2 * MARGIN, self.height - 2 * MARGIN - FOOTER
-
-    @property
-    def tall_room(self) -> tuple[float, float]:
-        """Width and height of what is free where squares and text stand on the right instead."""
-        return self.width - 2 * MARGIN - SIDE, self.height - 2 * MARGIN
 
 
 PAPERS = {

@@ -97,7 +97,7 @@ def part_panels(foundation: Foundation, room: tuple[float, float], measure: Meas
             window,
             tuple(mine),
             tuple(mark for mark in marks if box.buffer(-0.99 * _INSIDE).contains(shapely.Point(mark.at))),
-            tuple(line for line in bands if box.contains(shapely.LineString(line).centroid)),
+            tuple(line for line in bands if box.buffer(1e-9).covers(shapely.LineString(line))),
             number,
             parts,
             caption,
@@ -227,5 +227,5 @@ def _fits(
     for n, room in enumerate(rooms):
         for piece in shapely.get_parts(shapely.intersection(area, room)):
             if piece.geom_type == "Polygon" and piece.area > 1e-6:
-                label = place_label(piece, patch.name, patch.word, measure)
+                label = place_label(piece, patch.name, patch.code, measure)
                 yield not label.complete, -label.size, -piece.area, n, label

@@ -1,4 +1,4 @@
-"""Pages of a PDF file: a pen that draws in inches, the fonts, and the frame that all pages share.
+"""Pages of a PDF file: a pen that draws in inches, and the foot that all pages share.
 
 Only this module and those that set text in columns meet the PDF library. The same content gives the same bytes.
 """
@@ -6,65 +6,20 @@ Only this module and those that set text in columns meet the PDF library. The sa
 from __future__ import annotations
 
 import io
-import unicodedata
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
-from functools import cache
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from seamtree.errors import Point
+from seamtree.pattern.fonts import REGULAR, load_fonts, printable, runs, text_width
 from seamtree.pattern.lengths import CM, POINTS
-from seamtree.pattern.paper import MARGIN, SIDE, Paper
+from seamtree.pattern.paper import MARGIN, Paper
 from seamtree.picture.shapes import BEFORE_ANCHOR, Anchor
 from seamtree.words import cut_short, wrapped
 
 if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas
-
-REGULAR, BOLD = "Seamtree-Regular", "Seamtree-Bold"
-"""Names under which the fonts are known to the PDF library: Bitstream Vera Sans, which comes with it."""
-
-_FILES = {REGULAR: "Vera.ttf", BOLD: "VeraBd.ttf"}
-
-_UNKNOWN = "?"
-"""Stands for a character that the fonts lack."""
-
-
-@cache
-def load_fonts() -> dict[str, Any]:
-    """Register the fonts; return them by their names."""
-    from reportlab.pdfbase import pdfmetrics
-    from reportlab.pdfbase.ttfonts import TTFont
-
-    fonts = {name: TTFont(name, file) for name, file in _FILES.items()}
-    for font in fonts.values():
-        pdfmetrics.registerFont(font)
-    pdfmetrics.registerFontFamily(REGULAR, normal=REGULAR, bold=BOLD, italic=REGULAR, boldItalic=BOLD)
-    return fonts
-
-
-def printable(text: str) -> str:
-    """Return text of which the fonts have every character; for one that they lack its base letter or ``?``."""
-    known = load_fonts()[REGULAR].face.charToGlyph
-
-    def shown(character: str) -> str:
-        if not character.isprintable():
-            return " "
-        if ord(character) in known:
-            return character
-        plainer = "".join(c for c in unicodedata.normalize("NFKD", character) if ord(c) in known)
-        return plainer or _UNKNOWN
-
-    return " ".join("".join(map(shown, text)).split())
-
-
-def text_width(text: str, size: float, *, bold: bool = False) -> float:
-    """Return how wide a line of text is, points."""
-    load_fonts()
-    from reportlab.pdfbase.pdfmetrics import stringWidth
-
-    return float(stringWidth(printable(text), BOLD if bold else REGULAR, size))
 
 
 class Pen:
@@ -155,11 +110,13 @@ class Pen:
         shift = -BEFORE_ANCHOR[anchor] * text_width(shown, size, bold=bold)
         self.canvas.saveState()
         self.canvas.setFillColor(HexColor(colour))
-        self.canvas.setFont(BOLD if bold else REGULAR, size)
         self.canvas.translate(*self._at(at))
         if angle:
             self.canvas.rotate(angle)
-        self.canvas.drawString(shift, 0.0, shown)
+        for font, letters in runs(shown, bold=bold):
+            self.canvas.setFont(font, size)
+            self.canvas.drawString(shift, 0.0, letters)
+            shift += text_width(letters, size, bold=bold)
         self.canvas.restoreState()
 
 
@@ -172,27 +129,31 @@ class Page:
     draw
         Draws its content.
     title, heading
-        What it is called, and the name of the block.
+        What it is called, and the name of the pattern or the block.
     advice
-        A word beside the test squares.
-    tall
-        Whether test squares and words stand on the right, not at the foot.
+        A word in the middle of the foot.
+    ruler
+        Whether there is a short ruler at the foot.
     """
 
     draw: Callable[[Pen], None]
     title: str
     heading: str
     advice: str = ""
-    tall: bool = False
+    ruler: bool = False
 
 
 TEST_SQUARES = (("1 in", 1.0), ("3 cm", 3.0 / CM))
-"""Squares that are printed on every page, and their sides in inches."""
+"""Squares that are printed on the first sheet of foundations, and their sides in inches."""
 
-_SQUARE_GAP = 0.15
+_FOOT = 7.0
+"""Size of type at the foot of a page, points."""
+
+_RULER = 2
+"""Length of the ruler, inches."""
 
 
-def write_pages(pages: Sequence[Page], paper: Paper, *, title: str) -> bytes:
+def write_pages(pages: Sequence[Page], paper: Paper, *, title: str, author: str = "") -> bytes:
     """Return a PDF file.
 
     Parameters
@@ -201,7 +162,7 @@ def write_pages(pages: Sequence[Page], paper: Paper, *, title: str) -> bytes:
         In turn.
     paper
         Of all of them.
-    title
+    title, author
         Of the document.
     """
     load_fonts()
@@ -212,51 +173,51 @@ def write_pages(pages: Sequence[Page], paper: Paper, *, title: str) -> bytes:
     # The first font that a page names is one that is embedded, whatever is written on it.
     canvas = Canvas(buffer, pagesize=size, invariant=1, pageCompression=1, initialFontName=REGULAR)
     canvas.setTitle(printable(title))
-    canvas.setAuthor("")
+    canvas.setAuthor(printable(author))
     canvas.setSubject("Sewing pattern")
     canvas.setCreator("seamtree")
     for number, page in enumerate(pages, 1):
         pen = Pen(canvas, paper)
         page.draw(pen)
-        _footer(pen, page, number=f"Page {number} of {len(pages)}")
+        _foot(pen, page, number=f"Page {number} of {len(pages)}")
         canvas.showPage()
     canvas.save()
     return buffer.getvalue()
 
 
-def _footer(pen: Pen, page: Page, *, number: str) -> None:
-    """Draw the test squares and say what the page is: at the foot, or on the right of a tall page."""
-    right, bottom = pen.paper.width - MARGIN, pen.paper.height - MARGIN
-    squares: list[tuple[str, float, Point]] = []
-    if page.tall:
-        y = bottom - 0.02
-        for words, side in reversed(TEST_SQUARES):
-            y -= side
-            squares.append((words, side, (right - 0.02 - side, y)))
-            y -= _SQUARE_GAP
-        x, y, room = right - SIDE + 0.12, MARGIN + 0.15, SIDE - 0.12
-    else:
-        x = MARGIN + 0.02
-        for words, side in TEST_SQUARES:
-            squares.append((words, side, (x, bottom - 0.02 - side)))
-            x += side + _SQUARE_GAP
-        y, room = bottom - 0.94, right - x
+def _foot(pen: Pen, page: Page, *, number: str) -> None:
+    """Write one line at the foot of a page, beside the ruler if it has one."""
+    left, right, base = MARGIN, pen.paper.width - MARGIN, pen.paper.height - MARGIN - 0.03
+    if page.ruler:
+        _ruler(pen, (left + 0.02, base))
+        left += _RULER + 0.5
+    ends = text_width(number, _FOOT) / POINTS
+    pen.text((right, base), number, _FOOT, anchor="end")
+    words = " · ".join(part for part in (page.heading, page.title, page.advice) if part)
+    room = (right - left - ends - 0.2) * POINTS
+    pen.text((left, base), cut_short(printable(words), lambda line: text_width(line, _FOOT) <= room), _FOOT)
+
+
+def _ruler(pen: Pen, start: Point) -> None:
+    """Draw a ruler in eighths of an inch from a place on, its marks upward."""
+    x, y = start
+    with pen.style(weight=0.6, flat=True):
+        pen.lines([[(x, y), (x + _RULER, y)]])
+        pen.lines(
+            [(x + n / 8, y), (x + n / 8, y - (0.16 if n % 8 == 0 else 0.1 if n % 4 == 0 else 0.06))]
+            for n in range(8 * _RULER + 1)
+        )
+    pen.text((x + _RULER + 0.06, y), f"{_RULER} in", _FOOT)
+
+
+def draw_test_squares(pen: Pen, corner: Point) -> None:
+    """Draw the test squares side by side; `corner` is the top left one of the first."""
+    x, y = corner
     with pen.style(weight=0.6):
-        for words, side, corner in squares:
-            pen.square(corner, side)
-            pen.text((corner[0] + side / 2, corner[1] + side / 2 + 0.04), words, 9, anchor="middle")
-    rows = (  # the name of the block takes one line only
-        (page.heading, 10.0, True),
-        (f"{number} · {page.title}", 8.0, False),
-        ("Print at actual size (100 %), not fitted to the page. Then measure both squares.", 8.0, False),
-        (page.advice, 8.0, False),
-    )
-    for words, size, bold in rows:
-        lines = wrap(words, size, room * POINTS, bold=bold)
-        for line in lines[:1] if bold else lines:
-            pen.text((x, y), line, size, bold=bold)
-            y += 1.35 * size / POINTS
-        y += 0.08 * page.tall
+        for words, side in TEST_SQUARES:
+            pen.square((x, y), side)
+            pen.text((x + side / 2, y + side / 2 + 0.04), words, 9, anchor="middle")
+            x += side + 0.15
 
 
 def wrap(text: str, size: float, width: float, *, bold: bool = False) -> list[str]:

@@ -3,18 +3,22 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 
 import shapely
 from shapely import affinity
 
 from seamtree.errors import Point
 from seamtree.geometry.clipping import pieces_inside
+from seamtree.pattern.fonts import text_width
+from seamtree.pattern.foundation import Foundation
+from seamtree.pattern.keys import Key
 from seamtree.pattern.labels import LEADING, Label, line_width, space
 from seamtree.pattern.lengths import POINTS
+from seamtree.pattern.names import Name
 from seamtree.pattern.panels import CAPTION_LEADING, CAPTION_SIZE, Panel
 from seamtree.pattern.paper import MARGIN
-from seamtree.pattern.pdf import Page, Pen, text_width
+from seamtree.pattern.pdf import Page, Pen
 from seamtree.pattern.sheets import Sheet
 
 _SEAM, _OUTLINE, _TRIM, _TICK, _MARKING, _GLUE = 0.8, 1.3, 0.8, 1.0, 0.6, 0.5
@@ -28,25 +32,52 @@ _MARKING_COLOUR, _GLUE_COLOUR = "#555555", "#555555"
 _MARK = 0.11
 """Half of the diagonal of an alignment mark, inches."""
 
-_ADVICE = (
-    "Printed side: a mirror image. The cloth goes on the blank side. Solid lines are seams; cut on the dashed line "
-    "after sewing."
-)
-
-_PARTS = "Parts of a unit: lay equal letters on each other and tape the parts together."
+_PARTS = "lay equal letters on each other and tape"
 
 
-def sheet_pages(sheets: Sequence[Sheet], heading: str) -> Iterator[Page]:
-    """Yield a page for every sheet of foundations of a block, whose name is the heading."""
-    for number, sheet in enumerate(sheets, 1):
+def sheet_pages(
+    sheets: Sequence[Sheet], key: Key, heading: str, *, times: int = 1, keep: tuple[int, str] | None = None
+) -> list[Page]:
+    """Return a page for every sheet of foundations of a block.
 
-        def draw(pen: Pen, sheet: Sheet = sheet) -> None:
+    Parameters
+    ----------
+    sheets
+        What lies on them.
+    key
+        Of the block; a page with it comes first where some sheet has no room for it.
+    heading
+        Name of the block.
+    times
+        How often each sheet is printed.
+    keep
+        How many copies of the block are on the sheets, and a word for them.
+    """
+    number = f", print {times} times" if times > 1 else ""
+    pages = []
+    if any(sheet.key is None for sheet in sheets):
+        box = key.box(0, first=True)
+        units = [p.panel.foundation.unit for sheet in sheets for p in sheet.placements]
+
+        def draw_key(pen: Pen) -> None:
+            key.draw(pen, box, (MARGIN, MARGIN), units)
+
+        pages.append(Page(draw_key, "Key to the foundations", heading))
+    for n, sheet in enumerate(sheets, 1):
+
+        def draw(pen: Pen, sheet: Sheet = sheet, *, first: bool = n == 1) -> None:
             for placement in sheet.placements:
                 draw_panel(pen, placement.panel, (MARGIN + placement.at[0], MARGIN + placement.at[1]))
+            if sheet.key is not None:
+                which, (x, y) = sheet.key
+                units = [p.panel.foundation.unit for p in sheet.placements]
+                key.draw(pen, key.box(which, first=first), (MARGIN + x, MARGIN + y), units)
 
         parted = any(not placement.panel.whole for placement in sheet.placements)
-        advice = f"{_ADVICE} {_PARTS}" if parted else _ADVICE
-        yield Page(draw, f"Foundations, sheet {number} of {len(sheets)}", heading, advice, tall=sheet.tall)
+        together = f", {keep[0]} {keep[1]} on it" if keep is not None else ""
+        title = f"Foundations, sheet {n} of {len(sheets)}{number}{together}"
+        pages.append(Page(draw, title, heading, _PARTS if parted else "", ruler=n > 1 or sheet.key is None))
+    return pages
 
 
 def draw_panel(pen: Pen, panel: Panel, corner: Point) -> None:
@@ -72,10 +103,26 @@ def draw_panel(pen: Pen, panel: Panel, corner: Point) -> None:
     with pen.style(weight=_TICK):
         for tick in foundation.ticks:
             _line(pen, [moved(at) for at in tick], window)
+    _draw_openings(pen, foundation, window, shift)
     _draw_alignment(pen, panel, shift)
     for label in panel.labels:
         draw_label(pen, label, moved(label.at))
+    for name in panel.names:
+        draw_name(pen, name, moved(name.at))
     _draw_caption(pen, panel, corner)
+
+
+def _draw_openings(pen: Pen, foundation: Foundation, window: shapely.Polygon | None, shift: Point) -> None:
+    """Draw the holes of a unit that touches itself, with the trim line inside each."""
+    for outer, inner in foundation.openings:
+        ring, trim = ([(x + shift[0], y + shift[1]) for x, y in path] for path in (outer, inner))
+        with pen.style(weight=_OUTLINE):
+            _ring(pen, ring, window)
+        if trim:
+            with pen.style(weight=_TRIM, dashes=_TRIM_DASHES):
+                _ring(pen, trim, window)
+        x, y = shapely.maximum_inscribed_circle(shapely.Polygon(ring), 0.02).coords[0]
+        pen.text((x, y), "open", 6.5, anchor="middle")
 
 
 def _ring(pen: Pen, points: list[Point], window: shapely.Polygon | None) -> None:
@@ -120,15 +167,33 @@ def draw_label(pen: Pen, label: Label, at: Point) -> None:
         down += height
 
 
+def draw_name(pen: Pen, name: Name, at: Point) -> None:
+    """Draw a name, or the arrow that points up; `at` is its middle on the page, inches."""
+    cos, sin = math.cos(math.radians(name.angle)), math.sin(math.radians(name.angle))
+    if name.text:
+        down = 0.36 * name.size / POINTS
+        spot = at[0] + sin * down, at[1] + cos * down
+        pen.text(spot, name.text, name.size, bold=name.bold, anchor="middle", angle=name.angle)
+        return
+    half = name.size / POINTS / 2
+
+    def place(along: float, beside: float) -> Point:
+        return at[0] - sin * along + cos * beside, at[1] - cos * along - sin * beside
+
+    with pen.style(weight=1.0, fill="#000000"):
+        pen.lines([[place(-half, 0), place(half * 0.4, 0)]])
+        pen.polygon([place(half, 0), place(0.1 * half, 0.55 * half), place(0.1 * half, -0.55 * half)], fill=True)
+
+
 def _draw_caption(pen: Pen, panel: Panel, corner: Point) -> None:
     x, y = corner[0], corner[1] + panel.height + 0.2 * CAPTION_LEADING
     for number, line in enumerate(panel.caption):
         y += CAPTION_LEADING
         if number == 0:
-            head, gap, rest = line.partition(" · ")
+            head, gap, rest = line.partition(" · " if " · " in line else ": ")
             pen.text((x, y), head, CAPTION_SIZE, bold=True)
             wide = text_width(head, CAPTION_SIZE, bold=True) / POINTS
             if gap:
-                pen.text((x + wide + 0.04, y), f"· {rest}", CAPTION_SIZE)
+                pen.text((x + wide + 0.04, y), rest if gap == ": " else f"· {rest}", CAPTION_SIZE)
         else:
             pen.text((x, y), line, CAPTION_SIZE)

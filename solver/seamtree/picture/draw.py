@@ -6,12 +6,13 @@ import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import chain
-from typing import Literal
+from typing import Literal, get_args
 
 import shapely
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import substring
 
+from seamtree import arguments
 from seamtree.colour import BARE, ink_on
 from seamtree.errors import OptionError, Point
 from seamtree.fabric import fabric_rgb, fabric_words
@@ -82,6 +83,12 @@ class Look:
     markings: bool = True
     caption: bool = True
     legend: bool = True
+
+    def __post_init__(self) -> None:
+        arguments.choice("numbers", self.numbers, get_args(Numbers))
+        arguments.choice("weights", self.weights, get_args(Weights))
+        for name in ("fabrics", "marks", "steps", "leaders", "hatching", "markings", "caption", "legend"):
+            arguments.flag(name, getattr(self, name))
 
 
 SMALL = Look(steps=False, leaders=False, markings=False, caption=False, legend=False)

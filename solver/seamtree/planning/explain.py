@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise
 from typing import Any
 
@@ -21,8 +23,8 @@ _MANY = 12
 """As many seams are named that are joins whatever the order."""
 
 
-class Explanation:
-    """What stands in the way of fewer units, and what each choice cost.
+def explain(plan: Plan, *, time_limit: float = 10.0) -> Explanation:
+    """Find what stands in the way of fewer units in a plan, and what each choice of a seam costs.
 
     Parameters
     ----------
@@ -31,17 +33,39 @@ class Explanation:
     time_limit
         Effort in seconds of an ordinary machine; counted, not clocked.
     """
+    if not plan.counts.joins:
+        return Explanation(plan, Reasons((), (), (), None))
+    return Explanation(plan, find_reasons(plan.block, time_limit=time_limit))
 
-    def __init__(self, plan: Plan, *, time_limit: float = 10.0) -> None:
-        self._plan = plan
-        self._block = plan.block
-        self._ids = plan.patch_ids()
-        self._reasons = (
-            Reasons((), (), (), None) if not plan.counts.joins else find_reasons(plan.block, time_limit=time_limit)
-        )
-        self._joins = {
-            frozenset(ends) for join in plan.joins() for ends in pairwise(join.seam.path)
-        }  # stretches of seam that the plan sews as joins
+
+@dataclass(frozen=True)
+class Explanation:
+    """What stands in the way of fewer units, and what each choice cost.
+
+    Parameters
+    ----------
+    plan
+        The plan that is explained.
+    reasons
+        What was found out about its block.
+    """
+
+    plan: Plan
+    reasons: Reasons
+
+    def __repr__(self) -> str:
+        knots, locked = len(self.reasons.knots), len(self.reasons.locked)
+        certain = len(self.reasons.certain)
+        return f"<Explanation of {self.plan!r}: {certain} certain joins, {knots} knots, {locked} locked parts>"
+
+    @cached_property
+    def _ids(self) -> Mapping[int, str]:
+        return self.plan.patch_ids()
+
+    @cached_property
+    def _joins(self) -> frozenset[frozenset[int]]:
+        """The stretches of seam that the plan sews as joins."""
+        return frozenset(frozenset(ends) for join in self.plan.joins() for ends in pairwise(join.seam.path))
 
     # -- words ------------------------------------------------------------------------------------------------
 
@@ -54,25 +78,25 @@ class Explanation:
             yield from ((1, line) for line in numbered)
 
     def _units(self) -> Iterator[tuple[int, str]]:
-        if not self._plan.counts.joins:
+        if not self.plan.counts.joins:
             yield 0, "Why not fewer units: one unit is as few as there can be."
             return
-        if self._plan.counts.hard_corners:
+        if self.plan.counts.hard_corners:
             yield 0, "Why not fewer hard corners and units:"
             yield from self._locks()
         else:
-            joins = count(self._plan.counts.joins, "join")
+            joins = count(self.plan.counts.joins, "join")
             yield 0, f"Why not fewer units: every join parts a unit in two, and {joins} cannot be done without:"
         yield from ((1, line) for line in self._certain())
-        for knot in self._reasons.knots:
-            takes = "" if self._plan.counts.hard_corners else f" that takes {count(knot.joins, 'join')}"
+        for knot in self.reasons.knots:
+            takes = "" if self.plan.counts.hard_corners else f" that takes {count(knot.joins, 'join')}"
             yield 1, f"The seams {self._round(knot.patches)} make a knot{takes}."
             yield from ((2, line) for line in self._tied(knot))
         yield from ((0, line) for line in self._compared())
 
     def _numbered(self) -> Iterator[str]:
-        view = build_view(self._block)
-        for unit in self._plan.units():
+        view = build_view(self.plan.block)
+        for unit in self.plan.units():
             changes = sum(self._fabric(a) != self._fabric(b) for a, b in pairwise(unit.patches))
             orders = count_orders(view, sum(1 << p for p in unit.patches))
             if orders is not None and len(unit.patches) > 2:
@@ -82,10 +106,10 @@ class Explanation:
                 )
 
     def _fabric(self, patch: int) -> str | None:
-        return self._block.patches[patch].fabric
+        return self.plan.block.patches[patch].fabric
 
     def _locks(self) -> Iterator[tuple[int, str]]:
-        for patches in self._reasons.locked:
+        for patches in self.reasons.locked:
             yield (
                 1,
                 f"The seams {self._round(patches)} lock each other: none runs straight through from side to side.",
@@ -93,11 +117,11 @@ class Explanation:
             yield from ((2, line) for line in self._locked(patches))
 
     def _round(self, patches: Sequence[int]) -> str:
-        x, y = middle_of(self._block, patches)
+        x, y = middle_of(self.plan.block, patches)
         return f"round {x:.2f}, {y:.2f} ({name_patches(self._ids, patches)})"
 
     def _certain(self) -> Iterator[str]:
-        cuts = self._reasons.certain
+        cuts = self.reasons.certain
         if cuts:
             yield (
                 "Nothing crosses these seams, and others end on them from both sides, so each is a join whatever the "
@@ -119,7 +143,7 @@ class Explanation:
         yield "Whichever seam through them is sewn last as a join, the whole block then takes"
         for cost in knot.cuts[:_FEW]:
             most = "" if cost.exact else "at most "
-            units = self._plan.counts.units - knot.joins + cost.joins
+            units = self.plan.counts.units - knot.joins + cost.joins
             chosen = " (a join of this plan)" if self._is_join(cost.cut) else ""
             length = inches(self._length(cost.cut))
             yield f"- from {self._ends(cost.cut)}, {length} in: {most}{count(units, 'unit')}{chosen}"
@@ -131,7 +155,7 @@ class Explanation:
         if stars:
             corners = "a hard corner" if len(stars) == 1 else f"{len(stars)} hard corners"
             yield f"No two seams are in line at {self._places(stars)}: {corners}, whatever the order."
-        given = {c.junction: c.kind for join in self._plan.joins() for c in join.seam.corners}
+        given = {c.junction: c.kind for join in self.plan.joins() for c in join.seam.corners}
         inside = self._inner(patches) - set(stars)
         curved = sorted(j for j, kind in given.items() if j in inside and kind == "curved")
         ring = sorted(j for j, kind in given.items() if j in inside and kind != "curved")
@@ -144,12 +168,12 @@ class Explanation:
         return _and([self._at(j) for j in junctions])
 
     def _compared(self) -> Iterator[str]:
-        found = self._reasons.comparison
+        found = self.reasons.comparison
         if found is None:
             return
         ways = "There is one way" if found.orders == 1 else f"There are {found.orders:,} ways"
-        yield f"{ways} to cut the block up into {count(self._plan.counts.units, 'unit')}."
-        foundations, length = self._plan.counts.foundations, sum(join.seam.length for join in self._plan.joins())
+        yield f"{ways} to cut the block up into {count(self.plan.counts.units, 'unit')}."
+        foundations, length = self.plan.counts.foundations, sum(join.seam.length for join in self.plan.joins())
         if found.orders > 1:
             different = count(foundations, "different foundation")
             yield f"The one chosen takes {different} and {inches(length)} in of joins."
@@ -163,9 +187,9 @@ class Explanation:
 
     def to_json(self) -> dict[str, Any]:
         """Return the explanation as plain data, with the sentences."""
-        compared = self._reasons.comparison
+        compared = self.reasons.comparison
         return {
-            "certain": [[list(end) for end in self._end_points(cut)] for cut in self._reasons.certain],
+            "certain": [[list(end) for end in self._end_points(cut)] for cut in self.reasons.certain],
             "knots": [
                 {
                     "patches": sort_ids(self._ids, knot.patches),
@@ -174,16 +198,16 @@ class Explanation:
                     "seams": [
                         {
                             "path": [list(end) for end in self._end_points(cost.cut)],
-                            "units": self._plan.counts.units - knot.joins + cost.joins,
+                            "units": self.plan.counts.units - knot.joins + cost.joins,
                             "exact": cost.exact,
                             "chosen": self._is_join(cost.cut),
                         }
                         for cost in knot.cuts
                     ],
                 }
-                for knot in self._reasons.knots
+                for knot in self.reasons.knots
             ],
-            "locked": [sort_ids(self._ids, patches) for patches in self._reasons.locked],
+            "locked": [sort_ids(self._ids, patches) for patches in self.reasons.locked],
             "ways": None if compared is None else compared.orders,
             "shortest_joins": None if compared is None else round(compared.shortest, 6),
             "sentences": [sentence for _, sentence in self.sentences()],
@@ -192,39 +216,39 @@ class Explanation:
     # -- places -----------------------------------------------------------------------------------------------
 
     def _at(self, junction: int) -> str:
-        return place(self._block.junctions[junction])
+        return place(self.plan.block.junctions[junction])
 
     def _end_points(self, cut: Run) -> tuple[tuple[float, float], tuple[float, float]]:
-        first, last = (self._block.edges[k] for k in cut)
-        return self._block.junctions[first.start], self._block.junctions[last.end]
+        first, last = (self.plan.block.edges[k] for k in cut)
+        return self.plan.block.junctions[first.start], self.plan.block.junctions[last.end]
 
     def _ends(self, cut: Run) -> str:
-        first, last = (self._block.edges[k] for k in cut)
+        first, last = (self.plan.block.edges[k] for k in cut)
         return f"{self._at(first.start)} to {self._at(last.end)}"
 
     def _length(self, cut: Run) -> float:
-        return sum(map(self._block.edge_length, range(cut[0], cut[1] + 1)))
+        return sum(map(self.plan.block.edge_length, range(cut[0], cut[1] + 1)))
 
     def _is_join(self, cut: Run) -> bool:
-        edges = (self._block.edges[k] for k in range(cut[0], cut[1] + 1))
+        edges = (self.plan.block.edges[k] for k in range(cut[0], cut[1] + 1))
         return all(frozenset((edge.start, edge.end)) in self._joins for edge in edges)
 
     def _inner(self, patches: Sequence[int]) -> set[int]:
         """Return the junctions with nothing but these patches round them."""
         inside = set(patches)
         around: dict[int, set[int]] = {}
-        for edge in self._block.edges:
+        for edge in self.plan.block.edges:
             for j in (edge.start, edge.end):
                 around.setdefault(j, set()).update((edge.left, edge.right))
         return {j for j, beside in around.items() if beside <= inside}
 
     def _without_pairs(self, patches: Sequence[int]) -> list[int]:
         """Return the junctions inside a part where three seams or more meet and no two are in line."""
-        arms = self._block.interior_arms()
+        arms = self.plan.block.interior_arms()
         return sorted(
             j
             for j in self._inner(patches)
-            if len(arms[j]) > 2 and not any(self._block.in_line(*ab) for ab in pairwise(arms[j]))
+            if len(arms[j]) > 2 and not any(self.plan.block.in_line(*ab) for ab in pairwise(arms[j]))
         )
 
 

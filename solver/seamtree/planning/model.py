@@ -4,10 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
+from seamtree import arguments
 from seamtree.block.model import Block
-from seamtree.errors import Finding
+from seamtree.errors import Finding, OptionError
+from seamtree.words import count
+
+if TYPE_CHECKING:
+    import networkx as nx  # noqa: TID251
 
 SeamKind = Literal["straight", "partial", "set-in", "curved"]
 CornerKind = Literal["set-in", "partial", "curved"]
@@ -57,6 +62,11 @@ class Seam:
     corners: tuple[HardCorner, ...] = ()
     matched: tuple[int, ...] = ()
 
+    def __repr__(self) -> str:
+        corners = count(len(self.corners), "hard corner")
+        matched = count(len(self.matched), "matched point")
+        return f"<Seam: {self.kind}, {self.length:.2f} in, {corners}, {matched}>"
+
 
 @dataclass(frozen=True, slots=True)
 class Unit:
@@ -72,6 +82,9 @@ class Unit:
 
     name: str
     patches: tuple[int, ...]
+
+    def __repr__(self) -> str:
+        return f"<Unit {self.name}: {count(len(self.patches), 'patch', 'patches')}>"
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,6 +108,15 @@ class Join:
     parts: tuple[Node, Node]
     press: int = 0
     nests: tuple[int, ...] = ()
+
+    def __repr__(self) -> str:
+        one, other = (f"join {part.step}" if isinstance(part, Join) else f"unit {part.name}" for part in self.parts)
+        return f"<Join {self.step}: {self.seam.kind} seam of {self.seam.length:.2f} in between {one} and {other}>"
+
+    @property
+    def patches(self) -> tuple[int, ...]:
+        """Patches of the block that are one piece of cloth after this join, in sewing order."""
+        return tuple(p for unit in units_of(self) for p in unit.patches)
 
 
 Node = Unit | Join
@@ -172,6 +194,57 @@ class Plan:
     repeats: tuple[tuple[str, ...], ...] = ()
     unproven: tuple[str, ...] = ()
 
+    def __repr__(self) -> str:
+        counts = self.counts
+        corners = count(counts.hard_corners, "hard corner")
+        figures = f"{count(counts.patches, 'patch', 'patches')}, {count(counts.units, 'unit')}, {corners}"
+        proven = "proven" if self.proven else "not proven"
+        return f"<Plan of {self.block.name[:60]!r}: {self.verdict}, {figures}, {proven}>"
+
+    def unit(self, name: str) -> Unit:
+        """Return a unit by its name.
+
+        Parameters
+        ----------
+        name
+            A, B, … Z, AA, …
+
+        Raises
+        ------
+        OptionError
+            If the plan has no unit of that name.
+
+        Examples
+        --------
+        >>> import seamtree
+        >>> (block,) = seamtree.read("samples/buoy.svg")
+        >>> seamtree.plan(block).unit("B")
+        <Unit B: 2 patches>
+        """
+        arguments.text("name", name)
+        for unit in self.units():
+            if unit.name == name:
+                return unit
+        last = max(self.units(), key=lambda unit: (len(unit.name), unit.name)).name
+        raise OptionError(f"name must be a unit of the plan, A to {last}, not {name[:40]!r}", argument="name")
+
+    def walk(self) -> Iterator[Node]:
+        """Yield the units and joins in sewing order: whatever a join sews together comes before it.
+
+        Every node has `patches`: the patches that are one piece of cloth once it is sewn.
+
+        Examples
+        --------
+        >>> import seamtree
+        >>> (block,) = seamtree.read("samples/buoy.svg")
+        >>> for node in list(seamtree.plan(block).walk())[:3]:
+        ...     print(node, node.patches)
+        <Unit A: 4 patches> (23, 22, 24, 25)
+        <Unit B: 2 patches> (20, 21)
+        <Join 1: straight seam of 7.54 in between unit A and unit B> (23, 22, 24, 25, 20, 21)
+        """
+        return nodes_in_turn(self.tree)
+
     def units(self) -> Iterator[Unit]:
         """Yield the units in sewing order."""
         return units_of(self.tree)
@@ -181,10 +254,43 @@ class Plan:
         return joins_of(self.tree)
 
     def to_json(self) -> dict[str, Any]:
-        """Return the plan as plain data (see `seamtree.report.block_json`)."""
+        """Return the plan as plain data: a block of the schema ``seamtree/1`` (see `seamtree.schemas`)."""
         from seamtree.report import block_json
 
         return block_json(self)
+
+    def to_networkx(self) -> nx.DiGraph:
+        """Return the tree of units and joins as a directed graph, edges leading from a join to its two parts.
+
+        Returns
+        -------
+        networkx.DiGraph
+            Nodes are the names of units and the numbers of joins. All have `kind` (``unit`` or ``join``) and
+            `patches` (ids in sewing order). Joins have `seam` (kind), `length` (inches), `path` (places, inches),
+            `hard_corners` and `matched_points` (how many). Edges have `part` (0 or 1, as in `Join.parts`) and
+            `pressed_here` (whether the allowance is pressed toward that part). The graph has `name`, `verdict` and
+            `proven`.
+
+        Examples
+        --------
+        >>> import seamtree
+        >>> (block,) = seamtree.read("samples/buoy.svg")
+        >>> graph = seamtree.plan(block).to_networkx()
+        >>> graph.nodes["B"]["patches"]
+        ('B1', 'B2')
+        >>> sorted(graph.nodes[7])
+        ['hard_corners', 'kind', 'length', 'matched_points', 'patches', 'path', 'seam']
+        """
+        from seamtree.graphs import plan_graph
+
+        return plan_graph(self)
+
+    def _repr_svg_(self) -> str:
+        """Return the plan as a picture, for notebooks."""
+        from seamtree.picture.draw import draw_plan
+        from seamtree.picture.render import notebook_svg
+
+        return notebook_svg(draw_plan(self))
 
     def patch_ids(self) -> dict[int, str]:
         """Return the printed id of every patch, for example ``A1``."""

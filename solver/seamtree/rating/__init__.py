@@ -19,35 +19,46 @@ if TYPE_CHECKING:
     from seamtree.rating.course import Course, Lesson, plan_course
     from seamtree.rating.model import Change, Contribution, Rating
     from seamtree.rating.rate import rate
-    from seamtree.rating.scale import Scale, default_scale, default_scale_text, read_scale
+    from seamtree.rating.scale import SCALES, Scale, default_scale, named_scale, read_scale, scale_text
+    from seamtree.rating.times import Calibration, Estimate, calibrate
 
 __all__ = [
+    "SCALES",
+    "Calibration",
     "Change",
     "Contribution",
     "Course",
+    "Estimate",
     "Lesson",
     "Rating",
     "Scale",
+    "calibrate",
     "default_scale",
-    "default_scale_text",
+    "named_scale",
     "plan_course",
     "rate",
     "read_scale",
+    "scale_text",
 ]
 
 __getattr__ = lazy_names(
     __name__,
     {
+        "SCALES": "seamtree.rating.scale",
+        "Calibration": "seamtree.rating.times",
         "Change": "seamtree.rating.model",
         "Contribution": "seamtree.rating.model",
         "Course": "seamtree.rating.course",
+        "Estimate": "seamtree.rating.times",
         "Lesson": "seamtree.rating.course",
         "Rating": "seamtree.rating.model",
         "Scale": "seamtree.rating.scale",
+        "calibrate": "seamtree.rating.times",
         "default_scale": "seamtree.rating.scale",
-        "default_scale_text": "seamtree.rating.scale",
+        "named_scale": "seamtree.rating.scale",
         "plan_course": "seamtree.rating.course",
         "rate": "seamtree.rating.rate",
         "read_scale": "seamtree.rating.scale",
+        "scale_text": "seamtree.rating.scale",
     },
 )

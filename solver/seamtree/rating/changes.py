@@ -1,8 +1,8 @@
 """What would make a block easier: single changes, each scored again, the best of them told.
 
-Changes to the seams themselves are those of `seamtree.mend`, whose blocks are planned and measured anew. The others
-change one feature and nothing else: a size, some patches that are made wider, points that are opened, short seams
-that are lengthened, seams that no longer meet, fabrics that are spared.
+Changes to the seams themselves are those of `seamtree.mending`, whose blocks are planned and measured anew. The
+others change one feature and nothing else: a size, some patches that are made wider, points that are opened, short
+seams that are lengthened, seams that no longer meet, fabrics that are spared.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
-from seamtree.mend.model import Goal
+from seamtree.mending.model import Goal
 from seamtree.planning.model import Plan, id_order
 from seamtree.rating.features import KINDS, Features, Measured, Spot, measure
 from seamtree.rating.model import Change, ChangeKind
@@ -27,6 +27,12 @@ _MOST_NAMED = 3
 
 _MOST_SPOTS = 8
 """… or than these where nothing less helps, as in a block that is the same on all sides."""
+
+_DESIGN_SHARE = 0.5
+"""What changes the shapes of this share of the patches, and of more than one, makes another block: no advice."""
+
+_KEEPING: frozenset[ChangeKind] = frozenset({"size", "mend", "merge"})
+"""Changes after which the block looks as before: seams are added or dropped inside a fabric."""
 
 _GROWTH = 1.25
 """A block is made no larger than this, as a share of its width."""
@@ -76,7 +82,9 @@ class _Scorer:
         """Return a change if it lowers the score."""
         tenths = score_tenths(after, self.scale)
         saved = self.tenths - tenths
-        return Change(kind, text, saved, self.scale.level_of(tenths)) if saved > 0 else None
+        if saved <= 0:
+            return None
+        return Change(kind, text, saved, self.scale.level_of(tenths), changes_design=kind not in _KEEPING)
 
     def saved(self, after: Features) -> int:
         return self.tenths - score_tenths(after, self.scale)
@@ -110,13 +118,14 @@ def _larger(plan: Plan, scorer: _Scorer) -> Change | None:
 
 @dataclass(frozen=True, slots=True)
 class _Adjustment:
-    """A way to make single places easier: which feature, in which steps, how far, and how it is told."""
+    """A way to make single places easier: which feature, which steps, how far, how it is told, whether it can be."""
 
     key: str
     kind: ChangeKind
     step: float
     furthest: Callable[[float], float]
     tell: Callable[[Sequence[Spot], float], str]
+    possible: Callable[[Sequence[Spot], float], bool] = lambda _spots, _target: True
 
 
 def _adjusted(measured: Measured, adjust: _Adjustment, scorer: _Scorer) -> Change | None:
@@ -127,7 +136,7 @@ def _adjusted(measured: Measured, adjust: _Adjustment, scorer: _Scorer) -> Chang
     for most in (_MOST_NAMED, _MOST_SPOTS):
         target = _best_target(spots, most, adjust, scorer)
         after = scorer.before.with_value(adjust.key, target)
-        if scorer.saved(after) > 0:
+        if scorer.saved(after) > 0 and _keeps_most(_below(spots, target), scorer):
             return scorer.change(adjust.kind, adjust.tell(_below(spots, target), target), after)
     return None
 
@@ -137,7 +146,11 @@ def _best_target(spots: Sequence[Spot], most: int, adjust: _Adjustment, scorer: 
     hardest = spots[0].value
     first, last = (math.floor(value / adjust.step) for value in (hardest, adjust.furthest(hardest)))
     targets = [step * adjust.step for step in range(first + 1, last + 1)]
-    possible = [target for target in targets if len(_below(spots[: most + 1], target)) <= most]
+    possible = [
+        target
+        for target in targets
+        if len(_below(spots[: most + 1], target)) <= most and adjust.possible(spots, target)
+    ]
     return max(
         possible,
         key=lambda target: (scorer.saved(scorer.before.with_value(adjust.key, target)), -target),
@@ -148,6 +161,21 @@ def _best_target(spots: Sequence[Spot], most: int, adjust: _Adjustment, scorer: 
 def _below(spots: Sequence[Spot], target: float) -> Sequence[Spot]:
     """Return the places that fall short of a value."""
     return [spot for spot in spots if spot.value < target]
+
+
+def _can_open(spots: Sequence[Spot], target: float) -> bool:
+    """Tell whether all corners can have an angle: those that meet at a place fill as much of a turn as before."""
+    return all(
+        target * len(here) <= sum(here)
+        for at in {spot.at for spot in _below(spots, target)}
+        if (here := [spot.value for spot in spots if spot.at == at])
+    )
+
+
+def _keeps_most(spots: Sequence[Spot], scorer: _Scorer) -> bool:
+    """Tell whether a change of shapes at these places leaves enough of the design."""
+    changed = {patch for spot in spots for patch in spot.patches}
+    return len(changed) <= 1 or len(changed) < _DESIGN_SHARE * scorer.before.patches
 
 
 def _tell_wider(spots: Sequence[Spot], target: float) -> str:
@@ -187,29 +215,40 @@ def _patches(spots: Sequence[Spot]) -> str:
 
 
 _WIDER = _Adjustment("narrowest_patch", "widen", 0.125, lambda width: _STRETCH * width, _tell_wider)
-_OPENED = _Adjustment("sharpest_angle", "open", 5.0, lambda angle: angle + _OPENING, _tell_opened)
+_OPENED = _Adjustment("sharpest_angle", "open", 5.0, lambda angle: angle + _OPENING, _tell_opened, _can_open)
 _LONGER = _Adjustment("shortest_seam", "lengthen", 0.125, lambda length: _STRETCH * length, _tell_longer)
 
 
 def _parted(measured: Measured, scorer: _Scorer) -> Change | None:
-    """Let at best half as many seams meet at the points where most do."""
+    """Let at best half as many seams meet at the points where most do.
+
+    Where as many have to be matched, they cross: that point is the middle of a star or a wheel, and stays.
+    """
     spots = measured.spots.get("meeting_seams", ())
-    if not spots:
+    if not spots or measured.features.matched_seams == measured.features.meeting_seams:
         return None
     most = int(spots[0].value)
     fewer = range(math.ceil(most / 2), most)
     possible = [n for n in fewer if sum(spot.value > n for spot in spots[: _MOST_SPOTS + 1]) <= _MOST_SPOTS]
     if not possible:
         return None
-    best = max(possible, key=lambda n: (scorer.saved(scorer.before.with_value("meeting_seams", n)), n))
-    places = [at(spot.at) for spot in spots[:_MOST_SPOTS] if spot.value > best]
+    best = max(possible, key=lambda n: (scorer.saved(_at_most(scorer.before, n)), n))
+    parted = [spot for spot in spots[:_MOST_SPOTS] if spot.value > best]
+    if not _keeps_most(parted, scorer):
+        return None
+    places = [at(spot.at) for spot in parted]
     if len(places) > _MOST_NAMED:
         places = [*places[:_MOST_NAMED], f"{len(places) - _MOST_NAMED} more points"]
     text = (
         f"let no more than {best} seams meet at {listed(places)}, where {'up to ' * (len(places) > 1)}{most} do: "
         f"end the others on seams beside {'it' if len(places) == 1 else 'them'}"
     )
-    return scorer.change("part", text, scorer.before.with_value("meeting_seams", best))
+    return scorer.change("part", text, _at_most(scorer.before, best))
+
+
+def _at_most(features: Features, seams: int) -> Features:
+    """Return the features if no more seams meet at any point."""
+    return features.with_value("meeting_seams", seams).with_value("matched_seams", min(features.matched_seams, seams))
 
 
 def _fewer_fabrics(scorer: _Scorer) -> Change | None:
@@ -238,7 +277,7 @@ class _Mending:
     saves
         The features that it can make easier.
     goal, curve_tolerance
-        As for `seamtree.mend.mend`.
+        As for `seamtree.mending.mend`.
     """
 
     kind: ChangeKind
@@ -262,7 +301,7 @@ _MENDINGS = (
         "mend",
         "",
         lambda features: features.set_in + features.partial > 0 and not features.curved,
-        ("set_in", "partial", "excess_pivots", "units", "matched_points", "meeting_seams"),
+        ("set_in", "partial", "excess_pivots", "units", "matched_points", "meeting_seams", "matched_seams"),
         "straight seams",
     ),
     _Mending(
@@ -278,8 +317,8 @@ _MENDINGS = (
 
 
 def _mended(plan: Plan, way: _Mending, scorer: _Scorer, time_limit: float) -> Iterator[Change]:
-    from seamtree.mend.find import mend
-    from seamtree.mend.words import describe_change, describe_straightening
+    from seamtree.mending.find import mend
+    from seamtree.mending.words import describe_change, describe_straightening
 
     mending = mend(plan.block, goal=way.goal, curve_tolerance=way.curve_tolerance, time_limit=time_limit, before=plan)
     sentences = describe_straightening(mending)

@@ -60,6 +60,7 @@ KINDS = (
     FeatureKind("curved", "curved seams"),
     FeatureKind("excess_pivots", "pivots beyond two in a seam"),
     FeatureKind("meeting_seams", "most seams meeting at a point"),
+    FeatureKind("matched_seams", "most seams at a matched point"),
     FeatureKind("sharpest_angle", "sharpest angle", "°", smaller_is_harder=True),
     FeatureKind("narrowest_patch", "narrowest patch", "in", smaller_is_harder=True, scaling=1),
     FeatureKind("shortest_seam", "shortest seam", "in", smaller_is_harder=True, scaling=1),
@@ -72,7 +73,7 @@ KIND_OF = {kind.key: kind for kind in KINDS}
 
 @dataclass(frozen=True, slots=True)
 class Features:
-    """The features of a block; a length that a block does not have (it has no seams) is infinite.
+    """The features of a block; a length or an angle that a block does not have (no seams, no corners) is infinite.
 
     Parameters
     ----------
@@ -84,7 +85,10 @@ class Features:
     set_in, partial, curved, excess_pivots
         Hard corners by kind, and those beyond two in one join.
     meeting_seams
-        Most seams that meet at one point inside the block: how thick the cloth gets there.
+        Most seams that meet at one point inside the block: how thick the cloth gets there. Thickness is all that it
+        tells, for the blades of a fan that are sewn in one unit meet by themselves.
+    matched_seams
+        Most seams that meet at a matched point, where two hands of seams have to be brought together.
     sharpest_angle
         Of all corners of patches, degrees; a curve counts with its direction where it ends.
     narrowest_patch
@@ -107,6 +111,7 @@ class Features:
     curved: int
     excess_pivots: int
     meeting_seams: int
+    matched_seams: int
     sharpest_angle: float
     narrowest_patch: float
     shortest_seam: float
@@ -191,13 +196,15 @@ def measure(plan: Plan) -> Measured:
     inside = {j: arms for j, arms in enumerate(block.interior_arms()) if j not in outline}
     shapes = [_Shape.of(block, p) for p in range(len(block.patches))]
     corners = [corner for join in plan.joins() for corner in join.seam.corners]
+    matched = _matched(block, inside, around)
     spots = {
-        "matched_points": _matched(block, inside, around),
+        "matched_points": matched,
         **{
             name: _corners(block, [corner.junction for corner in corners if corner.kind == kind], around)
             for name, kind in (("set_in", "set-in"), ("partial", "partial"), ("curved", "curved"))
         },
         "meeting_seams": _meetings(block, inside, around),
+        "matched_seams": matched,
         "sharpest_angle": _angles(block, ids),
         "narrowest_patch": _widths(block, shapes, ids),
         "shortest_seam": _lengths(stretches, ids),
@@ -206,13 +213,14 @@ def measure(plan: Plan) -> Measured:
     features = Features(
         patches=counts.patches,
         units=counts.units,
-        matched_points=len(spots["matched_points"]),
+        matched_points=len(matched),
         set_in=counts.set_in,
         partial=counts.partial,
         curved=counts.curved,
         excess_pivots=counts.excess_pivots,
         meeting_seams=int(spots["meeting_seams"][0].value) if spots["meeting_seams"] else 0,
-        sharpest_angle=spots["sharpest_angle"][0].value,
+        matched_seams=int(matched[0].value) if matched else 0,
+        sharpest_angle=spots["sharpest_angle"][0].value if spots["sharpest_angle"] else math.inf,
         narrowest_patch=spots["narrowest_patch"][0].value,
         shortest_seam=spots["shortest_seam"][0].value if stretches else math.inf,
         seam_length=spots["seam_length"][0].value,

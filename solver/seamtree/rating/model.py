@@ -1,4 +1,4 @@
-"""The answer: a level from 1 to 5, the points behind it, and what would lower them most."""
+"""The answer: a level, the points behind it, and what would lower them most."""
 
 from __future__ import annotations
 
@@ -9,12 +9,10 @@ from typing import Any, Literal
 
 from seamtree.errors import Point
 from seamtree.rating.features import Features
+from seamtree.rating.times import Estimate
 
 SCHEMA = "seamtree-rating/1"
 """Name and version of the layout of the data; keys may be added to it, not renamed."""
-
-LEVELS = 5
-"""Levels that there are, 1 the easiest."""
 
 ChangeKind = Literal["size", "mend", "merge", "straighten", "widen", "open", "lengthen", "part", "fabrics"]
 
@@ -65,12 +63,15 @@ class Change:
         By how much it lowers the score, in tenths of a point.
     level
         The level afterwards.
+    changes_design
+        Whether the block looks different afterwards: shapes, seams that meet, or fabrics are others.
     """
 
     kind: ChangeKind
     text: str
     tenths: int
     level: int
+    changes_design: bool = False
 
     @property
     def points(self) -> float:
@@ -88,10 +89,10 @@ class Rating:
         Of the block.
     width, height
         Its finished size, inches.
-    level
-        1 to 5.
+    level, levels
+        The level, 1 the easiest, and how many the scale has.
     word
-        The level in words, ``beginner`` to ``advanced``.
+        The level in words.
     contributions
         What every feature adds to the score, the largest first.
     changes
@@ -102,22 +103,29 @@ class Rating:
         The features behind the points.
     proven
         Whether the plan is proven the best; a better one might be easier.
+    time
+        How long it takes, None where the scale says nothing of time.
     """
 
     name: str
     width: float
     height: float
     level: int
+    levels: int
     word: str
     contributions: tuple[Contribution, ...]
     changes: tuple[Change, ...]
     skills: tuple[str, ...]
     features: Features
     proven: bool
+    time: Estimate | None = None
 
     def __post_init__(self) -> None:
-        if not 1 <= self.level <= LEVELS:
-            raise ValueError(f"a level is 1 to {LEVELS}, not {self.level}")
+        if not 1 <= self.level <= self.levels:
+            raise ValueError(f"a level is 1 to {self.levels}, not {self.level}")
+
+    def __repr__(self) -> str:
+        return f"<Rating of {self.name[:60]!r}: {self.level} ({self.word}), {self.score:g} points>"
 
     @property
     def score(self) -> float:
@@ -131,6 +139,7 @@ class Rating:
             "width": round(self.width, _DECIMALS),
             "height": round(self.height, _DECIMALS),
             "level": self.level,
+            "levels": self.levels,
             "word": self.word,
             "score": self.score,
             "proven": self.proven,
@@ -145,11 +154,24 @@ class Rating:
                 for part in self.contributions
             ],
             "changes": [
-                {"change": change.kind, "text": change.text, "points": change.points, "level": change.level}
+                {
+                    "change": change.kind,
+                    "text": change.text,
+                    "points": change.points,
+                    "level": change.level,
+                    "changes_design": change.changes_design,
+                }
                 for change in self.changes
             ],
             "skills": list(self.skills),
+            "minutes": None if self.time is None else _time_json(self.time),
         }
+
+
+def _time_json(time: Estimate) -> dict[str, Any]:
+    """Return an estimate as plain data, in whole minutes; the spread is a share of them or null."""
+    spread = None if time.spread is None else round(time.spread, _DECIMALS)
+    return {"together": time.minutes, "parts": dict(time.rounded), "spread": spread}
 
 
 def drawing_json(source: str, ratings: Iterable[Rating]) -> dict[str, Any]:

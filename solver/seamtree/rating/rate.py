@@ -8,6 +8,7 @@ from seamtree.rating.features import measure
 from seamtree.rating.model import Rating
 from seamtree.rating.scale import Scale, default_scale
 from seamtree.rating.score import contributions_of, level_and_word, skills_of
+from seamtree.rating.times import estimate
 
 
 def rate(plan: Plan, *, scale: Scale | None = None, changes: bool = True, time_limit: float = 1.0) -> Rating:
@@ -40,10 +41,12 @@ def rate(plan: Plan, *, scale: Scale | None = None, changes: bool = True, time_l
         width=block.width,
         height=block.height,
         level=level,
+        levels=len(scale.levels),
         word=word,
         contributions=parts,
         changes=find_changes(plan, measured, scale, time_limit=time_limit) if changes else (),
         skills=skills_of(measured.features, scale),
         features=measured.features,
         proven=plan.proven,
+        time=estimate(plan, scale),
     )

@@ -1,14 +1,17 @@
 """Scales: how many points each feature gives, from which score on each level holds, and what counts as a skill.
 
 A scale is a TOML file that people copy and change, so every value is checked and every complaint says where and what
-to do. The default scale comes with the package.
+to do. Two scales come with the package: one for sewing by machine, which is the default, and one for piecing by hand.
 """
 
 from __future__ import annotations
 
 import difflib
+import errno
 import functools
 import math
+import os
+import stat
 import tomllib
 from bisect import bisect_right
 from collections.abc import Mapping, Sequence
@@ -20,11 +23,16 @@ from typing import Any
 
 from seamtree.errors import OptionError
 from seamtree.rating.features import KIND_OF, KINDS, Features
-from seamtree.rating.model import LEVELS
+from seamtree.rating.times import WORK, Pace
 from seamtree.words import listed
 
 _MOST_POINTS = 1000.0
 """No row and no level goes beyond this, so that sums stay readable."""
+
+SCALES = ("machine", "hand")
+"""Names of the scales that come with the package, the default first."""
+
+_MOST_LEVELS = 20
 
 _MOST_BYTES = 1_000_000
 
@@ -91,11 +99,12 @@ def _tenths(points: float) -> int:
 
 @dataclass(frozen=True, slots=True)
 class Skill:
-    """Something that a sewist has to learn: a feature that reaches a value."""
+    """Something that a sewist has to learn: a feature that reaches a value, and the skills to be learnt before."""
 
     name: str
     key: str
     at: float
+    after: tuple[str, ...] = ()
 
     def needed(self, features: Features) -> bool:
         """Tell whether a block with these features asks for it."""
@@ -112,32 +121,50 @@ class Scale:
     source
         File that it was read from.
     levels
-        Five, the easiest first, starting at no points.
+        The easiest first, starting at no points.
     curves
         One for every kind of feature, in the order of `seamtree.rating.features.KINDS`.
     skills
         In the order in which they are listed.
+    paces
+        The parts of the work with their minutes; none where the scale says nothing of time.
+    spread
+        How far the times of a class stray, see `seamtree.rating.times.Estimate`.
     """
 
     source: str
     levels: tuple[Level, ...]
     curves: tuple[Curve, ...]
     skills: tuple[Skill, ...]
+    paces: tuple[Pace, ...] = ()
+    spread: float | None = None
+
+    def prerequisites(self) -> dict[str, tuple[str, ...]]:
+        """Return for every skill those that have to be learnt before."""
+        return {skill.name: skill.after for skill in self.skills}
+
+    def __repr__(self) -> str:
+        return f"<Scale {self.source[-60:]!r}: {len(self.curves)} features, {len(self.skills)} skills>"
 
     def level_of(self, tenths: int) -> int:
-        """Return the level (1 to 5) of a score in tenths of a point."""
+        """Return the level of a score in tenths of a point, 1 the easiest."""
         return sum(tenths >= _tenths(level.start) for level in self.levels)
 
 
-def default_scale_text() -> str:
-    """Return the scale that comes with the package, as a file to be copied."""
-    return resources.files("seamtree.rating").joinpath("default_scale.toml").read_text(encoding="utf-8")
+def scale_text(name: str) -> str:
+    """Return a scale that comes with the package (one of `SCALES`), as a file to be copied."""
+    return resources.files("seamtree.rating").joinpath(f"{name}_scale.toml").read_text(encoding="utf-8")
 
 
 @functools.cache
+def named_scale(name: str) -> Scale:
+    """Return a scale that comes with the package, one of `SCALES`."""
+    return parse_scale(scale_text(name), source=f"{name}_scale.toml")
+
+
 def default_scale() -> Scale:
-    """Return the scale that comes with the package."""
-    return parse_scale(default_scale_text(), source="default_scale.toml")
+    """Return the scale that holds where nobody names another: for sewing by machine on paper foundations."""
+    return named_scale(SCALES[0])
 
 
 def read_scale(path: str | Path) -> Scale:
@@ -149,7 +176,7 @@ def read_scale(path: str | Path) -> Scale:
         If it cannot be read or something in it makes no sense; the message names the file, the key and the value.
     """
     try:
-        content = Path(path).read_bytes()
+        content = _read_at_most(Path(path), _MOST_BYTES + 1)
     except (OSError, ValueError) as error:
         said = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
         raise OptionError(f"the scale {str(path)!r} cannot be read: {said}") from error
@@ -159,6 +186,28 @@ def read_scale(path: str | Path) -> Scale:
         return parse_scale(content.decode("utf-8-sig"), source=str(path))
     except UnicodeDecodeError as error:
         raise OptionError(f"the scale {str(path)!r} is no text in UTF-8; save it as plain text") from error
+
+
+def _read_at_most(path: Path, most: int) -> bytes:
+    """Return the first bytes of a file or pipe.
+
+    A pipe that nobody writes to is empty instead of being waited for, and a device may have no end.
+
+    Raises
+    ------
+    OSError
+        If it cannot be read, or is neither.
+    """
+    number = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0))
+    with os.fdopen(number, "rb") as file:
+        kind = os.fstat(number).st_mode
+        if stat.S_ISDIR(kind):
+            raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR))
+        if not (stat.S_ISREG(kind) or stat.S_ISFIFO(kind)):
+            raise OSError(errno.EINVAL, "it is no file")
+        if stat.S_ISFIFO(kind):
+            os.set_blocking(number, True)
+        return file.read(most)
 
 
 def parse_scale(text: str, *, source: str) -> Scale:
@@ -202,12 +251,13 @@ class _Reader:
         self._source = source
 
     def scale(self, data: Mapping[str, Any]) -> Scale:
-        self._only(data, ("level", "points", "skill"), "")
+        self._only(data, ("level", "points", "skill", "minutes"), "")
         levels = self._levels(data.get("level"))
         points = self._table(data.get("points"), "points")
         self._only(points, [kind.key for kind in KINDS], "points.")
         curves = tuple(self._curve(points, kind.key) for kind in KINDS)
-        return Scale(self._source, levels, curves, self._skills(data.get("skill", [])))
+        skills = self._skills(data.get("skill", []))
+        return Scale(self._source, levels, curves, skills, self._paces(data.get("minutes", {})))
 
     def _wrong(self, key: str, message: str) -> OptionError:
         return OptionError(f"the scale {self._source!r}, {key}: {message}")
@@ -251,8 +301,8 @@ class _Reader:
 
     def _levels(self, value: Any) -> tuple[Level, ...]:
         entries = self._tables([] if value is None else value, "level")
-        if len(entries) != LEVELS:
-            raise self._wrong("level", f"there have to be {LEVELS} tables [[level]], not {len(entries)}")
+        if not 1 <= len(entries) <= _MOST_LEVELS:
+            raise self._wrong("level", f"there have to be 1 to {_MOST_LEVELS} tables [[level]], not {len(entries)}")
         levels: list[Level] = []
         for number, entry in enumerate(entries, 1):
             where = f"level {number}"
@@ -295,15 +345,38 @@ class _Reader:
         skills: list[Skill] = []
         for number, entry in enumerate(self._tables(value, "skill"), 1):
             where = f"skill {number}"
-            self._only(entry, ("name", "feature", "at"), f"{where}.")
+            self._only(entry, ("name", "feature", "at", "after"), f"{where}.")
             name, key = self._word(entry, "name", where), self._word(entry, "feature", where)
             if key not in KIND_OF:
                 known = listed([kind.key for kind in KINDS], "or")
                 raise self._wrong(f"{where}.feature", f"there is no feature {key!r}; it can be {known}")
             if any(name == other.name for other in skills):
                 raise self._wrong(f"{where}.name", f"{name!r} is the name of another skill; give it its own")
-            skills.append(Skill(name, key, self._number(entry.get("at"), f"{where}.at", most=1e6)))
+            at = self._number(entry.get("at"), f"{where}.at", most=1e6)
+            skills.append(Skill(name, key, at, self._after(entry.get("after", []), f"{where}.after", skills)))
         return tuple(skills)
+
+    def _paces(self, value: Any) -> tuple[Pace, ...]:
+        paces = []
+        for name, entry in self._table(value, "minutes").items():
+            where = f"minutes.{name}"
+            self._only(self._table(entry, where), WORK, f"{where}.")
+            self._word({"name": name}, "name", where)
+            read = ((key, self._number(each, f"{where}.{key}", most=_MOST_POINTS)) for key, each in entry.items())
+            paces.append(Pace(name.strip(), tuple(read)))
+        return tuple(paces)
+
+    def _after(self, value: Any, where: str, above: Sequence[Skill]) -> tuple[str, ...]:
+        """Return the skills to be learnt before; they stand above, so that none can wait for itself."""
+        if not isinstance(value, list) or not all(isinstance(name, str) for name in value):
+            raise self._wrong(where, f'it has to be names of skills like ["matched points"], not {_shown(value)}')
+        known = [skill.name for skill in above]
+        for name in value:
+            if name not in known:
+                near = difflib.get_close_matches(name, known, n=1)
+                hint = f"write {near[0]!r}" if near else "list that skill further up"
+                raise self._wrong(where, f"no skill {name!r} stands above; {hint}")
+        return tuple(dict.fromkeys(value))
 
 
 def _number(value: float) -> str:

@@ -1,0 +1,62 @@
+"""Pattern files on the command line: their blocks put together, and a file to start from."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from seamtree.errors import OptionError
+from seamtree_cli.work import STDIN, Job, is_pattern
+
+if TYPE_CHECKING:  # other commands start without what is needed for paper
+    from seamtree.pattern import Work
+    from seamtree.pattern.pattern_file import PatternFile
+    from seamtree.planning.model import Plan
+
+
+def put_together(file: PatternFile, plans: Sequence[Sequence[Plan]]) -> Work:
+    """Return the pattern that a pattern file makes of its drawings.
+
+    Parameters
+    ----------
+    file
+        What it says.
+    plans
+        Of the blocks of each drawing in each of its sizes, in the order of the file.
+
+    Raises
+    ------
+    SeamtreeError
+        If file and drawings do not fit each other.
+    """
+    from seamtree.pattern import BlockWork, build_work
+
+    entries = [(entry, width) for entry in file.blocks for width in entry.widths]
+    blocks = []
+    for (entry, width), some in zip(entries, plans, strict=True):
+        for number, plan in enumerate(some, 1):
+            file.check_block(entry, plan.block)
+            title = plan.block.name
+            if entry.title:
+                title = f"{entry.title} {number}" if len(some) > 1 else entry.title
+            if len(entry.widths) > 1:
+                title += f", {plan.block.width:g} in" if width is not None else ", as drawn"
+            blocks.append(BlockWork(plan, title, entry.copies, entry.mirrored))
+    file.check_fabrics({patch.fabric for block in blocks for patch in block.plan.block.patches})
+    work = build_work(
+        blocks, title=file.title, given=file.fabrics, by=file.by, notes=file.notes, setting=file.setting
+    )
+    file.check_setting(work)
+    return work
+
+
+def print_to_start_from(jobs: Sequence[Job]) -> None:
+    """Print a pattern file for some drawings."""
+    from seamtree.pattern.pattern_file import print_pattern
+
+    if any(is_pattern(job.source) or job.source == STDIN for job in jobs):
+        raise OptionError("a pattern file is printed for drawings that are files")
+    read = [(job.source, job.read()) for job in jobs]
+    sys.stdout.write(print_pattern(read, title=Path(jobs[0].source).stem))

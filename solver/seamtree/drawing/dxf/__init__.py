@@ -1,0 +1,1 @@
+"""DXF drawings from R12 to 2018, as text or binary."""

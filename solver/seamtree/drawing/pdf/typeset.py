@@ -1,0 +1,138 @@
+"""Operators that show text (ISO 32000-1, section 9)."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from seamtree.drawing.affine import IDENTITY, Affine, compose
+from seamtree.drawing.canvas import Canvas, coordinate
+from seamtree.drawing.pdf.faults import damaged
+from seamtree.drawing.pdf.lettering import WORD_GAP, Fonts, Lettering
+from seamtree.drawing.pdf.machine import Machine
+
+_JUMP = 1.0
+"""Share of the font size from which on a step inside of a string leads to another text."""
+
+_UNPAINTED = frozenset({3, 7})
+
+
+class Typesetter(Machine):
+    """Has a method for every operator of text; the others are with those who know more.
+
+    Attributes
+    ----------
+    lettering
+        The texts so far.
+    """
+
+    def __init__(self, canvas: Canvas, source: str) -> None:
+        super().__init__(canvas, source)
+        self._fonts = Fonts()
+        self._text: Affine = IDENTITY
+        self._line: Affine = IDENTITY
+        self.lettering = Lettering(canvas)
+
+    def begin_text(self, _operands: Sequence[Any]) -> None:
+        """Begin text."""
+        self._text = self._line = IDENTITY
+
+    def set_font(self, operands: Sequence[Any]) -> None:
+        """Set the font and its size."""
+        if len(operands) != 2:
+            raise damaged(self._source, "a font is set without its size")
+        self._state.size = self._number("Tf", operands[1])
+        found = self._find("/Font", operands[0])
+        self._state.font = self._fonts.get(found) if found is not None else None
+
+    def next_line(self, x: float, y: float) -> None:
+        """Go to a place from the start of the line."""
+        self._text = self._line = compose(self._line, (1.0, 0.0, 0.0, 1.0, x, y))
+
+    def next_line_leading(self, x: float, y: float) -> None:
+        """Go to a place and make its distance that of lines."""
+        self._state.leading = -y
+        self.next_line(x, y)
+
+    def next_line_usual(self, _operands: Sequence[Any]) -> None:
+        """Go to the next line."""
+        self.next_line(0.0, -self._state.leading)
+
+    def set_text_matrix(self, *numbers: float) -> None:
+        """Set where text goes on."""
+        a, b, c, d, e, f = numbers
+        self._text = self._line = (a, b, c, d, e, f)
+
+    def show_spaced(self, operands: Sequence[Any]) -> None:
+        """Show text with steps inside."""
+        if len(operands) != 1 or not isinstance(operands[0], list):
+            raise damaged(self._source, "text is shown without an array")
+        self.show_parts(operands[0])
+
+    def show_on_next_line(self, operands: Sequence[Any]) -> None:
+        """Show text on the next line."""
+        self.next_line_usual(())
+        self.show_parts(operands)
+
+    def show_on_next_line_spaced(self, operands: Sequence[Any]) -> None:
+        """Set spaces and show text on the next line."""
+        if len(operands) != 3:
+            raise damaged(self._source, "text is shown without its spaces")
+        self._state.word_space = self._number('"', operands[0])
+        self._state.letter_space = self._number('"', operands[1])
+        self.show_on_next_line(operands[2:])
+
+    def show_parts(self, parts: Sequence[Any]) -> None:
+        """Show strings; numbers between them, in thousandths of the font size, move back."""
+        text, along = "", 0.0
+        for part in parts:
+            if isinstance(part, (int, float)):
+                shift = -self._number("TJ", part) / 1000
+                if abs(shift) > _JUMP:
+                    self._write(text, along)
+                    text, along = "", 0.0
+                elif shift > WORD_GAP and text and not text.endswith(" "):
+                    text += " "
+                moved = shift * self._state.size * self._state.stretch
+                if text:
+                    along += moved
+                else:
+                    self._advance(moved)
+            elif isinstance(part, bytes):
+                said, length = self._spelt(part)
+                text, along = text + said, along + length
+            else:
+                raise damaged(self._source, "what is shown as text is none")
+        self._write(text, along)
+
+    def _spelt(self, text: bytes) -> tuple[str, float]:
+        """Return the letters of a string and its length in text space."""
+        state = self._state
+        if state.font is None:
+            return "�", 0.0
+        said, along = "", 0.0
+        for letters, advance, is_space in state.font.glyphs(text):
+            said += letters
+            spaces = state.letter_space + (state.word_space if is_space else 0.0)
+            along += (advance * state.size + spaces) * state.stretch
+        return said, along
+
+    def _write(self, text: str, along: float) -> None:
+        """Write letters that stand together and go on after them."""
+        state = self._state
+        matrix = compose(compose(state.matrix, self._text), (1.0, 0.0, 0.0, 1.0, 0.0, state.rise))
+        if text and state.mode not in _UNPAINTED:
+            if not all(letter.isprintable() and letter != "�" for letter in text):
+                self.lettering.unreadable += 1
+            else:
+                for value in (*matrix, along):
+                    coordinate(value, self._source)
+                self.lettering.add(text, matrix, state.size, along, self._frames(plain=True))
+        self._advance(along)
+
+    def _advance(self, along: float) -> None:
+        self._text = compose(self._text, (1.0, 0.0, 0.0, 1.0, along, 0.0))
+
+    def set_value(self, name: str, value: float) -> None:
+        """Set a number of the state."""
+        setattr(self._state, name, value)

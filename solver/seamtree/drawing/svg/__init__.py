@@ -1,0 +1,1 @@
+"""Reading SVG files: bytes → elements → painted shapes with styles and transforms → Drawing (`read`)."""

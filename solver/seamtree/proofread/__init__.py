@@ -1,8 +1,0 @@
-"""Proving or refuting the numbers that are already printed on a drawing."""
-
-from __future__ import annotations
-
-from seamtree.proofread.model import Proof
-from seamtree.proofread.prove import proofread
-
-__all__ = ["Proof", "proofread"]

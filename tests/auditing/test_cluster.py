@@ -1,0 +1,161 @@
+"""Audits on a real scheduler and real workers on this machine, one of which is killed in the middle."""
+
+from __future__ import annotations
+
+import json
+import os
+import random
+import socket
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+from pathlib import Path
+from typing import NamedTuple
+
+import pytest
+
+from seamtree.auditing.cluster import ClusterError, cluster_executor
+from seamtree.auditing.executor import CrashedError, TimeUpError
+from seamtree.auditing.run import Limits
+from seamtree.errors import OptionError
+from tests.auditing.helps import kept, wait_for
+
+CATALOGUE = Path(__file__).parents[2] / "samples" / "catalogue"
+QUIET = {**os.environ, "DASK_DISTRIBUTED__LOGGING__DISTRIBUTED": "critical"}
+
+
+class Cluster(NamedTuple):
+    """Where a scheduler listens, how to start a worker or another scheduler, and the process of the scheduler."""
+
+    address: str
+    worker: Callable[[], subprocess.Popen]
+    schedule: Callable[[], subprocess.Popen]
+    scheduler: subprocess.Popen
+
+
+@pytest.fixture
+def cluster(tmp_path):
+    """Start a scheduler, hand out what a test needs of it, end all processes."""
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        address = f"tcp://127.0.0.1:{free.getsockname()[1]}"
+    started = []
+
+    def start(*arguments):
+        log = (tmp_path / f"{len(started)}.log").open("w")
+        with log:
+            process = subprocess.Popen(
+                [sys.executable, "-m", "distributed.cli." + arguments[0], *arguments[1:]],
+                stdout=log, stderr=log, env=QUIET, cwd=tmp_path, start_new_session=True,
+            )  # fmt: skip
+        started.append(process)
+        return process
+
+    def worker():
+        return start("dask_worker", address, "--nthreads", "1", "--no-nanny", "--no-dashboard", "--host", "127.0.0.1")
+
+    def schedule():
+        port = address.rsplit(":", 1)[1]
+        process = start("dask_scheduler", "--host", "127.0.0.1", "--port", port, "--no-dashboard")
+        wait_for(lambda: listens(int(port)), process)
+        return process
+
+    yield Cluster(address, worker, schedule, schedule())
+    for process in started:
+        process.kill()
+        process.wait(timeout=30)
+
+
+def listens(port):
+    with socket.socket() as probe:
+        return probe.connect_ex(("127.0.0.1", port)) == 0
+
+
+def audit(*arguments, store):
+    command = [sys.executable, "-m", "seamtree_cli.main", "audit", *arguments, "--store", str(store)]
+    return subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, encoding="utf-8")
+
+
+def test_killed_at_random_moments_it_says_what_it_says_here(cluster, tmp_path):
+    """Four times a worker, then twice the scheduler; the results are the same byte for byte."""
+    address, worker, schedule, scheduler = cluster
+    rng = random.Random(20)
+    here, _ = audit(str(CATALOGUE), "--json-lines", "-", store=tmp_path / "here.sqlite").communicate(timeout=90)
+    store = tmp_path / "cluster.sqlite"
+    arguments = (str(CATALOGUE), "--cluster", address, "--json-lines", "-")
+    working = worker()
+    process = audit(*arguments, store=store)
+    for least in sorted(rng.sample(range(1, 40), 4)):
+        wait_for(lambda least=least: kept(store) >= least, process)
+        working.kill()
+        working = worker()
+    for least in sorted(rng.sample(range(45, 75), 2)):
+        wait_for(lambda least=least: kept(store) >= least, process)
+        scheduler.kill()
+        working.kill()
+        out, errors = process.communicate(timeout=90)
+        assert process.returncode == 2
+        assert len(out.splitlines()) == 85
+        lost = sum(json.loads(line)["state"] == "not audited" for line in out.splitlines())
+        assert lost == 85 - kept(store)
+        assert f"the scheduler at {address} has gone: {lost} drawing" in errors
+        scheduler, working = schedule(), worker()
+        process = audit(*arguments, store=store)
+    out, errors = process.communicate(timeout=90)
+    assert process.returncode == 2, errors  # some drawings are faulty
+    assert out == here
+    assert len(out.splitlines()) == 85
+
+
+def test_limits_hold_on_a_worker_and_it_lives_on(cluster):
+    address, worker, *_ = cluster
+    process = worker()
+    with cluster_executor(address, limits=Limits(seconds=1, megabytes=300)) as executor:
+        wrong = {
+            executor.submit(time.sleep, 3600): TimeUpError,
+            executor.submit(bytearray, 2_000_000_000): MemoryError,
+            executor.submit(os._exit, 3): CrashedError,
+        }
+        right = executor.submit(abs, -3)
+        for future, kind in wrong.items():
+            assert type(future.exception(timeout=60)) is kind
+        assert right.result(timeout=60) == 3
+    assert process.poll() is None
+
+
+def test_a_scheduler_that_goes_away_ends_the_audit(cluster, tmp_path):
+    address, worker, *_ = cluster
+    worker()
+    store = tmp_path / "cluster.sqlite"
+    process = audit(str(CATALOGUE), "--cluster", address, "--json-lines", "-", store=store)
+    wait_for(lambda: kept(store) >= 5, process)
+    cluster.scheduler.kill()
+    out, errors = process.communicate(timeout=90)
+    assert process.returncode == 2
+    assert "Traceback" not in errors
+    states = [json.loads(line)["state"] for line in out.splitlines()]
+    assert 5 <= sum(state in ("audited", "faulty") for state in states) == kept(store) < 85
+    assert {"audited", "not audited"} <= {*states} <= {"audited", "faulty", "not audited"}
+    lost = states.count("not audited")
+    assert f"{lost} drawings were not audited" in errors
+    rows = [line for line in errors.splitlines() if "whoever worked on it" in line]
+    assert len(rows) <= 1  # one line, not one for each
+    assert "internal error" not in out
+
+
+def test_a_cluster_that_is_none_is_told(cluster, tmp_path, monkeypatch):
+    monkeypatch.setattr("seamtree.auditing.cluster.PATIENCE", 0.5)
+    with pytest.raises(ClusterError, match="has no workers"), cluster_executor(cluster.address, limits=Limits()):
+        pass
+    with socket.socket() as busy:
+        busy.bind(("127.0.0.1", 0))
+        silent = f"tcp://127.0.0.1:{busy.getsockname()[1]}"
+        with pytest.raises(ClusterError, match="does not answer"), cluster_executor(silent, limits=Limits()):
+            pass
+    for address in ("rowing://boat", "tcp://127.0.0.1:port"):
+        with pytest.raises(OptionError, match="is no address"), cluster_executor(address, limits=Limits()):
+            pass
+    monkeypatch.setitem(sys.modules, "distributed", None)
+    with pytest.raises(OptionError, match=r"seamtree\[cluster\]"), cluster_executor(silent, limits=Limits()):
+        pass
