@@ -18,6 +18,7 @@ from seamtree.auditing.model import STAND_IN
 from seamtree.auditing.store import APPLICATION, KEPT_DAYS, LAYOUT, STALE_SECONDS, Store, StoreError
 from seamtree.errors import Finding
 from seamtree.planning.model import Counts
+from tests.support.effort import times
 
 COUNTS = dict.fromkeys((field.name for field in fields(Counts)), 0) | {"patches": 3, "units": 1}
 
@@ -137,7 +138,7 @@ def quick_path(tmp_path):
 
 
 def test_no_flipped_bit_makes_a_wrong_record(quick_path):
-    """A thousand stores, each with one bit turned: every record is right or not there, and can be kept again."""
+    """Stores, each with one bit turned: every record is right or not there, and can be kept again."""
     whole = quick_path / "whole.sqlite"
     records = {
         hashlib.sha256(bytes([k])).hexdigest(): replace(DRAWN, blocks=(replace(DRAWN.blocks[0], width=k + 1.0),))
@@ -150,7 +151,7 @@ def test_no_flipped_bit_makes_a_wrong_record(quick_path):
     used = [at for at, byte in enumerate(content) if byte]  # turned zeros of free space change nothing; head: 100
     rng = random.Random(20)
     lost = aside = refused = 0
-    for k in range(1000):
+    for k in range(times(250, 1000)):
         at, bit = (rng.choice(used) if k % 8 else rng.randrange(100)), 1 << rng.randrange(8)
         content[at] ^= bit
         path = quick_path / f"{k}.sqlite"
@@ -170,8 +171,8 @@ def test_no_flipped_bit_makes_a_wrong_record(quick_path):
             refused += k % 2 == 0 and str(path) in str(error)  # a file that somebody named is left alone
         for left in quick_path.glob(f"{k}.sqlite*"):
             left.unlink()
-    assert lost > 100  # the bits that were turned mattered
-    assert aside > 3
+    assert lost > times(25, 100)  # the bits that were turned mattered
+    assert aside > times(0, 3)
     assert refused > 0
 
 

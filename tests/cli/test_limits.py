@@ -8,7 +8,6 @@ import signal
 
 import pytest
 
-import seamtree
 from seamtree_cli import deadline as deadlines
 from seamtree_cli.deadline import OutOfTimeError, deadline
 from seamtree_cli.exits import WRONG
@@ -44,10 +43,10 @@ def test_the_alarm_is_taken_back(short_of_time):
 
 
 @needs_timers
-@pytest.mark.parametrize("what", ["read", "plan"])
+@pytest.mark.parametrize("what", ["seamtree.block.build.read", "seamtree.planning.build.plan"])
 @pytest.mark.parametrize("command", ["check", "rate"])
 def test_a_drawing_that_takes_too_long_gets_no_answer(drawing, monkeypatch, short_of_time, what, command):
-    monkeypatch.setattr(seamtree, what, dawdle)
+    monkeypatch.setattr(what, dawdle)
     told = run(command, drawing(FOUR_PATCH))
     assert told.exit_code == WRONG
     assert told.stdout == ""

@@ -10,7 +10,7 @@ from seamtree.errors import Finding
 from seamtree.words import at as words_of
 from seamtree.words import dimensions, listed
 
-_EACH_ITS_OWN = frozenset({"label-outside"})
+_EACH_ITS_OWN = frozenset({"label-outside", "labels-on-each-other"})
 """Kinds of which each note names a text that counts by itself."""
 
 _MOST_PLACES = 3
