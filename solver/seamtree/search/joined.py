@@ -40,7 +40,7 @@ _FEW_PATCHES = 12
 _COMPARED_PATCHES = 60
 """Blocks up to this size are if that does not take long."""
 
-_COMPARED = 0.1
+_COMPARED = 0.01
 """Share of the time for that."""
 
 _LEAST_EFFORT = 0.01
