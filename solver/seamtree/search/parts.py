@@ -192,7 +192,7 @@ class PartsGraph:
         """
         left = self.view.all_slots
         while True:
-            cuts = union_of(run for run in runs_of(left) if self.view.is_cut(run))
+            cuts = sum(run for run in runs_of(left) if self.view.is_cut(run))  # runs have no slot in common
             if not cuts:
                 return left
             left &= ~self.view.closure(cuts)
@@ -729,14 +729,6 @@ def _middle_first(cuts: Sequence[Run]) -> list[Run]:
         return list(cuts)
     middle = len(cuts) // 2
     return [cuts[middle], *_middle_first(cuts[:middle]), *_middle_first(cuts[middle + 1 :])]
-
-
-def union_of(sets: Iterable[int]) -> int:
-    """Put bit sets together."""
-    total = 0
-    for mask in sets:
-        total |= mask
-    return total
 
 
 def pieces(view: SeamView, part: int, seams: int) -> list[int]:

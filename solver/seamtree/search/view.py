@@ -159,10 +159,6 @@ class SeamView(NamedTuple):
             closure |= self.junction_slots[self.slot_junction[slot]]
         return closure
 
-    def in_one_line(self, a: int, b: int) -> bool:
-        """Tell whether two edges belong to the same line: no line ends from the one to the other."""
-        return not self.line_ends & ((1 << max(a, b)) - (1 << min(a, b)))
-
     def line_slots(self, line: int) -> int:
         """Return the slots of a line, its ends included."""
         # Each line before it has taken one slot more than it has junctions, and one junction more than edges.
