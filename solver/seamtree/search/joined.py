@@ -37,10 +37,10 @@ machine."""
 _FEW_PATCHES = 12
 """Blocks up to this size are compared to the last figure, however many orders are equal."""
 
-_COMPARED_PATCHES = 60
-"""Blocks up to this size are if that does not take long."""
+_COMPARED_PATCHES = 30
+"""Blocks with hard corners up to this size are if that does not take long."""
 
-_COMPARED = 0.01
+_COMPARED = 0.005
 """Share of the time for that."""
 
 _LEAST_EFFORT = 0.01
@@ -99,7 +99,8 @@ def find_joined_order(view: SeamView, *, time_limit: float) -> Found:
     """
     deadline = Deadline(time_limit)
     found = _find(view, time_limit=time_limit, deadline=deadline)
-    if found.unproven and found.proven and len(view.block.patches) <= _COMPARED_PATCHES:
+    most = _COMPARED_PATCHES if found.hard_corners else _FEW_PATCHES
+    if found.unproven and found.proven and len(view.block.patches) <= most:
         return _compare(view, found, time_limit=time_limit, deadline=deadline)
     return found
 
@@ -107,12 +108,14 @@ def find_joined_order(view: SeamView, *, time_limit: float) -> Found:
 def _find(view: SeamView, *, time_limit: float, deadline: Deadline) -> Found:
     stretches: Stretches | None = None
     found: Found | None = None
+    crowded: set[int] = set()
     for states, share in (
         (_few_states(view), _FIRST_SHARE),
         (state_budget(view.block, time_limit), _ROWS_SHARE),
     ):
         try:
-            return _better(_search_parts(view, time_limit=time_limit, deadline=deadline, states=states), found)
+            searched = _search_parts(view, time_limit=time_limit, deadline=deadline, crowded=crowded, states=states)
+            return _better(searched, found)
         except _LockedError:
             break
         except GaveUpError:
@@ -128,7 +131,7 @@ def _find(view: SeamView, *, time_limit: float, deadline: Deadline) -> Found:
         found = _better(by_rows, found)
         if found.proven:
             break
-    return found or _search_parts(view, time_limit=time_limit, deadline=deadline)
+    return found or _search_parts(view, time_limit=time_limit, deadline=deadline, crowded=crowded)
 
 
 def _take_by_rows(stretches: Stretches, *, seconds: float) -> Found | None:
@@ -163,8 +166,13 @@ def _few_states(view: SeamView) -> int:
     return states if states > _TOO_FEW_STATES else 0
 
 
-def _search_parts(view: SeamView, *, time_limit: float, deadline: Deadline, states: int | None = None) -> Found:
-    """Search the parts graph; with a number of states, give up where they do not settle it."""
+def _search_parts(
+    view: SeamView, *, time_limit: float, deadline: Deadline, crowded: set[int], states: int | None = None
+) -> Found:
+    """Search the parts graph; with a number of states, give up where they do not settle it.
+
+    Parts with too many ways through to look at all are remembered in `crowded`.
+    """
     block, whole = view.block, view.all_patches
     all_effort = SOLVER_SHARE * time_limit
     spent: list[float] = []
@@ -174,8 +182,11 @@ def _search_parts(view: SeamView, *, time_limit: float, deadline: Deadline, stat
             _LEAST_EFFORT, min(all_effort * patches.bit_count() / len(block.patches), all_effort - sum(spent))
         )
         members = list(bits(patches))
-        answer = sew_small_part(view, members, effort=effort, deadline=deadline)
+        answer = None
+        if patches not in crowded:
+            answer = sew_small_part(view, members, effort=effort, deadline=deadline)
         if answer is None:
+            crowded.add(patches)
             if states is not None:
                 raise _LockedError
             answer = _solve_part(block, members, effort=effort, deadline=deadline)
