@@ -24,7 +24,7 @@ from seamtree.search.parts import (
 )
 from seamtree.search.peel import peel
 from seamtree.search.tight import UNCOMPARED, choose_cuts
-from seamtree.search.tree import Found, Grown, Joined, Order, count_units
+from seamtree.search.tree import TIDIED_FIGURES, Found, Grown, Joined, Order, count_units
 from seamtree.search.view import SeamView, bits
 
 if TYPE_CHECKING:
@@ -75,9 +75,6 @@ _SWEPT_PARTS = 400_000
 
 _ORDINARY_PATCHES = 60
 """Patches of a block whose states take an ordinary time."""
-
-_TIDIED_FIGURES = ("matched points", *UNCOMPARED)
-"""The figures below the units, in the order of merit and in words."""
 
 Cut = tuple[int, ...]
 """The edges of a cut, in turn."""
@@ -245,7 +242,9 @@ def _settle(graph: PartsGraph, solved: Solved) -> Found:
         units=1 + len(locked) if graph.cut_short else solved.joins + 1 - spare,
         proven=all(part.proven for part in locked) and not graph.cut_short,
         locked=graph.locked_parts(),
-        unproven=_untidied(locked[0].tidied) if alone else _TIDIED_FIGURES,
+        unproven=_untidied(locked[0].tidied) if alone else TIDIED_FIGURES,
+        set_in=sum(part.bound.set_in for part in locked),
+        excess_pivots=sum(part.bound.excess_pivots for part in locked),
     )
 
 
@@ -265,7 +264,7 @@ def _compare(view: SeamView, found: Found, *, time_limit: float, deadline: Deadl
 
 def _untidied(tidied: Sequence[bool]) -> tuple[str, ...]:
     """Name the figures below the units that are not proven in a part."""
-    return tuple(figure for figure, proven in zip(_TIDIED_FIGURES, tidied, strict=True) if not proven)
+    return tuple(figure for figure, proven in zip(TIDIED_FIGURES, tidied, strict=True) if not proven)
 
 
 def _put_together(graph: PartsGraph, part: int, cuts: Sequence[Cut], locked: Sequence[Locked]) -> Order:

@@ -643,6 +643,10 @@ def solve_part(
     if len(part.edges) <= max(MOST_EDGES, EDGES_PER_SECOND * effort):
         search.model = JunctionModel(part)
         _settle(search)
+    if search.settled(2):
+        # A join turns two corners, and what is more is an excess pivot; no better order has more of those.
+        joins = (search.merit.hard_corners - search.merit.excess_pivots + 1) // FREE_PIVOTS
+        search.bound = (*search.bound[:3], max(search.bound[3], 1 + joins))
     levels = tuple(search.settled(items) for items in range(1, ITEMS + 1))
     tidied = _tidy(search, TIDY * effort) if all(levels) else (False, False, False)
     return PartResult(search.order, search.merit, Merit(*search.bound), levels, tidied, search.spent)  # type: ignore[arg-type]

@@ -19,6 +19,7 @@ from seamtree.search.foundations import classify
 from seamtree.search.parts import Option, PartsGraph, Run
 from seamtree.search.peel import is_unit
 from seamtree.search.solver import new_model, solve_model
+from seamtree.search.tree import TIDIED_FIGURES
 from seamtree.search.view import SeamView, bits
 
 _PARTS = 1_000
@@ -34,7 +35,7 @@ _JUNCTIONS = 50_000
 """In a larger block, so many states times the junctions of the block: each state takes longer there."""
 
 
-UNCOMPARED = ("different foundations", "length of joins")
+UNCOMPARED = TIDIED_FIGURES[1:]
 """The figures that are compared here, in the order of merit and in words."""
 
 
