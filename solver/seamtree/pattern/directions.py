@@ -8,7 +8,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby
+from typing import TYPE_CHECKING
 
+import shapely
+
+from seamtree.fabric import fabric_words
 from seamtree.pattern.cutting import CutRow
 from seamtree.pattern.fabrics import Fabrics, build_fabrics
 from seamtree.pattern.labels import short_word
@@ -17,9 +21,12 @@ from seamtree.pattern.pieces import Piece
 from seamtree.pattern.steps import Addition, JoinStep, paper_off_early
 from seamtree.planning.corners import hard_corner_warning
 from seamtree.planning.directions import describe_join
-from seamtree.planning.model import Join, Plan, Unit, nodes_in_turn
+from seamtree.planning.model import Join, Plan, Unit, id_order, nodes_in_turn
 from seamtree.planning.naming import name_units, units_by_node
 from seamtree.words import capital, count, listed
+
+if TYPE_CHECKING:
+    from seamtree.drawing.model import Track
 
 CAUTIONS = (
     "Rotary cutter: cut on a mat along a ruler, away from yourself, with your fingers well off the ruler's edge. "
@@ -71,13 +78,14 @@ def write_directions(plans: Sequence[Plan], *, allowance: float, lengths: Length
     sections.append(Section("Take the paper off", tuple(_paper_off(plans))))
     marked = [plan for plan in plans if plan.block.markings]
     if marked:
-        told = tuple(dict.fromkeys(text for plan in marked for text in _markings(plan, lengths.size(0.125))))
+        told = tuple(dict.fromkeys(text for plan in marked for text in _markings(plan, lengths)))
         sections.append(Section("Added at the end", told))
     return tuple(sections)
 
 
-def _markings(plan: Plan, apart: str) -> Iterator[str]:
-    """Yield how the lines that are no seams get onto the cloth."""
+def _markings(plan: Plan, lengths: Lengths) -> Iterator[str]:
+    """Yield what the lines that are no seams are, and how they get onto the cloth."""
+    apart = lengths.size(0.125)
     closed = sum(track.closed for track in plan.block.markings)
     lines = len(plan.block.markings) - closed
     kinds = []
@@ -85,7 +93,11 @@ def _markings(plan: Plan, apart: str) -> Iterator[str]:
         kinds.append(f"{count(lines, 'line')} for embroidery")
     if closed:
         kinds.append(f"{count(closed, 'closed shape')} for buttons or appliqué")
-    yield f"{capital(listed(kinds))}: dotted on the foundations, and on the picture of the block; no seams."
+    yield (
+        f"{capital(plan.block.name)}: {listed(kinds)}, dotted on the foundations, in their colours on the picture of "
+        "the block; no seams."
+    )
+    yield from _listed_markings(plan, lengths)
     yield (
         "Before the paper comes off, prick along the dotted lines from the printed side with a pin every "
         f"{apart}, or hold the unit against a window, and draw them on the right side of the cloth with a marker "
@@ -100,6 +112,30 @@ def _markings(plan: Plan, apart: str) -> Iterator[str]:
         "Embroider and appliqué when all joins are sewn and the paper is off, with a stabiliser behind thin "
         "cloth; sew buttons on last, through all layers."
     )
+
+
+def _listed_markings(plan: Plan, lengths: Lengths) -> Iterator[str]:
+    """Yield the markings by kind and colour: how many, how long or large, and on which patches."""
+    ids = plan.patch_ids()
+    areas = [shapely.Polygon(plan.block.polygon(p)) for p in range(len(plan.block.patches))]
+    paints = [track.fill or track.line for track in plan.block.markings]
+    words = fabric_words(paint for paint in paints if paint is not None)
+    groups: dict[tuple[bool, str], list[Track]] = {}
+    for track, paint in zip(plan.block.markings, paints, strict=True):
+        groups.setdefault((track.closed, words[paint] if paint is not None else ""), []).append(track)
+    for (closed, word), tracks in sorted(groups.items(), key=lambda group: group[0]):
+        lines = [shapely.LineString(track.path) for track in tracks]
+        on = [
+            p
+            for p, area in enumerate(areas)
+            if any(line.intersection(area).length > plan.block.tolerance for line in lines)
+        ]
+        size = max(max(line.bounds[2] - line.bounds[0], line.bounds[3] - line.bounds[1]) for line in lines)
+        long = lengths.size(sum(line.length for line in lines))
+        what = count(len(tracks), "closed shape" if closed else "line")
+        told = f"at most {lengths.size(size)} across" if closed else f"{long} together"
+        where = f", on {listed(sorted((ids[p] for p in on), key=id_order))}" if on else ""
+        yield f"{what}{f' in {word}' if word else ''}, {told}{where}."
 
 
 def _prepare(plans: Sequence[Plan]) -> Iterator[str]:
