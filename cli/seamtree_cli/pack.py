@@ -5,6 +5,7 @@ from __future__ import annotations
 import shutil
 import tempfile
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -25,6 +26,7 @@ from seamtree_cli.wording import count, dimensions, plain
 from seamtree_cli.work import STDIN, Job, Outcome, is_pattern
 
 if TYPE_CHECKING:  # other commands start without what is needed for paper
+    from seamtree.errors import Finding
     from seamtree.pattern import Options, Work
     from seamtree.pattern.pattern_file import PatternFile
     from seamtree.planning.model import Plan
@@ -73,8 +75,8 @@ def pack(
         typer.Option(
             metavar="NAMES",
             help="Which pages, like foundations or cutting,joins: first, contents, cutting, directions, joins, "
-            "foundations, lines (a line drawing), colouring (a page to colour in). Without it all but the last two, "
-            "and contents for several blocks only.",
+            "foundations, steps (a picture of every piece that is added), lines (a line drawing), colouring (a page "
+            "to colour in). Without it all but the last three, and contents for several blocks only.",
             rich_help_panel=PRINTING,
             show_default=False,
         ),
@@ -284,13 +286,22 @@ def _write(work: Work, how: Options, output: Path | None, svg: Path | None, *, j
             size = how.lengths.area(plan.block.width, plan.block.height)
         times = f" × {block.copies}" if block.copies > 1 else ""
         console.print(Text.assemble((f"{plain(block.title)}{times}", "bold"), f", {size}: {figures}"))
-        for line in render_warnings(plan.warnings):
+        for line in render_warnings(_told(plan, how)):
             console.print(line)
     if svg is not None:
         console.print(Text(f"written: {count(len(files), 'foundation')} to {plain(str(svg))}"), soft_wrap=True)
     if output is not None and made is not None:
         console.print(Text(f"written: {plain(str(output))}"), soft_wrap=True)
     console.file.flush()
+
+
+def _told(plan: Plan, how: Options) -> tuple[Finding, ...]:
+    """Return the warnings of a plan, in centimetres if that is how lengths are written."""
+    from seamtree.pattern.lengths import in_centimetres
+
+    if not how.lengths.metric:
+        return plan.warnings
+    return tuple(replace(warning, message=in_centimetres(warning.message)) for warning in plan.warnings)
 
 
 def _write_folder(folder: Path, files: dict[str, str]) -> None:

@@ -148,3 +148,13 @@ def test_a_drawing_from_standard_input(tmp_path):
     told = pack("-", "-o", str(tmp_path / "x.pdf"), "--pages", "foundations", input=FOUR_PATCH)
     assert told.exit_code == 0
     assert names(tmp_path) == ["x.pdf"]
+
+
+def test_warnings_are_in_centimetres_with_metric(drawing, tmp_path):
+    arguments = (drawing(CORNER), "-o", str(tmp_path / "x.pdf"), "--pages", "cutting")
+    inches, metric = pack(*arguments), pack(*arguments, "--metric")
+    (there,), (here,) = (
+        [line for line in told.stdout.splitlines() if "set-in corner at" in line] for told in (inches, metric)
+    )
+    place, converted = (line.split(" at ")[1].split(" (")[0].split(", ") for line in (there, here))
+    assert [float(n) for n in converted] == pytest.approx([2.54 * float(n) for n in place], abs=0.02)

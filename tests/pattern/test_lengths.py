@@ -5,7 +5,7 @@ from fractions import Fraction
 import pytest
 
 from seamtree.errors import OptionError
-from seamtree.pattern.lengths import Lengths, fraction, parse_length, rounded_up
+from seamtree.pattern.lengths import Lengths, fraction, in_centimetres, parse_length, rounded_up
 
 
 @pytest.mark.parametrize(
@@ -51,3 +51,10 @@ def test_inches_are_fractions_and_centimetres_decimals():
 def test_rounding_up_forgives_dust():
     assert rounded_up(3.0000000001, 0.25) == 3
     assert rounded_up(3.01, 0.25) == 3.25
+
+
+def test_messages_in_centimetres():
+    told = "A corner at 5.00, 2.07 (A1, A2, B1): at (3, 4.5) in and 0.1 in, 2 × 4 in, in the middle."
+    assert in_centimetres(told) == (
+        "A corner at 12.70, 5.26 (A1, A2, B1): at (7.6, 11.4) cm and 0.3 cm, 5.1 × 10.2 cm, in the middle."
+    )

@@ -85,3 +85,25 @@ def test_hard_corners_are_told_on_the_first_page_and_at_their_join():
     assert "Join 3 has a set-in corner at 3.00, 7.60" in texts[0]
     assert any("Order of work" in text and "pivot" in text for text in texts)
     assert any("triangle for a set-in" in text for text in texts)
+
+
+MARKED = """<svg xmlns="http://www.w3.org/2000/svg" width="6in" height="4in" viewBox="0 0 6 4">
+<path d="M0 0H6V2H0Z" fill="#a9cfe3"/><path d="M0 2H6V4H0Z" fill="#1f3a5f"/>
+<path d="M1 1L5 3" stroke="#c02020" stroke-width=".05" stroke-dasharray=".1 .1" fill="none"/>
+<circle cx="3" cy="0.8" r="0.3" fill="#ff9f1c"/></svg>"""
+
+
+def test_markings_have_their_colours_on_the_first_page_and_are_listed(tmp_path):
+    path = tmp_path / "buoy.svg"
+    path.write_text(MARKED)
+    plan = seamtree.plan(*seamtree.read(path))
+    data = render_pack([plan], Options(pages=("first", "directions")), title="buoy")
+    with pdfplumber.open(io.BytesIO(data)) as pdf:
+        page = pdf.pages[0]
+        assert "#ff9f1c" in colours(page)
+        drawn = {tuple(round(255 * c) for c in thing["stroking_color"]) for thing in (*page.lines, *page.curves)}
+        assert (0xC0, 0x20, 0x20) in drawn
+        told = " ".join(" ".join(page.extract_text() for page in pdf.pages).split())
+    assert "1 line in brick red, 4 1/2 in together, on A1 and A2." in told
+    assert "1 closed shape in orange, at most 5/8 in across, on A1." in told
+    assert "1 line for embroidery and 1 closed shape for buttons or appliqué" in told

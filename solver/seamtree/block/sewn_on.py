@@ -61,7 +61,8 @@ def as_markings(painting: Painting, lifted: Collection[Key]) -> Drawing:
     markings: list[Track] = []
     above = [0]
     for k, shape in enumerate(drawing.shapes):
-        markings += [track for n, track in enumerate(shape.tracks) if (k, n) in lifted]
+        lifted_here = [track for n, track in enumerate(shape.tracks) if (k, n) in lifted]
+        markings += (replace(track, fill=shape.fill if track.closed else None) for track in lifted_here)
         tracks = tuple([track for n, track in enumerate(shape.tracks) if (k, n) not in lifted])
         if tracks:
             kept.append(shape if len(tracks) == len(shape.tracks) else replace(shape, tracks=tracks))

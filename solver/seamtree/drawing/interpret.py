@@ -235,11 +235,15 @@ class _Flat:
     def _take(self, shape: PaintedShape, *, is_strip: bool) -> None:
         enlarged = (self._scale, 0.0, 0.0, self._scale, 0.0, 0.0)
         outlines = [moved(outline, enlarged) for outline in shape.outlines]
+        line = None if shape.stroke is None else shape.stroke.fabric
         if shape.marked:
-            self.markings.extend(self._flattener.tracks(outlines, filled=shape.fill is not None))
+            tracks = self._flattener.tracks(outlines, filled=shape.fill is not None)
+            self.markings += (
+                replace(track, line=line, fill=shape.fill if track.closed else None) for track in tracks
+            )
             return
         if shape.dashed:
-            self.markings.extend(self._flattener.tracks(outlines))
+            self.markings += (replace(track, line=line) for track in self._flattener.tracks(outlines))
         if shape.fill is not None and not shape.covers:
             self._shade(Shape(self._closed(outlines), shape.fill, shape.evenodd, False, shape.name), shape.veil)
         if is_strip and shape.stroke is not None:

@@ -27,11 +27,15 @@ class Track:
     curves
         One number a segment: `STRAIGHT`, or a number > 0, unique in the drawing, of the drawn curve (one path
         command, one circle, one ellipse, one rounded corner) that the chord was flattened from.
+    line, fill
+        Of a marking: what its line and its inside are painted with, as the drawing says it; None for nothing.
     """
 
     points: tuple[Point, ...]
     closed: bool
     curves: tuple[int, ...]
+    line: str | None = None
+    fill: str | None = None
 
     def __post_init__(self) -> None:
         if len(self.points) < 2:

@@ -23,6 +23,11 @@ _LENGTH = re.compile(
     r"(?P<unit>in|\"|cm|mm|)"
 )
 
+_NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
+_SIZES = re.compile(r"(\d+(?:\.\d+)?(?: × \d+(?:\.\d+)?)?) in\b(?! the\b)")
+_PLACES = re.compile(r"(-?\d+\.\d\d, -?\d+\.\d\d|\(-?\d+(?:\.\d+)?, -?\d+(?:\.\d+)?\))( in\b)?")
+"""How messages write lengths and places in inches."""
+
 _UNITS = {"": 1.0, "in": 1.0, '"': 1.0, "cm": 1 / CM, "mm": 0.1 / CM}
 
 
@@ -85,6 +90,21 @@ class Lengths:
     def step(self) -> float:
         """What rectangles are rounded up to, inches: a quarter of an inch, or half a centimetre."""
         return 0.5 / CM if self.metric else 0.25
+
+
+def in_centimetres(text: str) -> str:
+    """Return a sentence with its lengths (``0.25 in``) and places (``at 3.00, 8.60``) in centimetres, not inches."""
+
+    def number(found: re.Match[str]) -> str:
+        return _centimetres(found[0])
+
+    sized = _SIZES.sub(lambda found: f"{_NUMBER.sub(number, found[1])} cm", text)
+    return _PLACES.sub(lambda found: _NUMBER.sub(number, found[1]) + (" cm" if found[2] else ""), sized)
+
+
+def _centimetres(number: str) -> str:
+    _, _, places = number.partition(".")
+    return f"{float(number) * CM:.{max(1, len(places))}f}"
 
 
 def fraction(value: Fraction) -> str:

@@ -233,20 +233,20 @@ class _Drawing:
             return {}, [], 0
         keep_off = self._keep_off()
         inside: dict[int, Placed] = {}
-        wanted: list[tuple[str, Point]] = []
+        wanted: list[tuple[str, Sequence[Point]]] = []
         for key, polygon, wider, text in self._wanted():
             tries = (self._place(room, text, keep_off) for room in chain((polygon,), wider))
             placed = next(filter(None, tries), None)
             if placed is not None:
                 inside[key] = placed
             else:
-                wanted.append((text, foot_in(polygon)))
+                wanted.append((text, polygon))
             if len(wanted) > most:
                 break
         if not self.look.leaders:
             return inside, [], len(wanted)
         led = place_outside(
-            wanted[:MOST_LEADERS],
+            [(text, foot_in(polygon)) for text, polygon in wanted[:MOST_LEADERS]],
             width=self.scene.width,
             height=self.scene.height,
             size=8.0 * self.measures.unit,
@@ -322,13 +322,16 @@ class _Drawing:
             return
         unit = self.measures.unit
         boxes = shapely.union_all([placed.box(unit) for placed in self.inside.values()])
-        free = shapely.difference(shapely.MultiLineString(self.scene.markings), boxes)
-        dashes = tuple(dash for line in shapely.get_parts(free) for dash in dashed(line, DASH * unit))
-        if not dashes:
-            return
-        if self.look.fabrics:
-            yield Lines(dashes, WHITE, 3 * self.measures.seam)
-        yield Lines(dashes, BLACK, self.measures.seam)
+        for pieces, track in self.scene.painted:
+            fill, line = (_paint(paint) if self.look.fabrics else None for paint in (track.fill, track.line))
+            if fill and track.closed and len(pieces) == 1 and not boxes.intersects(shapely.Polygon(pieces[0])):
+                yield Polygon(pieces[0], fill)
+            free = shapely.difference(shapely.MultiLineString(pieces), boxes)
+            dashes = tuple(dash for part in shapely.get_parts(free) for dash in dashed(part, DASH * unit))
+            if dashes and self.look.fabrics:
+                yield Lines(dashes, ink_on(line or BLACK), 4 * self.measures.seam)
+            if dashes:
+                yield Lines(dashes, line or BLACK, (2 if line else 1) * self.measures.seam)
 
     def _draw_seams(self) -> Iterator[Shape]:
         if self.scene.seams:
@@ -450,6 +453,11 @@ def fabric_tints(fabrics: Sequence[str | None]) -> dict[str | None, Tint]:
             found[fabric] = Tint(BARE, SIX[1 + named % (len(SIX) - 1)].hatching, "#7d7768")
             named += 1
     return found
+
+
+def _paint(paint: str | None) -> str | None:
+    """Return what a marking is painted with as a colour, None where it is none."""
+    return paint.lower() if paint is not None and fabric_rgb(paint) is not None else None
 
 
 def _weights(joins: Sequence[Join], measures: Measures, *, in_order: bool) -> dict[int, float]:

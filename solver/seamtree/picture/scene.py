@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import shapely
 
 from seamtree.errors import OptionError, Point
 from seamtree.geometry.clipping import pieces_inside
 from seamtree.planning.model import Join, Node, Plan, Unit, joins_of, units_of
+
+if TYPE_CHECKING:
+    from seamtree.drawing.model import Track
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,16 +123,21 @@ class Scene:
         )
 
     @cached_property
-    def markings(self) -> tuple[tuple[Point, ...], ...]:
-        """What lies on the patches of the lines that are drawn on the block and are no seams."""
+    def painted(self) -> tuple[tuple[tuple[tuple[Point, ...], ...], Track], ...]:
+        """The markings that lie on the patches: the pieces of each, and the marking itself."""
         if not self.plan.block.markings:
             return ()
         area = shapely.union_all([shapely.Polygon(polygon) for polygon in self.polygons.values()])
-        return tuple(
-            tuple(piece)
-            for track in self.plan.block.markings
-            for piece in pieces_inside([self._scaled(at) for at in track.path], area)
-        )
+        found = []
+        for track in self.plan.block.markings:
+            pieces = pieces_inside([self._scaled(at) for at in track.path], area)
+            found.append((tuple(tuple(piece) for piece in pieces), track))
+        return tuple((pieces, track) for pieces, track in found if pieces)
+
+    @cached_property
+    def markings(self) -> tuple[tuple[Point, ...], ...]:
+        """What lies on the patches of the lines that are drawn on the block and are no seams."""
+        return tuple(piece for pieces, _ in self.painted for piece in pieces)
 
     @cached_property
     def outline(self) -> tuple[tuple[Point, Point], ...]:
