@@ -73,8 +73,8 @@ def pack(
         typer.Option(
             metavar="NAMES",
             help="Which pages, like foundations or cutting,joins: first, contents, cutting, directions, joins, "
-            "foundations, lines (a line drawing), colouring (a page to colour in). Without it all but the last two, "
-            "and contents for several blocks only.",
+            "foundations, steps (a picture of every piece that is added), lines (a line drawing), colouring (a page "
+            "to colour in). Without it all but the last three, and contents for several blocks only.",
             rich_help_panel=PRINTING,
             show_default=False,
         ),

@@ -12,7 +12,7 @@ import seamtree
 from seamtree.block.model import Block
 from seamtree.errors import DrawingError, OptionError
 from seamtree.pattern.cutting import build_cloths
-from seamtree.pattern.pieces import build_sites, size_piece
+from seamtree.pattern.pieces import build_sites, lay_piece, size_piece
 from tests.support.effort import times
 from tests.support.random_layouts import random_layout
 
@@ -83,6 +83,7 @@ def cloths(piece, width):
 
 def check_cover(plan, *, slack=1e-3, **options):
     allowance = options.get("allowance", 0.25)
+    sites = build_sites(plan)
     for p, piece in sized(plan, **options).items():
         area = shapely.Polygon(plan.block.polygon(p))
         line = sewing_line(plan, p)
@@ -93,6 +94,9 @@ def check_cover(plan, *, slack=1e-3, **options):
             for way in cloths(piece, need.bounds[2])
         ]
         assert min(bare) < 1e-6, (plan.patch_ids()[p], piece, [need.bounds for need in needs])
+        cloth = shapely.Polygon(lay_piece(sites[p], piece, allowance=allowance))
+        need = area.buffer(allowance, join_style="mitre", mitre_limit=2.0)
+        assert need.difference(cloth.buffer(slack, join_style="mitre")).area < 1e-6, piece
 
 
 @pytest.mark.parametrize("path", SURE, ids=lambda path: path.stem)

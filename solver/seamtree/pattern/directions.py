@@ -7,12 +7,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import groupby, pairwise
+from itertools import groupby
 
-from seamtree.block.model import OUTSIDE
+from seamtree.pattern.cutting import CutRow
 from seamtree.pattern.fabrics import Fabrics, build_fabrics
 from seamtree.pattern.labels import short_word
 from seamtree.pattern.lengths import Lengths
+from seamtree.pattern.pieces import Piece
+from seamtree.pattern.steps import Addition, JoinStep, paper_off_early
 from seamtree.planning.corners import hard_corner_warning
 from seamtree.planning.directions import describe_join
 from seamtree.planning.model import Join, Plan, Unit, nodes_in_turn
@@ -192,7 +194,7 @@ def _paper_off(plans: Sequence[Plan]) -> Iterator[str]:
             "stretching. Then fold along each stitching line and tear the paper off, last piece first."
         )
         return
-    inner = list(_paper_off_early(plans[0])) if len(plans) == 1 else []
+    inner = list(paper_off_early(plans[0])) if len(plans) == 1 else []
     if len(plans) > 1:
         yield "The paper of units that touch no edge of the block may come off when they are joined all round."
     elif inner:
@@ -205,23 +207,6 @@ def _paper_off(plans: Sequence[Plan]) -> Iterator[str]:
         "border: it keeps the edges from stretching. Then fold along each stitching line and tear the paper off, "
         "last piece first."
     )
-
-
-def _paper_off_early(plan: Plan) -> Iterator[tuple[int, list[str]]]:
-    """Yield the units inside the block by the join that sews the last of their edges."""
-    block = plan.block
-    owner = {p: unit.name for unit in plan.units() for p in unit.patches}
-    outer = {owner[e.left if e.right == OUTSIDE else e.right] for e in block.edges if not e.interior}
-    last: dict[str, int] = {}
-    between = block.edge_between()
-    for join in plan.joins():
-        for ends in pairwise(join.seam.path):
-            edge = block.edges[between[frozenset(ends)]]
-            for patch in (edge.left, edge.right):
-                last[owner[patch]] = join.step
-    inner = sorted(((last[name], name) for name in last if name not in outer), key=lambda entry: entry[0])
-    for step, group in groupby(inner, key=lambda entry: entry[0]):
-        yield step, [name for _, name in group]
 
 
 # -- the order of work -----------------------------------------------------------------------------------------
@@ -286,3 +271,62 @@ def warnings_for_print(plan: Plan, *, lengths: Lengths) -> tuple[str, ...]:
         for corner in join.seam.corners
     )
     return tuple(dict.fromkeys(warnings))
+
+
+# -- step by step ----------------------------------------------------------------------------------------------
+
+
+def tell_size(piece: Piece | CutRow, lengths: Lengths) -> str:
+    """Return the size to cut a piece to: along its line by its depth, or the square that it is halved from."""
+    if piece.shape in ("half", "quarter"):
+        side = "long" if piece.along > 1.9 * piece.deep else "short"
+        cut = "halved" if piece.shape == "half" else "quartered"
+        return f"{lengths.size(piece.side)} square, {cut}; {side} side on the line"
+    exactly = " exactly" if piece.shape == "exact" else ""
+    return f"{lengths.area(piece.along, piece.deep)}{exactly}"
+
+
+def write_addition(addition: Addition, *, allowance: float, lengths: Lengths) -> tuple[str, ...]:
+    """Say how a piece is put onto its foundation: sentences in turn; a template has no such step.
+
+    Parameters
+    ----------
+    addition
+        A step of a unit, see `seamtree.pattern.steps`.
+    allowance
+        Seam allowance, inches.
+    lengths
+        How lengths are written.
+    """
+    size = tell_size(addition.piece, lengths)
+    cut = f"{short_word(addition.fabric.words)}, {size}" if addition.fabric.known else size
+    if addition.line is None:
+        return (
+            f"Lay piece {addition.name} ({cut}) on the blank side of the paper, right side up, so that it covers "
+            f"patch {addition.name} and reaches beyond it on every side, and pin it.",
+        )
+    line = f"the line between {addition.name} and {listed(addition.onto)}"
+    return (
+        f"Fold the paper back on {line} and trim what is sewn to {lengths.size(allowance)} beyond it.",
+        f"Lay piece {addition.name} ({cut}) along that edge, right sides together, its middle at the middle of the "
+        "patch.",
+        f"Turn the paper up and sew on the line, starting and stopping {lengths.size(0.25)} beyond its ends; flip "
+        "the piece over and press.",
+    )
+
+
+def write_join(plan: Plan, step: JoinStep, *, lengths: Lengths) -> tuple[str, ...]:
+    """Say how two parts are joined: what to what, how where it has hard corners, and where to press.
+
+    Parameters
+    ----------
+    plan, step
+        The plan, and one of its steps (see `seamtree.pattern.steps`).
+    lengths
+        How lengths are written.
+    """
+    names = {id(part): units for part, units in zip(step.join.parts, step.parts, strict=True)}
+    sentences = list(_join_task(plan, step.join, names, lengths).sentences)
+    if step.paper_off:
+        sentences.append(f"The paper of {name_units(step.paper_off)} may come off now.")
+    return tuple(sentences)

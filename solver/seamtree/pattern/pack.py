@@ -32,6 +32,8 @@ from seamtree.pattern.picture_pages import colouring_pages, line_pages
 from seamtree.pattern.setting import Quilt, build_quilt, setting_cuts
 from seamtree.pattern.sheet_pages import sheet_pages
 from seamtree.pattern.sheets import Sheet, copies_at_once
+from seamtree.pattern.step_pages import step_pages
+from seamtree.pattern.steps import build_steps
 from seamtree.pattern.svg import render_foundation_svg
 from seamtree.pattern.text_pages import (
     add_block,
@@ -51,7 +53,7 @@ from seamtree.words import count
 _UNFIT = re.compile(r"[^\w.-]+")
 """What does not belong in the name of a file."""
 
-SECTIONS = ("first", "contents", "cutting", "directions", "joins", "foundations", "lines", "colouring")
+SECTIONS = ("first", "contents", "cutting", "directions", "joins", "foundations", "steps", "lines", "colouring")
 """What may be printed, in the order of the pages."""
 
 _USUAL = tuple(name for name in SECTIONS if name not in ("contents", "colouring", "lines", "steps"))
@@ -222,7 +224,7 @@ def make_pack(work: Work | Sequence[Plan], options: Options | None = None, *, ti
     )
     cuts = build_cutting_list(cloths, fabric_width=options.fabric_width, more=more)
     printed = tuple(_printed(work, options)) if options.wants("foundations", blocks=len(work.blocks)) else ()
-    pages = _pages(work, options, cuts, printed, quilt)
+    pages = _pages(work, options, cuts, printed, quilt=quilt, cloths=cloths)
     pdf = write_pages(pages, options.paper, title=work.title, author=work.by)
     return Pack(pdf, len(pages), work, cloths, cuts, printed)
 
@@ -267,7 +269,9 @@ def _pages(
     options: Options,
     cuts: Sequence[FabricCuts],
     printed: Sequence[PrintedUnits],
+    *,
     quilt: Quilt | None,
+    cloths: Sequence[PatchCloth],
 ) -> list[Page]:
     """Return all pages, the text set as tight as is needed so that none holds next to nothing."""
     sheets = [(units, _sheet_pages(work, units)) for units in printed]
@@ -287,11 +291,31 @@ def _pages(
         entries.setdefault(_sheets_title(work, units), []).append(first)
         first += len(some)
     pictures = []
+    if options.wants("steps", blocks=len(work.blocks)):
+        for number, block in enumerate(work.blocks):
+            some = _step_pages(work, number, options, cloths)
+            entries.setdefault(_steps_title(block), []).append(first)
+            first += len(some)
+            pictures += some
     if options.wants("lines", blocks=len(work.blocks)):
         pictures += list(line_pages(work, options.paper))
     if options.wants("colouring", blocks=len(work.blocks)):
         pictures += list(colouring_pages(work, options.paper))
     return [*text, *(page for _, some in sheets for page in some), *pictures]
+
+
+def _step_pages(work: Work, number: int, options: Options, cloths: Sequence[PatchCloth]) -> list[Page]:
+    """Return the pages with the steps of a block."""
+    block = work.blocks[number]
+    mine = [cloth for cloth in cloths if cloth.block == number]
+    return step_pages(
+        block,
+        build_steps(block.plan, mine, allowance=options.allowance),
+        work.fabrics,
+        paper=options.paper,
+        lengths=options.lengths,
+        allowance=options.allowance,
+    )
 
 
 def _sheet_pages(work: Work, units: PrintedUnits) -> list[Page]:
@@ -391,8 +415,15 @@ def _entries(work: Work, options: Options, printed: Sequence[PrintedUnits]) -> d
         names += [block.title for block in work.blocks]
     if work.setting is not None and options.wants("directions", blocks=len(work.blocks)):
         names.append("Put it together")
-    return {name: [] for name in (*names, *(_sheets_title(work, units) for units in printed))}
+    names += [_sheets_title(work, units) for units in printed]
+    if options.wants("steps", blocks=len(work.blocks)):
+        names += [_steps_title(block) for block in work.blocks]
+    return {name: [] for name in names}
 
 
 def _sheets_title(work: Work, units: PrintedUnits) -> str:
     return f"Foundations of {work.blocks[units.block].title}{', mirrored' if units.twin else ''}"
+
+
+def _steps_title(block: BlockWork) -> str:
+    return f"Steps of {block.title}"

@@ -178,6 +178,39 @@ def _laid_rectangle(site: Site, margin: float, allowance: float, step: float) ->
     return Piece(site.name, sides[0], sides[1], clipped=_sharpest(site.corners) < math.radians(60) - 1e-6)
 
 
+def lay_piece(site: Site, piece: Piece, *, allowance: float) -> tuple[Point, ...]:
+    """Return the corners of a piece where it lies once it is sewn on its line and flipped open (inches).
+
+    Its edge is one allowance beyond the line and its middle at that of the patch with its allowances; half a square
+    with a short side on the line lies where it covers more.
+    """
+    grown = [_framed(at, site.line) for at in offset_outline(site.corners, allowance, blunt=TIP)]
+    up = 1.0 if math.fsum(_framed(at, site.line)[1] for at in site.corners) > 0 else -1.0
+    need = shapely.Polygon([(x, up * y) for x, y in grown])
+    left, low, right, _ = need.bounds
+    along, deep, middle = piece.along, piece.deep, (left + right) / 2
+    start, end = middle - along / 2, middle + along / 2
+    if piece.shape in ("rectangle", "exact"):
+        ways = [[(start, low), (end, low), (end, low + deep), (start, low + deep)]]
+    elif along > 1.5 * deep:
+        ways = [[(start, low), (end, low), (middle, low + deep)]]
+    else:
+        ways = [
+            [(left, low), (left + along, low), (left, low + deep)],
+            [(right - along, low), (right, low), (right, low + deep)],
+        ]
+    best = min(ways, key=lambda way: round(need.difference(shapely.Polygon(way)).area, 6))
+    return tuple(_unframed((x, up * y), site.line) for x, y in best)
+
+
+def _unframed(at: Point, line: Segment) -> Point:
+    """Return the place that `_framed` leads from."""
+    (x, y), (fx, fy) = line
+    length = math.dist(*line)
+    ux, uy = (fx - x) / length, (fy - y) / length
+    return x + at[0] * ux - at[1] * uy, y + at[0] * uy + at[1] * ux
+
+
 def _framed(at: Point, line: Segment) -> Point:
     """Return a place along a line and square to it."""
     (x, y), (fx, fy) = line

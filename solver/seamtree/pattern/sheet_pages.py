@@ -149,7 +149,7 @@ def _draw_alignment(pen: Pen, panel: Panel, shift: Point) -> None:
         pen.text((x, y + 0.032), mark.name, 6.5, anchor="middle")
 
 
-def draw_label(pen: Pen, label: Label, at: Point) -> None:
+def draw_label(pen: Pen, label: Label, at: Point, *, colour: str = "#000000") -> None:
     """Draw number and word of a patch; `at` is their middle on the page, inches."""
     heights = [LEADING * label.line_size(line[0]) for line in label.lines]
     down = -math.fsum(heights) / 2
@@ -162,7 +162,7 @@ def draw_label(pen: Pen, label: Label, at: Point) -> None:
             part_size = label.line_size(part)
             x, y = along / POINTS, base / POINTS
             spot = at[0] + cos * x + sin * y, at[1] - sin * x + cos * y
-            pen.text(spot, part.text, part_size, bold=part.bold, angle=label.angle)
+            pen.text(spot, part.text, part_size, bold=part.bold, angle=label.angle, colour=colour)
             along += text_width(part.text, part_size, bold=part.bold) + space(label.size)
         down += height
 

@@ -9,7 +9,7 @@ from itertools import groupby
 
 from seamtree.errors import Point
 from seamtree.pattern.cutting import FAT_EIGHTH, FAT_QUARTER, Cut, CutRow, FabricCuts, PatchCloth
-from seamtree.pattern.directions import Section, warnings_for_print
+from seamtree.pattern.directions import Section, tell_size, warnings_for_print
 from seamtree.pattern.flow import Cell, Column, Swatch
 from seamtree.pattern.fonts import text_width
 from seamtree.pattern.labels import short_word
@@ -298,19 +298,10 @@ def _cut_rows(cut: FabricCuts, work: Work, lengths: Lengths) -> Iterator[list[tu
             some, cloths = cloths[:left], cloths[left:]
             left -= len(some)
             first: tuple[Cell, ...] = ("", "", "") if group else (Swatch(cut.fabric.colour), head, strips)
-            group.append((*first, number, _size(row, lengths), _patches(some, work)))
+            group.append((*first, number, tell_size(row, lengths), _patches(some, work)))
             number = ""
     if group:
         yield group
-
-
-def _size(row: CutRow, lengths: Lengths) -> str:
-    if row.shape in ("half", "quarter"):
-        side = "long" if row.along > 1.9 * row.deep else "short"
-        cut = "halved" if row.shape == "half" else "quartered"
-        return f"{lengths.size(row.side)} square, {cut}; {side} side on the line"
-    exactly = " exactly" if row.shape == "exact" else ""
-    return f"{lengths.area(row.along, row.deep)}{exactly}"
 
 
 def _patches(cloths: Sequence[PatchCloth], work: Work) -> str:
