@@ -1,8 +1,8 @@
 """Files that are read again whenever they are saved.
 
 Editors save in many ways: they write over a file, put a new one in its place, write it twice, hold it locked or
-empty meanwhile. So it is the folders that are watched; a file counts as saved when its content is another than before,
-and it is looked at only when it has held still for a moment.
+empty meanwhile. So it is the folders that are watched; a file counts as saved when its content is another than
+before, and it is looked at only when it has held still for a moment.
 """
 
 from __future__ import annotations
@@ -72,7 +72,7 @@ class _Looks:
         self._seen = {path: self._seen.get(path) or (_stamp(path), _digest(path)) for path in paths}
 
     def folders(self) -> dict[Path, int]:
-        """Return the folders to watch, also those that links lead to, and what tells each from one made in its place."""
+        """Return the folders to watch, also those that links lead to, and what tells each from one made anew."""
         found = {folder for path in self._seen for folder in (path.absolute().parent, path.resolve().parent)}
         return {folder: folder.stat().st_ino for folder in sorted(found) if folder.is_dir()}
 

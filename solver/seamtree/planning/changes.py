@@ -29,8 +29,8 @@ def describe_changes(before: Sequence[Plan], after: Sequence[Plan]) -> tuple[str
     Returns
     -------
     tuple of str
-        Phrases such as ``5 units, were 6`` and ``hard corner at 3.20, 4.00 gone``, the weightiest first, with the name
-        of the block where there are several; none if the plans are equal but for the names of drawings.
+        Phrases such as ``5 units, were 6`` and ``hard corner at 3.20, 4.00 gone``, the weightiest first, with the
+        name of the block where there are several; none if the plans are equal but for the names of drawings.
     """
     if len(before) != len(after):
         return (f"{count(len(after), 'block')}, {_was(len(before))}",)
