@@ -149,7 +149,7 @@ def watch_each(
     status = answer_each(jobs, workers=workers, show=tell, judge=judged)
     if misused:
         return status
-    say("seamtree", f"watching {_named(sources.files())}; Ctrl-C ends")
+    say_watching(sources.files())
     for changed in changes:
         some = [job for job in jobs if changed.intersection(sources.files_of(job.source))]
         if answer_each(some, workers=workers, show=tell, judge=judged) == WRONG:
@@ -157,5 +157,7 @@ def watch_each(
     return status
 
 
-def _named(files: Sequence[Path]) -> str:
-    return plain(str(files[0])) if len(files) == 1 else count(len(files), "file")
+def say_watching(files: Sequence[Path]) -> None:
+    """Say that the command goes on, and how it ends."""
+    name = plain(str(files[0])) if len(files) == 1 else count(len(files), "file")
+    say("seamtree", f"watching {name}; Ctrl-C ends")
