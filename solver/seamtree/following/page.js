@@ -58,7 +58,7 @@
     const { ring, colour } = block.patches[p];
     const paint = look === "paper" ? { fill: "#ffffff", stroke: FAINT } : { fill: block.palette[colour], stroke: INK };
     if (look === "through") paint["fill-opacity"] = 0.3;
-    const shape = made("path", { d: path(ring, true), "stroke-width": 0.5 * svg.unit, "stroke-linejoin": "round", ...paint });
+    const shape = made("path", { class: "patch", d: path(ring, true), "stroke-width": 0.5 * svg.unit, "stroke-linejoin": "round", ...paint });
     svg.append(shape);
     return shape;
   }
@@ -107,7 +107,7 @@
     patches.forEach((p, k) => {
       if (looks[k] === "paper") return;
       const shape = patch(svg, block, p, looks[k]);
-      if (fresh && k === count - 1) shape.setAttribute("class", "fresh");
+      if (fresh && k === count - 1) shape.classList.add("fresh");
     });
     patches.forEach((p, k) => number(svg, block, p, looks[k]));
     return svg;
