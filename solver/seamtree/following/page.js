@@ -317,6 +317,7 @@
     });
   }
 
+  by("steps").after(by("care")); // it stands before a list of steps, but beside a single one
   document.documentElement.classList.add("one");
   by("lead").hidden = false;
   show(remembered(), false);

@@ -238,7 +238,7 @@ class _Writer:
         how.insert(pressed, f"{PAPER_OUT}.")
         return Screen(
             f"Join {step.join.step}",
-            (what, *pins, *corners, *how),
+            (capital(what), *pins, *corners, *how),
             ("needle", "iron"),
             {
                 "kind": "join",
