@@ -7,7 +7,7 @@ import pytest
 import shapely
 from hypothesis import given
 
-from seamtree.picture.placing import foot_in, place_inside, place_outside
+from seamtree.picture.placing import _convex_corners, _room, _shrunk, _sides, foot_in, place_inside, place_outside
 
 NOTHING = shapely.STRtree([])
 
@@ -46,6 +46,22 @@ def test_no_room():
     assert place_inside([(0, 0), (5, 0), (0, 5)], "A1", sizes=(11.0, 6.0), clearance=1.0, keep_off=NOTHING) is None
     whole = shapely.box(-1, -1, 101, 101)
     assert place_inside(SQUARE, "A1", sizes=(5.0,), clearance=1.0, keep_off=shapely.STRtree([whole])) is None
+
+
+@given(st.lists(st.tuples(st.integers(0, 60), st.integers(0, 60)), min_size=3, max_size=9), st.integers(1, 20))
+def test_room_in_a_convex_patch_is_what_the_boundary_leaves(points, width):
+    patch = shapely.MultiPoint(points).convex_hull
+    if not isinstance(patch, shapely.Polygon):
+        return
+    inner = _shrunk(_convex_corners(patch), width, 4.0)
+    room = _room(patch, _sides(patch), width, 4.0)
+    assert shapely.Polygon(inner).symmetric_difference(room).area < 1e-6
+
+
+def test_a_patch_with_an_inward_corner_is_not_convex():
+    assert not _convex_corners(shapely.Polygon(ANGLE))
+    assert not _convex_corners(shapely.box(0, 0, 9, 9) - shapely.box(3, 3, 4, 4))
+    assert len(_convex_corners(shapely.Polygon(SQUARE[::-1]))) == 4
 
 
 def test_line_leads_to_the_middle_of_a_strip():

@@ -159,10 +159,14 @@ class Key:
 
         marked = [unit for unit in self._plan.units() if unit.name in units]
         bright = {p for unit in marked for p in unit.patches}
+        by_fill: dict[str, list[int]] = {}
         for p, patch in enumerate(block.patches):
             colour = self._fabrics.of(patch.fabric).colour or BARE
-            with pen.style(weight=0.3, colour="#888888", fill=colour if p in bright else _faded(colour)):
-                pen.polygon([placed(at) for at in block.polygon(p)], fill=True)
+            by_fill.setdefault(colour if p in bright else _faded(colour), []).append(p)
+        for fill, patches in by_fill.items():
+            with pen.style(weight=0.3, colour="#888888", fill=fill):
+                for p in patches:
+                    pen.polygon([placed(at) for at in block.polygon(p)], fill=True)
         for unit in marked:
             area = shapely.union_all([shapely.Polygon(block.polygon(p)) for p in unit.patches])
             with pen.style(weight=1.3):

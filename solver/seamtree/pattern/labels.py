@@ -40,6 +40,9 @@ _AWAY = 0.025
 _GRID = 9
 """Places that are tried along either side of a patch's bounding box."""
 
+_SPOTS = np.array([(x, y) for y in range(1, _GRID + 1) for x in range(1, _GRID + 1)]) / (_GRID + 1)
+"""The same places in a box of 1 by 1, row by row."""
+
 _LONGEST_WORD = 40
 """Letters; longer words are cut short."""
 
@@ -110,18 +113,21 @@ def place_label(polygon: Sequence[Point] | shapely.Polygon, number: str, word: s
     """
     area = polygon if isinstance(polygon, shapely.Polygon) else shapely.Polygon(polygon)
     word = short_word(word)
-    upright = _Room(area, 0.0)
-    along = _Room(area, _long_direction(area))
     full = list(_arrangements(number, word))
     bare = [((Line(number, True),),)]
     tries = (
-        (full, upright, [s for s in SIZES if s >= _UPRIGHT]),
-        (full, along, SIZES),
-        (full, upright, [s for s in SIZES if s < _UPRIGHT]),
-        (bare, upright, NUMBER_SIZES),
-        (bare, along, NUMBER_SIZES),
+        (full, False, [s for s in SIZES if s >= _UPRIGHT]),
+        (full, True, SIZES),
+        (full, False, [s for s in SIZES if s < _UPRIGHT]),
+        (bare, False, NUMBER_SIZES),
+        (bare, True, NUMBER_SIZES),
     )
-    for arrangements, room, sizes in tries:
+    upright = _Room(area, 0.0)
+    rooms = {False: upright}
+    for arrangements, turned, sizes in tries:
+        if turned not in rooms:  # hardly half of the patches need it
+            rooms[turned] = _Room(area, _long_direction(area))
+        room = rooms[turned]
         for size in sizes:
             for lines in arrangements:
                 at = room.find(*_extent(lines, size, measure))
@@ -196,8 +202,7 @@ class _Room:
         self.middle: Point = (centre if inside else shapely.maximum_inscribed_circle(area, 0.01)).coords[0]
         turned = affinity.rotate(shapely.Point(self.middle), angle, origin=(0, 0))
         left, top, right, bottom = self._level.bounds
-        xs, ys = np.meshgrid(np.linspace(left, right, _GRID + 2)[1:-1], np.linspace(top, bottom, _GRID + 2)[1:-1])
-        grid = np.column_stack([xs.ravel(), ys.ravel()])
+        grid = np.array([left, top]) + _SPOTS * np.array([right - left, bottom - top])
         grid = grid[shapely.contains_xy(self._level, grid[:, 0], grid[:, 1])]
         far = np.hypot(grid[:, 0] - turned.x, grid[:, 1] - turned.y)
         self._places = np.vstack([[turned.x, turned.y], grid[np.argsort(far, kind="stable")]])

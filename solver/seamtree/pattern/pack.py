@@ -387,7 +387,7 @@ def _tell(column: Column, work: Work, block: BlockWork, options: Options) -> Non
         paper=options.paper,
         lengths=options.lengths,
         allowance=options.allowance,
-        rating=rate(block.plan, changes=False),
+        rating=column.keep(("rating", id(block.plan)), lambda: rate(block.plan, changes=False)),
     )
 
 

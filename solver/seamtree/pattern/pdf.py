@@ -9,7 +9,8 @@ import io
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from functools import cache
+from typing import TYPE_CHECKING, Any
 
 from seamtree.errors import Point
 from seamtree.pattern.fonts import REGULAR, load_fonts, printable, runs, text_width
@@ -20,6 +21,14 @@ from seamtree.words import cut_short, wrapped
 
 if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas
+
+
+@cache
+def _ink(colour: str) -> Any:
+    """Return a colour ``#rrggbb`` as the PDF library wants it."""
+    from reportlab.lib.colors import HexColor
+
+    return HexColor(colour)
 
 
 class Pen:
@@ -51,15 +60,13 @@ class Pen:
         flat: bool = False,
     ) -> Iterator[None]:
         """Draw lines of a weight (points) and colour, areas with a fill, lines dashed (points) until the end."""
-        from reportlab.lib.colors import HexColor
-
         self.canvas.saveState()
         self.canvas.setLineWidth(weight)
-        self.canvas.setStrokeColor(HexColor(colour))
+        self.canvas.setStrokeColor(_ink(colour))
         self.canvas.setLineJoin(1)
         self.canvas.setLineCap(0 if flat or dashes else 1)
         if fill is not None:
-            self.canvas.setFillColor(HexColor(fill))
+            self.canvas.setFillColor(_ink(fill))
         if dashes:
             self.canvas.setDash(list(dashes))
         yield
@@ -104,12 +111,10 @@ class Pen:
         colour: str = "#000000",
     ) -> None:
         """Write one line whose base line begins, has its middle or ends at a point; degrees turn it anticlockwise."""
-        from reportlab.lib.colors import HexColor
-
         shown = printable(text)
         shift = -BEFORE_ANCHOR[anchor] * text_width(shown, size, bold=bold)
         self.canvas.saveState()
-        self.canvas.setFillColor(HexColor(colour))
+        self.canvas.setFillColor(_ink(colour))
         self.canvas.translate(*self._at(at))
         if angle:
             self.canvas.rotate(angle)

@@ -233,20 +233,20 @@ class _Drawing:
             return {}, [], 0
         keep_off = self._keep_off()
         inside: dict[int, Placed] = {}
-        wanted: list[tuple[str, Point]] = []
+        wanted: list[tuple[str, Sequence[Point]]] = []
         for key, polygon, wider, text in self._wanted():
             tries = (self._place(room, text, keep_off) for room in chain((polygon,), wider))
             placed = next(filter(None, tries), None)
             if placed is not None:
                 inside[key] = placed
             else:
-                wanted.append((text, foot_in(polygon)))
+                wanted.append((text, polygon))
             if len(wanted) > most:
                 break
         if not self.look.leaders:
             return inside, [], len(wanted)
         led = place_outside(
-            wanted[:MOST_LEADERS],
+            [(text, foot_in(polygon)) for text, polygon in wanted[:MOST_LEADERS]],
             width=self.scene.width,
             height=self.scene.height,
             size=8.0 * self.measures.unit,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from bisect import bisect_left
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import combinations
@@ -12,6 +13,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
+from shapely.geometry.polygon import orient
 from shapely.ops import nearest_points
 
 from seamtree.errors import Point
@@ -81,21 +83,78 @@ def place_inside(
     free = shapely.difference(patch, shapely.union_all(near)) if len(near) else patch
     if free.is_empty:
         return None
-    sides = _sides(free)
-    left, top, right, bottom = free.bounds
-    for size in sizes:
-        for space in (3 * clearance, 1.8 * clearance, clearance):
-            w, h = half_box(text, size, space)
-            if right - left <= 2 * w or bottom - top <= 2 * h:
-                continue
-            placed = Placed(text, (middle.x, middle.y), size)
-            if free.contains_properly(placed.box(space)):
-                return placed
-            room = _room(free, sides, w, h)
-            if not room.is_empty:
-                at = nearest_points(room, middle)[0]
-                return Placed(text, (at.x, at.y), size)
-    return None
+    seat = _Seat(free, text)
+    tried = list(dict.fromkeys(sizes))
+    # Where letters have no room, larger ones have none: so the sizes are searched by halves.
+    first = bisect_left(tried, True, key=lambda size: seat.room(size, clearance) is not None)
+    if first == len(tried):
+        return None
+    size = tried[first]
+    rooms = (seat.room(size, space) for space in (3 * clearance, 1.8 * clearance, clearance))
+    room = next(room for room in rooms if room is not None)
+    at = nearest_points(room, middle)[0]
+    return Placed(text, (at.x, at.y), size)
+
+
+class _Seat:
+    """Tells where in an area the middle of a number can be."""
+
+    def __init__(self, area: BaseGeometry, text: str) -> None:
+        self._area = area
+        self._text = text
+        self._bounds = area.bounds
+        self._corners = _convex_corners(area)
+        self._sides = _sides(area)
+
+    def room(self, size: float, space: float) -> BaseGeometry | None:
+        """Return where letters of a size with so much space round them lie in the area; None if nowhere."""
+        w, h = half_box(self._text, size, space)
+        left, top, right, bottom = self._bounds
+        if right - left <= 2 * w or bottom - top <= 2 * h:
+            return None
+        if self._corners:
+            inner = _shrunk(self._corners, w, h)
+            return shapely.Polygon(inner) if inner else None
+        room = _room(self._area, self._sides, w, h)
+        return None if room.is_empty else room
+
+
+def _convex_corners(area: BaseGeometry) -> list[Point]:
+    """Return the corners of a convex polygon, the inside to the left of each side; none for other areas."""
+    if not isinstance(area, shapely.Polygon) or area.interiors:
+        return []
+    ring: list[Point] = [(x, y) for x, y in orient(area).exterior.coords[:-1]]
+    straight = 1e-9 * area.area
+    for (ax, ay), (bx, by), (cx, cy) in zip(ring, [*ring[1:], ring[0]], [*ring[2:], *ring[:2]], strict=True):
+        if (bx - ax) * (cy - by) - (by - ay) * (cx - bx) < -straight:
+            return []
+    return ring
+
+
+def _shrunk(corners: Sequence[Point], w: float, h: float) -> list[Point]:
+    """Return where the middle of a rectangle of 2 w by 2 h can be so that it lies in a convex polygon.
+
+    Side by side the polygon is cut off as far inward as the rectangle reaches (Sutherland and Hodgman, 'Reentrant
+    polygon clipping', 1974).
+    """
+    left = list(corners)
+    for (ax, ay), (bx, by) in zip(corners, [*corners[1:], corners[0]], strict=True):
+        across, down = ay - by, bx - ax  # to the inside
+        reach = abs(across) * w + abs(down) * h
+        inside = [across * (x - ax) + down * (y - ay) - reach for x, y in left]
+        kept: list[Point] = []
+        for n, (x, y) in enumerate(left):
+            here, before = inside[n], inside[n - 1]
+            if (here > 0) != (before > 0):
+                px, py = left[n - 1]
+                share = before / (before - here)
+                kept.append((px + share * (x - px), py + share * (y - py)))
+            if here > 0:
+                kept.append((x, y))
+        left = kept
+        if len(left) < 3:
+            return []
+    return left
 
 
 def _room(area: BaseGeometry, sides: Coordinates, w: float, h: float) -> BaseGeometry:
