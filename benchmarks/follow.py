@@ -1,7 +1,7 @@
 """How soon the page to sew by opens and turns: ``python -m benchmarks.follow``; it needs Chromium and its driver.
 
-Opening is from the beginning of the navigation to the end of loading, script and first picture included; a step is from
-the click to the end of layout.
+Opening is from the beginning of the navigation to the end of loading, script and first picture included; a step is
+from the click to the end of layout.
 """
 
 from __future__ import annotations
@@ -90,10 +90,10 @@ def main() -> None:
     browser = start_browser()
     try:
         with tempfile.TemporaryDirectory() as folder:
-            for name in DRAWINGS:
-                lines.append("| " + " | ".join(measure(browser, name, Path(folder), options.times)) + " |")
+            rows = [measure(browser, name, Path(folder), options.times) for name in DRAWINGS]
     finally:
         browser.quit()
+    lines += ["| " + " | ".join(row) + " |" for row in rows]
     text = "\n".join([*lines, ""])
     print(text)
     (RESULTS / f"{today()}-follow.md").write_text(text, encoding="utf-8")

@@ -120,10 +120,14 @@
 
   function blockPicture(block, words, units) {
     const svg = sheet(bounds(block.patches.map((one) => one.ring)), words);
-    block.patches.forEach((_, p) => patch(svg, block, p, "cloth"));
-    for (const unit of units || []) for (const p of block.units[unit].patches) {
-      svg.append(made("path", { d: path(block.patches[p].ring, true), fill: SEAM, "fill-opacity": 0.25, stroke: SEAM,
-        "stroke-width": 1.4 * svg.unit }));
+    // One shape a colour, for this is drawn anew at every step.
+    block.palette.forEach((fill, colour) => {
+      const alike = block.patches.filter((one) => one.colour === colour).map((one) => path(one.ring, true));
+      svg.append(made("path", { d: alike.join(""), fill, stroke: INK, "stroke-width": 0.5 * svg.unit, "stroke-linejoin": "round" }));
+    });
+    const marked = (units || []).flatMap((unit) => block.units[unit].patches.map((p) => path(block.patches[p].ring, true)));
+    if (marked.length) {
+      svg.append(made("path", { d: marked.join(""), fill: SEAM, "fill-opacity": 0.25, stroke: SEAM, "stroke-width": 1.4 * svg.unit }));
     }
     return svg;
   }
