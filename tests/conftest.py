@@ -7,6 +7,8 @@ from pathlib import Path
 import pytest
 from hypothesis import HealthCheck, settings
 
+from tests.support.browser import axe, browser  # noqa: F401 -- fixtures of all tests
+
 # The same examples on every run, so that a test that passes here passes everywhere. SEAMTREE_HYPOTHESIS=deep looks
 # further, with new examples each time.
 settings.register_profile(

@@ -123,10 +123,11 @@ def loaded_by_checking(drawing: Path) -> set[str]:
 
 SLOW = {
     *("ortools", "pandas", "scipy", "networkx", "reportlab", "rectpack", "resvg_py", "distributed", "pydantic"),
-    *("pypdf", "ezdxf", "fontTools"),
+    *("pypdf", "ezdxf", "fontTools", "watchfiles", "anyio"),
     *("multiprocessing", "concurrent.futures", "rich.live", "rich.spinner", "numpy.ma"),
-    *(f"seamtree.{name}" for name in ("picture", "pattern", "mending", "rating", "auditing")),
+    *(f"seamtree.{name}" for name in ("picture", "pattern", "mending", "rating", "auditing", "following")),
     *(f"seamtree_cli.{name}" for name in EXAMPLES if name != "check"),
+    *("seamtree_cli.watching", "seamtree_cli.watched_files", "seamtree_cli.page_server", "http.server"),
 }
 """What a small drawing can be checked without, and what takes long to load."""
 

@@ -22,6 +22,8 @@ EXAMPLES = {
     "units, numbers and joins.",
     "pack": "`seamtree pack samples/dinghy.svg -o dinghy.pdf` prints the dinghy block as a pattern that can be "
     "followed without the drawing.",
+    "follow": "`seamtree follow samples/gull.svg -o gull.html` writes a page that leads through the sewing of the "
+    "gull block, piece by piece.",
     "audit": "`seamtree audit samples` checks all samples; the second time it does only those that have changed.",
 }
 """The commands in the order of the work, each with an example for its help. Each is a function of the same name in a

@@ -37,6 +37,7 @@ def check(
     pdf_page: options.PdfPage = None,
     time_limit: options.TimeLimit = 10.0,
     workers: options.Workers = 1,
+    watch: options.Watch = False,
     explain: Annotated[
         bool,
         typer.Option(
@@ -66,7 +67,8 @@ def check(
     block, to the right and down, as seen from the fabric side.
 
     The exit status is 0 when straight seams sew everything, 1 when a block has a hard corner, where the sewist
-    has to stop and pivot, and 2 when a drawing cannot be read or the command is wrong.
+    has to stop and pivot, and 2 when a drawing cannot be read or the command is wrong. With --watch it is 130, as for
+    everything that Ctrl-C ends.
     """
     how = Job(
         "",
@@ -82,6 +84,10 @@ def check(
     jobs = [how._replace(source=source) for source in drawings]
     effort = time_limit if explain else None
     show = _JsonLines(effort, picture=bool(picture)) if as_json else _Printer(picture, effort)
+    if watch:
+        from seamtree_cli.watching import watch_each
+
+        return watch_each(jobs, workers=workers, show=show, judge=judge_plans, data=as_json)
     return answer_each(jobs, workers=workers, show=show, judge=judge_plans)
 
 

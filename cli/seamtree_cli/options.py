@@ -137,3 +137,12 @@ Json = Annotated[
     bool,
     typer.Option("--json", help="Print one JSON object a drawing, each on a line, instead.", rich_help_panel=SHOWING),
 ]
+
+Watch = Annotated[
+    bool,
+    typer.Option(
+        "--watch",
+        help="Go on: answer again whenever the drawing is saved, what has changed first. Ctrl-C ends.",
+        rich_help_panel=WORKING,
+    ),
+]

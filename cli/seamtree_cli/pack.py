@@ -19,7 +19,13 @@ from seamtree_cli.answers import answer_each, judge_plans
 from seamtree_cli.exits import STRAIGHT, WRONG
 from seamtree_cli.files import check_target, whole
 from seamtree_cli.guard import command
-from seamtree_cli.pattern_work import print_to_start_from, put_together
+from seamtree_cli.pattern_work import (
+    open_pattern,
+    pattern_jobs,
+    print_to_start_from,
+    put_drawings_together,
+    put_together,
+)
 from seamtree_cli.sewing_tree import render_warnings
 from seamtree_cli.streams import Output, put_json
 from seamtree_cli.wording import count, dimensions, plain
@@ -29,7 +35,6 @@ if TYPE_CHECKING:  # other commands start without what is needed for paper
     from seamtree.errors import Finding
     from seamtree.pattern import Options, Work
     from seamtree.pattern.pattern_file import PatternFile
-    from seamtree.planning.model import Plan
 
 PRINTING = "What is printed"
 CLOTH = "How the cloth is cut"
@@ -184,17 +189,13 @@ def pack(
         print_to_start_from(jobs)
         return STRAIGHT
     if file is not None:
-        jobs = [
-            job._replace(source=str(entry.drawing), width=wide, skip_layers=(*layers, *entry.skip_layers))
-            for entry in file.blocks
-            for wide in entry.widths
-        ]
+        jobs = pattern_jobs(file, job)
     outcomes: list[Outcome] = []
     status = answer_each(jobs, workers=1, show=outcomes.append, judge=judge_plans)
     if status != WRONG:
         plans = [outcome.plans for outcome in outcomes]
         flat = [plan for some in plans for plan in some]
-        work = _work(flat, copies or 1, output) if file is None else put_together(file, plans)
+        work = put_drawings_together(flat, copies or 1, output) if file is None else put_together(file, plans)
         _write(work, how, output, svg, json=json)
     return status
 
@@ -209,24 +210,7 @@ def _pattern_file(drawings: Sequence[str], *, copies: int | None, width: float |
         raise OptionError("a pattern file names its drawings; give it alone")
     if copies is not None or width is not None:
         raise OptionError("the pattern file says copies and widths; change them there")
-    from seamtree.pattern.pattern_file import parse_pattern
-
-    try:
-        return parse_pattern(Path(drawings[0]))
-    except OSError as error:
-        raise SeamtreeError(f"{drawings[0]}: cannot be read: {error.strerror or error}") from error
-
-
-def _work(plans: Sequence[Plan], copies: int, output: Path | None) -> Work:
-    """Put the blocks of all drawings together."""
-    from seamtree.pattern import BlockWork, build_work
-
-    names = [plan.block.name for plan in plans]
-    stems = {name.rpartition(" ")[0] or name for name in names}
-    title = names[0] if len(names) == 1 else stems.pop() if len(stems) == 1 else "pattern"
-    if len(names) > 1 and len(stems) > 1 and output is not None:
-        title = output.stem
-    return build_work([BlockWork(plan, plan.block.name, copies) for plan in plans], title=title)
+    return open_pattern(drawings[0])
 
 
 def _options(

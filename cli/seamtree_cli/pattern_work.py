@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from seamtree.errors import OptionError
+from seamtree.errors import OptionError, SeamtreeError
 from seamtree_cli.work import STDIN, Job, is_pattern
 
 if TYPE_CHECKING:  # other commands start without what is needed for paper
@@ -50,6 +50,43 @@ def put_together(file: PatternFile, plans: Sequence[Sequence[Plan]]) -> Work:
     )
     file.check_setting(work)
     return work
+
+
+def put_drawings_together(plans: Sequence[Plan], copies: int, output: Path | None) -> Work:
+    """Return the pattern that the blocks of some drawings make without a pattern file, titled by what they have."""
+    from seamtree.pattern import BlockWork, build_work
+
+    names = [plan.block.name for plan in plans]
+    stems = {name.rpartition(" ")[0] or name for name in names}
+    title = names[0] if len(names) == 1 else stems.pop() if len(stems) == 1 else "pattern"
+    if len(names) > 1 and len(stems) > 1 and output is not None:
+        title = output.stem
+    return build_work([BlockWork(plan, plan.block.name, copies) for plan in plans], title=title)
+
+
+def open_pattern(source: str) -> PatternFile:
+    """Read a pattern file.
+
+    Raises
+    ------
+    SeamtreeError
+        If it cannot be read, or something in it is wrong.
+    """
+    from seamtree.pattern.pattern_file import parse_pattern
+
+    try:
+        return parse_pattern(Path(source))
+    except OSError as error:
+        raise SeamtreeError(f"{source}: cannot be read: {error.strerror or error}") from error
+
+
+def pattern_jobs(file: PatternFile, job: Job) -> list[Job]:
+    """Return what is to be done for a pattern file: each drawing in each of its sizes, otherwise as `job` says."""
+    return [
+        job._replace(source=str(entry.drawing), width=wide, skip_layers=(*job.skip_layers, *entry.skip_layers))
+        for entry in file.blocks
+        for wide in entry.widths
+    ]
 
 
 def print_to_start_from(jobs: Sequence[Job]) -> None:

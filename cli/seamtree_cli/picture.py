@@ -63,6 +63,7 @@ def picture(
     white: options.White = None,
     pdf_page: options.PdfPage = None,
     time_limit: options.TimeLimit = 10.0,
+    watch: options.Watch = False,
 ) -> int:
     """Draw a block with its units, patch numbers and joins, as an SVG or PNG file.
 
@@ -99,6 +100,10 @@ def picture(
         white=white,
         pdf_page=pdf_page,
     )
+    if watch:
+        from seamtree_cli.watching import watch_each
+
+        return watch_each([job], show=write, judge=judge_plans)
     return answer_each([job], workers=1, show=write, judge=judge_plans)
 
 

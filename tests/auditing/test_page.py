@@ -1,8 +1,4 @@
-"""The page of an audit, as text and in a real browser.
-
-The browser is Chromium with its driver, as Debian packages them. Where they are missing the tests are skipped, unless
-the environment variable SEAMTREE_NEEDS_BROWSER says that they must not be.
-"""
+"""The page of an audit, as text and in a real browser."""
 
 from __future__ import annotations
 
@@ -10,9 +6,7 @@ import base64
 import contextlib
 import io
 import json
-import os
 import re
-import shutil
 from collections import Counter
 from dataclasses import replace
 from html.parser import HTMLParser
@@ -28,6 +22,7 @@ from seamtree.auditing.page import render_page
 from seamtree.auditing.work import Job, audit_drawing, code_version
 from seamtree.errors import Finding
 from tests.auditing.test_store import COUNTS
+from tests.support.browser import media
 from tests.support.wkt import RING
 
 WITH_12 = sum("12" in str(k) for k in range(500))
@@ -145,32 +140,6 @@ def test_an_empty_audit_is_a_page():
 
 
 # -- in a browser -----------------------------------------------------------------------------------------------
-
-
-@pytest.fixture(scope="module")
-def browser(tmp_path_factory):
-    """A browser without a window."""
-    chromium, driver = shutil.which("chromium"), shutil.which("chromedriver")
-    if not (chromium and driver):
-        if os.environ.get("SEAMTREE_NEEDS_BROWSER"):
-            pytest.fail("chromium and chromedriver are missing: apt-get install chromium chromium-driver")
-        pytest.skip("chromium and chromedriver are not installed")
-    from selenium import webdriver
-
-    profile = tmp_path_factory.mktemp("profile")
-    options = webdriver.ChromeOptions()
-    options.binary_location = chromium
-    for argument in (
-        "--headless", "--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking",
-        "--disable-component-update", "--disable-sync", "--disable-dev-shm-usage", "--window-size=1300,900",
-        f"--user-data-dir={profile}",
-    ):  # fmt: skip
-        options.add_argument(argument)
-    options.set_capability("goog:loggingPrefs", {"browser": "ALL"})
-    driver = webdriver.Chrome(options=options, service=webdriver.ChromeService(driver))
-    driver.profile = str(profile)
-    yield driver
-    driver.quit()
 
 
 @pytest.fixture
@@ -341,15 +310,6 @@ for (const e of document.querySelectorAll("body *")) {
 }
 return found;
 """
-
-
-@contextlib.contextmanager
-def media(page, kind="", **features):
-    """Show the page as in print, or as somebody likes it who prefers something."""
-    wanted = [{"name": name.replace("_", "-"), "value": value} for name, value in features.items()]
-    page.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": kind, "features": wanted})
-    yield
-    page.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "", "features": []})
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])

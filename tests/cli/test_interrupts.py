@@ -46,6 +46,7 @@ COMMANDS = {
     "check": ([SAMPLES / "buoy.svg", SAMPLES / "lighthouse.svg"], 0, None, b""),
     "mend": ([SAMPLES / "net-shed.svg", "-o", "out.svg"], 0, "out.svg", b"</svg>"),
     "pack": ([SAMPLES / "dinghy.svg", "-o", "out.pdf"], 0, "out.pdf", b"%%EOF"),
+    "follow": ([SAMPLES / "dinghy.svg", "-o", "out.html"], 0, "out.html", b"</html>"),
     "picture": ([SAMPLES / "sea-star.svg", "-o", "out.svg"], 1, "out.svg", b"</svg>"),
     "audit": ([SAMPLES / "catalogue", "--workers", "1", "--csv", "out.csv"], 2, "out.csv", b"\n"),
 }

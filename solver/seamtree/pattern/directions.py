@@ -38,6 +38,9 @@ CAUTIONS = (
 )
 """The usual short cautions."""
 
+PAPER_OUT = "Tear the paper out of the allowance"
+"""What is done when a join is sewn, before it is pressed."""
+
 
 @dataclass(frozen=True, slots=True)
 class Section:
@@ -191,10 +194,20 @@ def _unit_steps(allowance: str, beyond: str) -> Iterator[str]:
         f"new piece fold the paper back on its line and trim what is sewn to {allowance} beyond it: the new piece is "
         "laid along that edge."
     )
-    yield (
+    yield tell_squaring_up(allowance)
+
+
+def tell_squaring_up(allowance: str) -> str:
+    """Say how a unit is finished; the allowance with its unit of length."""
+    return (
         "When all patches of the unit are sewn, press it, turn the paper up and square it up: cut through paper and "
         f"cloth on the dashed line, {allowance} outside. Leave the paper on."
     )
+
+
+def tell_straight_join(allowance: str) -> str:
+    """Say how a join without hard corners is sewn; the allowance with its unit of length."""
+    return f"Sew on the outer solid line, {allowance} inside the edge, from edge to edge."
 
 
 def _join_steps(plans: Sequence[Plan], allowance: str) -> Iterator[str]:
@@ -208,13 +221,13 @@ def _join_steps(plans: Sequence[Plan], allowance: str) -> Iterator[str]:
             "Where there are ticks across the allowance, seams must meet: push a pin through the inner end of the "
             "tick on both papers, and tack there with a few long stitches first. Open it and look; then sew."
         )
-    yield f"Sew on the outer solid line, {allowance} inside the edge, from edge to edge."
+    yield tell_straight_join(allowance)
     if any(plan.counts.hard_corners for plan in plans):
         yield (
             "Joins with hard corners are sewn otherwise: their directions say where to begin, stop, pivot and close. "
             "Sew no farther than the corner itself, and fasten off there."
         )
-    yield "Tear the paper out of the allowance, and press it to the side that the order of work says."
+    yield f"{PAPER_OUT}, and press it to the side that the order of work says."
     if any(plan.counts.nesting_points for plan in plans):
         yield (
             "Where allowances nest, they fall on opposite sides: push the two ridges against each other before you "
