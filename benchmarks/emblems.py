@@ -1,23 +1,15 @@
 """Emblems on a background: how many `mend` gives seams, with how few patches, and how soon.
 
 An emblem is what a harbour town paints on its boats: triangles, squares and rhombs on a lattice, on one background
-colour, with no seam of the background drawn. Fixed seeds; sails, hulls, buoys and gulls stand for the kinds of shapes.
+colour, with no seam of the background drawn. Fixed seeds.
 
     python -m benchmarks.emblems --count 100 --units
 """
 
 from __future__ import annotations
 
-import argparse
 import random
-import statistics
-import sys
-import time
-from collections.abc import Iterator, Sequence
-
-from seamtree.block.build import build_sketches
-from seamtree.block.sketch import Sketch
-from seamtree.drawing.svg.read import read_svg
+from collections.abc import Sequence
 
 Point = tuple[float, float]
 Corners = Sequence[Point]
@@ -70,7 +62,7 @@ KINDS = (buoy, flag, sail, jib, gull, pennant, lantern)
 
 def emblem(seed: int) -> list[Corners]:
     """Return the shapes of an emblem, without its background."""
-    choose = random.Random(seed)
+    choose = random.Random(seed)  # noqa: S311 - drawings, no secrets
     cells = choose.choice((4, 5, 6))
     a = SIZE / cells
     mirrored = choose.random() < 0.5
@@ -90,10 +82,11 @@ def emblem(seed: int) -> list[Corners]:
 def drawing(seed: int) -> bytes:
     """Return an emblem as SVG."""
     shapes = [
-        f'<polygon fill="{COLOURS[n % len(COLOURS)]}" points="{" ".join(f"{x:.4f},{y:.4f}" for x, y in shape)}"/>'
+        f'<path fill="{COLOURS[n % len(COLOURS)]}" d="M {" L ".join(f"{x:.4f} {y:.4f}" for x, y in shape)} Z"/>'
         for n, shape in enumerate(emblem(seed))
     ]
+    size = f'width="{SIZE:g}in" height="{SIZE:g}in" viewBox="0 0 {SIZE:g} {SIZE:g}"'
     return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" width="{SIZE:g}in" height="{SIZE:g}in" viewBox="0 0 {SIZE:g} {SIZE:g}">'
+        f'<svg xmlns="http://www.w3.org/2000/svg" {size}>'
         f'<rect width="{SIZE:g}" height="{SIZE:g}" fill="{BACKGROUND}"/>{"".join(shapes)}</svg>'
     ).encode()

@@ -77,6 +77,12 @@ class Sketch:
     notes: tuple[Finding, ...] = ()
     markings: tuple[Track, ...] = ()
 
+    @property
+    def bounds(self) -> tuple[float, float, float, float]:
+        """Left, top, right and bottom of all that is drawn, inches."""
+        xs, ys = zip(*self.points, strict=True)
+        return min(xs), min(ys), max(xs), max(ys)
+
 
 def sketch_of(block: Block) -> Sketch:
     """Return a block as a sketch."""
@@ -88,7 +94,8 @@ def sketch_of(block: Block) -> Sketch:
         tuple(edge.curve for edge in block.edges),
         tuple(not edge.interior for edge in block.edges),
         tuple(
-            Area(shapely.Polygon(block.polygon(p)), patch.fabric, patch.label) for p, patch in enumerate(block.patches)
+            Area(shapely.Polygon(block.polygon(p)), patch.fabric, patch.label)
+            for p, patch in enumerate(block.patches)
         ),
         notes=block.notes,
         markings=block.markings,

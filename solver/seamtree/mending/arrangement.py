@@ -17,13 +17,16 @@ import numpy as np
 import shapely
 
 from seamtree.block.faces import Faces, find_faces
-from seamtree.block.noding import JOINT, Network
+from seamtree.block.noding import JOINT, Floats, Geometries, Network
 from seamtree.block.sketch import Sketch
 from seamtree.errors import Point
 from seamtree.geometry.straight import in_line, is_straight, straying
 
 SNAP = 1.25
 """A seam is led through what it misses by less than so many tolerances, so that nothing is snapped later."""
+
+_TOUCH = 1e-6
+"""A stretch that ends nearer to a line than this (inches) ends on it."""
 
 Pair = tuple[int, int]
 
@@ -138,13 +141,24 @@ class _Stretch:
     b: int
 
 
+@dataclass(frozen=True, slots=True)
+class _Crossing:
+    """A place where stretches cross, or where one meets a drawn edge."""
+
+    at: Point
+    stretches: tuple[int, ...]
+    edge: int | None
+
+
 class _Arranger:
     def __init__(self, sketch: Sketch) -> None:
         self._sketch = sketch
         self._tolerance = sketch.tolerance
         self._snap = SNAP * sketch.tolerance
         self._at = np.array(sketch.points)
-        self._outline_points = {v for pair, out in zip(sketch.edges, sketch.outline, strict=True) if out for v in pair}
+        self._outline_points = {
+            v for pair, out in zip(sketch.edges, sketch.outline, strict=True) if out for v in pair
+        }
         outer = [
             shapely.LineString([sketch.points[a], sketch.points[b]])
             for (a, b), out in zip(sketch.edges, sketch.outline, strict=True)
@@ -164,12 +178,10 @@ class _Arranger:
 
     # -- what is drawn -----------------------------------------------------------------------------------------
 
-    def _runs(self) -> list[list[int]]:
+    def _runs(self) -> list[list[int]]:  # noqa: C901 - one walk
         """Return the points of every run of drawn seams in line; one that is not straight as a whole is parted."""
         sketch, points = self._sketch, self._sketch.points
-        seams = [
-            k for k, out in enumerate(sketch.outline) if not out and sketch.curves[k] is None
-        ]
+        seams = [k for k, out in enumerate(sketch.outline) if not out and sketch.curves[k] is None]
         around: dict[int, list[tuple[int, int]]] = {}
         for k in seams:
             a, b = sketch.edges[k]
@@ -187,7 +199,8 @@ class _Arranger:
             for _, k, n in sorted(pairs):
                 if (k, v) not in follows and (n, v) not in follows:
                     follows[k, v], follows[n, v] = n, k
-        runs, done = [], set()
+        runs: list[list[int]] = []
+        done: set[int] = set()
         for k in seams:
             if k in done:
                 continue
@@ -297,9 +310,7 @@ class _Arranger:
 
     # -- cut ---------------------------------------------------------------------------------------------------
 
-    def _cross(
-        self, stretches: Sequence[_Stretch]
-    ) -> tuple[list[Point], dict[int, list[int]], dict[int, list[int]]]:
+    def _cross(self, stretches: Sequence[_Stretch]) -> tuple[list[Point], dict[int, list[int]], dict[int, list[int]]]:
         """Find where stretches meet points, drawn edges and each other.
 
         Returns
@@ -309,56 +320,74 @@ class _Arranger:
         """
         sketch = self._sketch
         known = sketch.points
-        count = len(known)
-        lines = shapely.linestrings([[s.start, s.end] for s in stretches]) if stretches else np.empty(0, dtype=object)
-        found: list[tuple[float, float, int, tuple[int, ...], tuple[int, ...]]] = []  # x, y, rank, stretches, edges
-        on: dict[int, set[int]] = {n: {v for v in (s.a, s.b) if v >= 0} for n, s in enumerate(stretches)}
-        dots = shapely.points(self._at)
-        if len(lines):
-            line, dot = shapely.STRtree(dots).query(lines, predicate="dwithin", distance=self._snap)
-            for n, v in zip(line.tolist(), dot.tolist(), strict=True):
-                s = stretches[n]
-                along = _along(known[v], s.start, s.end)
-                if not ((along <= 0 and s.a >= 0) or (along >= 1 and s.b >= 0)):
-                    on[n].add(v)
-        drawn = shapely.linestrings([[known[a], known[b]] for a, b in sketch.edges])
-        line, edge = shapely.STRtree(drawn).query(lines, predicate="dwithin", distance=1e-6) if len(lines) else ((), ())
-        for n, k in zip(np.asarray(line).tolist(), np.asarray(edge).tolist(), strict=True):
-            at = _crossing(stretches[n].start, stretches[n].end, *(known[v] for v in sketch.edges[k]))
-            if at is not None and not any(math.dist(at, known[v]) <= self._snap for v in on[n]):
-                found.append((*at, 0, (n,), (k,)))
-        if len(lines):
-            one, other = shapely.STRtree(lines).query(lines)
-            for n, m in zip(one.tolist(), other.tolist(), strict=True):
-                if n < m:
-                    at = _crossing(stretches[n].start, stretches[n].end, stretches[m].start, stretches[m].end)
-                    if at is not None and not any(
-                        math.dist(at, known[v]) <= self._snap for v in (*on[n], *on[m])
-                    ):
-                        found.append((*at, 1, (n, m), ()))
+        on: list[set[int]] = [{v for v in (s.a, s.b) if v >= 0} for s in stretches]
         points = list(known)
         on_drawn: dict[int, list[int]] = {}
-        for members in _clusters(np.array([f[:2] for f in found]).reshape(-1, 2), self._snap):
-            chosen = min(members, key=lambda k: (found[k][2], round(found[k][0], 6), round(found[k][1], 6)))
-            at = (found[chosen][0], found[chosen][1])
-            close = [v for v in range(count) if math.dist(at, known[v]) <= self._snap] if len(members) > 1 else []
-            v = min(close, key=lambda v: math.dist(at, known[v])) if close else len(points)
-            if not close:
-                points.append(at)
-            for k in members:
-                for n in found[k][3]:
-                    on[n].add(v)
-                for e in found[k][4]:
-                    if v not in on_drawn.setdefault(e, []) and v not in sketch.edges[e]:
-                        on_drawn[e].append(v)
+        if stretches:
+            lines = shapely.linestrings([[s.start, s.end] for s in stretches])
+            self._pass_points(stretches, lines, on)
+            found = [*self._on_drawn(stretches, lines, on), *self._on_each_other(stretches, lines, on)]
+            for members in _clusters(np.array([c.at for c in found]).reshape(-1, 2), self._snap):
+                v = self._place([found[k] for k in members], points)
+                for k in members:
+                    for n in found[k].stretches:
+                        on[n].add(v)
+                    edge = found[k].edge
+                    if edge is not None and v not in sketch.edges[edge] and v not in on_drawn.setdefault(edge, []):
+                        on_drawn[edge].append(v)
         along = {
             n: sorted(on[n], key=lambda v: (_along(points[v], s.start, s.end), v)) for n, s in enumerate(stretches)
         }
         return points, along, on_drawn
 
+    def _pass_points(self, stretches: Sequence[_Stretch], lines: Geometries, on: Sequence[set[int]]) -> None:
+        """Lead stretches through the points that they pass."""
+        line, dot = shapely.STRtree(shapely.points(self._at)).query(lines, predicate="dwithin", distance=self._snap)
+        for n, v in zip(line.tolist(), dot.tolist(), strict=True):
+            s = stretches[n]
+            share = _along(self._sketch.points[v], s.start, s.end)
+            if not ((share <= 0 and s.a >= 0) or (share >= 1 and s.b >= 0)):
+                on[n].add(v)
+
+    def _on_drawn(
+        self, stretches: Sequence[_Stretch], lines: Geometries, on: Sequence[set[int]]
+    ) -> Iterator[_Crossing]:
+        """Yield where stretches meet drawn edges, but at points that they pass anyway."""
+        known, edges = self._sketch.points, self._sketch.edges
+        drawn = shapely.linestrings([[known[a], known[b]] for a, b in edges])
+        line, edge = shapely.STRtree(drawn).query(lines, predicate="dwithin", distance=_TOUCH)
+        for n, k in zip(line.tolist(), edge.tolist(), strict=True):
+            at = _crossing(stretches[n].start, stretches[n].end, *(known[v] for v in edges[k]))
+            if at is not None and not self._near(at, on[n]):
+                yield _Crossing(at, (n,), k)
+
+    def _on_each_other(
+        self, stretches: Sequence[_Stretch], lines: Geometries, on: Sequence[set[int]]
+    ) -> Iterator[_Crossing]:
+        """Yield where stretches cross, but at points that they pass anyway."""
+        one, other = shapely.STRtree(lines).query(lines)
+        for n, m in zip(one.tolist(), other.tolist(), strict=True):
+            if n < m:
+                at = _crossing(stretches[n].start, stretches[n].end, stretches[m].start, stretches[m].end)
+                if at is not None and not self._near(at, (*on[n], *on[m])):
+                    yield _Crossing(at, (n, m), None)
+
+    def _near(self, at: Point, points: Iterable[int]) -> bool:
+        return any(math.dist(at, self._sketch.points[v]) <= self._snap for v in points)
+
+    def _place(self, members: Sequence[_Crossing], points: list[Point]) -> int:
+        """Return the point that crossings become: one that is drawn, if it is near, else a new one."""
+        at = min(members, key=lambda c: (c.edge is None, round(c.at[0], 6), round(c.at[1], 6))).at
+        if len(members) > 1:
+            away, v = min((math.dist(at, here), v) for v, here in enumerate(self._sketch.points))
+            if away <= self._snap:
+                return v
+        points.append(at)
+        return len(points) - 1
+
     # -- put together ------------------------------------------------------------------------------------------
 
-    def _assemble(
+    def _assemble(  # noqa: C901 - one pass over lines
         self,
         ways: Sequence[list[list[int] | _Stretch]],
         points: list[Point],
@@ -441,7 +470,7 @@ def _chains(line: Sequence[int], drawn: Sequence[bool]) -> Iterator[Chain]:
         first = stop
 
 
-def _clusters(at: np.ndarray, reach: float) -> Iterator[list[int]]:
+def _clusters(at: Floats, reach: float) -> Iterator[list[int]]:
     """Yield places that fall together."""
     if not len(at):
         return

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -11,8 +11,10 @@ import shapely
 from seamtree.block.assemble import Face, assemble_block
 from seamtree.block.cover import inner_points
 from seamtree.block.model import Block
-from seamtree.errors import DrawingError
-from seamtree.mending.arrangement import Arrangement
+from seamtree.errors import DrawingError, Point
+from seamtree.mending.arrangement import Arrangement, Pair
+
+Ring = tuple[int, ...]
 
 
 def redraw(arrangement: Arrangement, added: Collection[int]) -> Block | None:
@@ -47,7 +49,9 @@ def redraw(arrangement: Arrangement, added: Collection[int]) -> Block | None:
     made = assemble_block(
         arrangement.points,
         [
-            Face(ring, sketch.areas[owner[f]].fabric, sketch.areas[owner[f]].label if largest[owner[f]] == f else None)
+            Face(
+                ring, sketch.areas[owner[f]].fabric, sketch.areas[owner[f]].label if largest[owner[f]] == f else None
+            )
             for f, ring in enumerate(faces.rings)
         ],
         tolerance=sketch.tolerance,
@@ -67,3 +71,17 @@ def reads_back(block: Block) -> bool:
     except DrawingError:
         return False
     return (len(again.patches), len(again.edges)) == (len(block.patches), len(block.edges))
+
+
+def assemble(block: Block, points: Sequence[Point], faces: Sequence[Face], curves: Mapping[Pair, int]) -> Block:
+    """Put a changed block together.
+
+    Parameters
+    ----------
+    block
+        The block before; its name, tolerance, notes and markings stay.
+    points, faces, curves
+        See `seamtree.block.assemble.assemble_block`.
+    """
+    made = assemble_block(points, faces, tolerance=block.tolerance, name=block.name, curves=curves, notes=block.notes)
+    return replace(made, markings=block.markings)

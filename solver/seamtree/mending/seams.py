@@ -1,9 +1,10 @@
 """Which of the seams that may be added are to be sewn: one model for every change of a drawing.
 
 The junction model with edges that may be there or not. What is drawn is there, every other elementary edge is a
-choice. At every place inside the block that is drawn, exactly one pair of edges in line is sewn last, and all others
-before; at every other place so if any of its edges is there. An edge that is not there constrains nothing. A seam that
-is added carries on what is drawn: an edge needs its neighbour on its line, towards one end of the gap or the other.
+choice. At every place inside the block that is drawn, exactly one pair of edges in line is sewn last, and all
+others before; at every other place so if any of its edges is there. An edge that is not there constrains nothing. A
+seam that is added carries on what is drawn: an edge needs its neighbour on its line, towards one end of the gap or
+the other.
 
 Edges added less places added, less the islands joined to the rest, are the patches added: Euler's formula, without
 faces. Islands need no constraint of their own, for a straight seam that is sewn last has to end on the outline.
@@ -12,9 +13,9 @@ Before that, every seam that goes from outline to outline is cut, which never ad
 into parts that have nothing to do with each other, as far as patches are counted.
 
 For units, every elementary area has the time at which its patch is added, and the line on which (areas with no seam
-between them have the same). An edge is sewn no earlier than either side is added; it adds the patch on one side, along
-that patch's line, or it is a join. All joins come after all seams within units, which loses nothing, and keeps seams
-of one unit from being counted for another.
+between them have the same). An edge is sewn no earlier than either side is added; it adds the patch on one side,
+along that patch's line, or it is a join. All joins come after all seams within units, which loses nothing, and keeps
+seams of one unit from being counted for another.
 """
 
 from __future__ import annotations
@@ -22,11 +23,16 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import pairwise
 from typing import Any
 
+import numpy as np
+import shapely
+
+from seamtree.block.cover import inner_points
 from seamtree.mending.arrangement import Arrangement, Chain, Line, Pair
 from seamtree.search.effort import Deadline
-from seamtree.search.solver import Solution, hint, new_model, solve_model
+from seamtree.search.solver import Solution, new_model, solve_model
 
 
 @dataclass(frozen=True)
@@ -59,6 +65,16 @@ class Parts:
         return [tuple(areas) for areas in found]
 
     @cached_property
+    def owner(self) -> list[int]:
+        """The area of the drawing that every elementary area is a piece of."""
+        arrangement = self.arrangement
+        faces = arrangement.faces(range(len(arrangement.edges)))
+        middles = shapely.points(inner_points(faces.polygons, tolerance=arrangement.sketch.tolerance))
+        areas = np.array([area.shape for area in arrangement.sketch.areas], dtype=object)
+        owner = shapely.STRtree(areas).nearest(middles)
+        return [int(n) for n in owner]
+
+    @cached_property
     def locked(self) -> list[frozenset[int]]:
         """The edges, drawn or not, of every part that no full cut divides although something is drawn in it."""
         arrangement = self.arrangement
@@ -78,8 +94,7 @@ class Parts:
         groups: dict[int, set[int]] = {}
         for k in inside:
             groups.setdefault(find(self.sides[k][0]), set()).add(k)
-        found = [frozenset(g) for _, g in sorted(groups.items()) if any(arrangement.drawn[k] for k in g)]
-        return found
+        return [frozenset(g) for _, g in sorted(groups.items()) if any(arrangement.drawn[k] for k in g)]
 
 
 def cut_up(arrangement: Arrangement) -> Parts:
@@ -195,6 +210,7 @@ class SeamModel:
         self.join: dict[int, Any] = {}
         self.joined: dict[int, Any] = {}
         self.units: Any = None
+        self._matched: list[Any] = []
         self.cp = new_model()
         arrangement = self.parts.arrangement
         self.around: dict[int, list[int]] = {}
@@ -216,15 +232,23 @@ class SeamModel:
         self._hang()
         for v, here in sorted(self.around.items()):
             self._close(v, here)
-        self.islands = self._islands()
-        places = [x for v, x in self.placed.items() if not self._is_drawn(v)]
-        self.patches = sum(self.there[k] for k in self.optional) - sum(places) - self.islands
+        self._count_patches()
+        self._heed()
+
+    def _heed(self) -> None:
+        """Have edges together, and refuse sets of edges, as is wished."""
         for group in self.wish.together:
             mine = [self.there[k] for k in group if k in self.there]
-            for a, b in zip(mine, mine[1:], strict=False):
+            for a, b in pairwise(mine):
                 self.cp.add(a == b)
         for edges in self.wish.refused:
             self.refuse(edges)
+
+    def _count_patches(self) -> None:
+        """Count the patches that are added, by Euler's formula."""
+        self.islands = self._islands()
+        places = [x for v, x in self.placed.items() if not self._is_drawn(v)]
+        self.patches = sum(self.there[k] for k in self.optional) - sum(places) - self.islands
 
     def _is_drawn(self, v: int) -> bool:
         return any(self.parts.arrangement.drawn[k] for k in self.around[v])
@@ -263,7 +287,7 @@ class SeamModel:
                 for x in there:
                     self.cp.add(x == 0)
             elif chain.first != chain.last:
-                for near, far in zip(there, there[1:], strict=False):
+                for near, far in pairwise(there):
                     a, b = (near, far) if chain.first else (far, near)
                     self.cp.add_implication(b, a)
             elif len(there) > 2:
@@ -274,13 +298,13 @@ class SeamModel:
                     self.cp.add_implication(other, x)
                     self.cp.add_bool_or(one, other, ~x)
                 for run in (from_first, from_last[::-1]):
-                    for near, far in zip(run, run[1:], strict=False):
+                    for near, far in pairwise(run):
                         self.cp.add_implication(far, near)
 
     def _chains(self) -> Iterable[Chain]:
         """Yield the gaps of the scope, parted where a cut crosses them: a seam may be carried on from there."""
         arrangement = self.parts.arrangement
-        inner = self.broken - arrangement.on_outline
+        inner = self.parts.broken - arrangement.on_outline
         for chain in arrangement.chains:
             run: list[int] = []
             first = chain.first
@@ -289,9 +313,7 @@ class SeamModel:
                 if inside:
                     run.append(k)
                 after = chain.edges[n + 1] if n + 1 < len(chain.edges) else None
-                parted = after is not None and bool(
-                    set(arrangement.edges[k]) & set(arrangement.edges[after]) & inner
-                )
+                parted = after is not None and bool(set(arrangement.edges[k]) & set(arrangement.edges[after]) & inner)
                 if run and (parted or after is None or after not in self.scope):
                     yield Chain(tuple(run), first, chain.last if after is None else parted)
                     run = []
@@ -387,7 +409,12 @@ class SeamModel:
                 for k in one:
                     for n in other:
                         cp.add_bool_or(matched, ~last, ~self.there[k], ~self.there[n])
+        self._matched = found
         return sum(found)
+
+    def matched_in(self, solution: Solution) -> int:
+        """Return the matched points of a solution."""
+        return sum(solution[x] for x in self._matched)
 
     def _sides_at(self, v: int, pair: Pair) -> tuple[list[int], list[int]]:
         """Return the edges at a place on either side of a pair in line."""
@@ -430,19 +457,22 @@ def _find(root: list[int], n: int) -> int:
     return n
 
 
+_SPENT = 0.95
+"""A solver that found nothing, and has spent less than this share of what it might, has proven that there is none."""
+
 # -- answers ------------------------------------------------------------------------------------------------------
 
 
-def solve(model: SeamModel, goal: Any, *, effort: float, deadline: Deadline) -> tuple[Solution, Choice | None]:
+def solve(model: SeamModel, goal: Any, *, effort: float, deadline: Deadline) -> tuple[Solution, Choice | None, bool]:
     """Minimise a goal over a model.
 
     Returns
     -------
-    Solution, Choice
-        What the solver came to, and the edges to add; None if nothing was found.
+    Solution, Choice or None, bool
+        What the solver came to; the edges to add, None if nothing was found; whether there is nothing for certain.
     """
     model.cp.minimize(goal)
     solution = solve_model(model.cp, effort=effort, deadline=deadline)
     if not solution.found:
-        return solution, None
-    return solution, model.choice(solution)
+        return solution, None, solution.spent < _SPENT * effort and not deadline.over
+    return solution, model.choice(solution), False
