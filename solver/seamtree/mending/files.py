@@ -14,6 +14,8 @@ import re
 from collections.abc import Sequence
 from pathlib import Path
 
+import shapely
+
 from seamtree.block.build import build_blocks
 from seamtree.block.model import Block
 from seamtree.drawing.model import Drawing
@@ -25,6 +27,9 @@ from seamtree.mending.svg import ADDED_COLOUR, ADDED_LINE, render_svg
 from seamtree.svg_words import number, run
 
 _CLOSING = re.compile(r"</(?:[\w.-]+:)?svg\s*>\s*(?:<!--.*?-->\s*)*\Z", re.DOTALL)
+
+_PLACE = re.compile(r"(-?[\d.]+(?:[eE][-+]?\d+)?)\s+(-?[\d.]+(?:[eE][-+]?\d+)?)")
+"""A place in WKT."""
 
 _PROBE = '<path id="seamtree-probe" d="M0 0 L8 0 L0 8 Z" fill="#ff00ff" stroke="none"/>'
 _PROBE_SIDE = 8.0
@@ -67,7 +72,8 @@ def mended_file(
                 note = "drawn anew, since the file with a layer of added seams would read back differently"
         text, width = render_svg(mendings), None
     else:
-        text, width = (_wkt(mendings) if kind == ".wkt" else _geojson(mendings)), None
+        corner = _corner(source) if width is None else (0.0, 0.0)
+        text, width = (_wkt(mendings, corner) if kind == ".wkt" else _geojson(mendings, corner)), None
     if not _keeps_promise(text, mendings, kind, tolerance, width):
         raise SeamtreeError("the mended drawing was not written, since it would read back with other patches")
     return text, note
@@ -174,7 +180,20 @@ def _left_right(drawing: Drawing) -> tuple[float, float]:
 # -- the other formats --------------------------------------------------------------------------------------------
 
 
-def _rings(mendings: Sequence[Mending]) -> list[tuple[list[Point], str | None, str | None]]:
+def _corner(source: str) -> Point:
+    """Return the top left corner of a GeoJSON or WKT drawing as it says itself; reading moves it to (0, 0)."""
+    path = Path(source)
+    if source == "-" or path.suffix.lower() not in (".geojson", ".json", ".wkt"):
+        return 0.0, 0.0
+    text = path.read_text(encoding="utf-8-sig")
+    if path.suffix.lower() == ".wkt":
+        numbers = [tuple(map(float, pair)) for pair in _PLACE.findall(text)]
+        return (min(x for x, _ in numbers), max(y for _, y in numbers)) if numbers else (0.0, 0.0)
+    left, _, _, top = shapely.from_geojson(text).bounds
+    return left, top
+
+
+def _rings(mendings: Sequence[Mending], corner: Point) -> list[tuple[list[Point], str | None, str | None]]:
     """Return the corners of all patches with y up, in the frame of the drawing, with fabrics and labels."""
     found = []
     for mending in mendings:
@@ -183,23 +202,26 @@ def _rings(mendings: Sequence[Mending]) -> list[tuple[list[Point], str | None, s
             continue
         block = mending.best.block
         for p, patch in enumerate(block.patches):
-            ring = [(round(left + x, 9) + 0.0, round(-(top + y), 9) + 0.0) for x, y in block.polygon(p)]
+            ring = [
+                (round(corner[0] + left + x, 9) + 0.0, round(corner[1] - top - y, 9) + 0.0)
+                for x, y in block.polygon(p)
+            ]
             found.append(([*ring, ring[0]], patch.fabric, patch.label))
     return found
 
 
-def _geojson(mendings: Sequence[Mending]) -> str:
+def _geojson(mendings: Sequence[Mending], corner: Point) -> str:
     features = [
         {
             "type": "Feature",
             "properties": {k: v for k, v in (("fabric", fabric), ("label", label)) if v},
             "geometry": {"type": "Polygon", "coordinates": [[list(at) for at in ring]]},
         }
-        for ring, fabric, label in _rings(mendings)
+        for ring, fabric, label in _rings(mendings, corner)
     ]
     return json.dumps({"type": "FeatureCollection", "features": features}, indent=1) + "\n"
 
 
-def _wkt(mendings: Sequence[Mending]) -> str:
-    rings = [", ".join(f"{number(x)} {number(y)}" for x, y in ring) for ring, _, _ in _rings(mendings)]
+def _wkt(mendings: Sequence[Mending], corner: Point) -> str:
+    rings = [", ".join(f"{number(x)} {number(y)}" for x, y in ring) for ring, _, _ in _rings(mendings, corner)]
     return "".join(f"POLYGON (({ring}))\n" for ring in rings)
