@@ -25,6 +25,9 @@ from seamtree.geometry.straight import in_line, is_straight, straying
 SNAP = 1.25
 """A seam is led through what it misses by less than so many tolerances, so that nothing is snapped later."""
 
+_SAME_WAY = math.radians(1.0)
+"""Lines that turn less against each other lead the same way."""
+
 _TOUCH = 1e-6
 """A stretch that ends nearer to a line than this (inches) ends on it."""
 
@@ -438,10 +441,12 @@ class _Arranger:
                 vertices += more if not vertices or more[0] != vertices[-1] else more[1:]
             line = [edge(a, b, there=False) for a, b in pairwise(vertices)]
             lines.append((tuple(vertices), tuple(line)))
-            for v, (a, b) in zip(vertices[1:-1], pairwise(line), strict=True):
-                if v not in on_outline and a != b:
-                    in_line[v].add((min(a, b), max(a, b)))
             chains += _chains(line, drawn)
+        foreign = _foreign(lines, edges, points)
+        for n, (passed, along_line) in enumerate(lines):
+            for v, (a, b) in zip(passed[1:-1], pairwise(along_line), strict=True):
+                if v not in on_outline and a != b and not {(n, a), (n, b)} & foreign:
+                    in_line[v].add((min(a, b), max(a, b)))
         return Arrangement(
             sketch,
             tuple(points),
@@ -454,6 +459,32 @@ class _Arranger:
             tuple(lines),
             on_outline,
         )
+
+
+def _foreign(lines: Sequence[Line], edges: Sequence[Pair], points: Sequence[Point]) -> set[tuple[int, int]]:
+    """Return lines with edges that they share with a line of another direction, to which these edges belong.
+
+    Where lines cross at a small angle, both may be led through the same two points. A seam that turned there from one
+    line into the other would be straight from edge to edge and bent as a whole.
+    """
+    users: dict[int, list[int]] = {}
+    for n, (_, line) in enumerate(lines):
+        for k in set(line):
+            users.setdefault(k, []).append(n)
+    found = set()
+    for k, sharing in users.items():
+        if len(sharing) > 1:
+            a, b = edges[k]
+            turns = {n: _turn(points[a], points[b], points[lines[n][0][0]], points[lines[n][0][-1]]) for n in sharing}
+            least = min(turns.values())
+            found |= {(n, k) for n, turn in turns.items() if turn > least + _SAME_WAY}
+    return found
+
+
+def _turn(a: Point, b: Point, c: Point, d: Point) -> float:
+    """Return the angle between two stretches, whichever way they lead (radians)."""
+    turned = math.atan2(b[1] - a[1], b[0] - a[0]) - math.atan2(d[1] - c[1], d[0] - c[0])
+    return abs((turned + math.pi / 2) % math.pi - math.pi / 2)
 
 
 def _chains(line: Sequence[int], drawn: Sequence[bool]) -> Iterator[Chain]:

@@ -10,6 +10,7 @@ from typing import Any
 from seamtree.block.model import Block
 from seamtree.block.sketch import Sketch
 from seamtree.mending.arrangement import arrange
+from seamtree.mending.locked import locked_parts
 from seamtree.mending.quality import is_awkward
 from seamtree.mending.redraw import reads_back, redraw
 from seamtree.mending.seams import Choice, Parts, SeamModel, Wish, cut_up, solve
@@ -108,7 +109,7 @@ class Chooser:
         self._effort = time_limit * SOLVER_SHARE
         self._deadline = Deadline(time_limit)
         self._scope = frozenset(k for k, out in enumerate(arrangement.outline) if not out)
-        self._refused: list[frozenset[int]] = []
+        self._patches_of: dict[frozenset[int], int] = {}
         spared = {n for n, area in enumerate(sketch.areas) if area.fabric in spare}
         self._absent = frozenset(
             k for k in arrangement.optional if spared and self.parts.owner[self.parts.sides[k][0]] in spared
@@ -131,7 +132,7 @@ class Chooser:
 
     def wish(self, **more: Any) -> Wish:
         """Return what is asked of the seams in any case."""
-        return replace(Wish(absent=self._absent, refused=tuple(self._refused)), **more)
+        return Wish(absent=self._absent, **more)
 
     # -- fewest patches ----------------------------------------------------------------------------------------
 
@@ -148,6 +149,7 @@ class Chooser:
                 stuck.append((part, certain))
                 proven = False
                 continue
+            self._patches_of[part] = choice.patches
             edges |= choice.edges
             patches += choice.patches
             proven &= choice.proven
@@ -158,23 +160,56 @@ class Chooser:
         """Return the fewest edges for a part, and whether it is certain that there are none."""
         refused: list[frozenset[int]] = []
         for _ in range(_REFUSALS):
-            model = SeamModel(self.parts, part, self.parts.broken, self.wish(refused=()))
+            model = SeamModel(self.parts, part, self.parts.broken, self.wish())
             for edges in refused:
                 model.refuse(edges)
             _, choice, impossible = solve(model, model.patches, effort=effort, deadline=self._deadline)
             if choice is None:
                 return None, impossible
-            if self._holds(choice.edges, alone=True):
+            if self._holds(choice.edges):
                 return choice, False
             refused.append(choice.edges)
         return None, False
 
-    def _holds(self, edges: frozenset[int], *, alone: bool = False) -> bool:
-        """Tell whether seams make patches that read back; alone, where other parts are not mended yet."""
+    def _holds(self, edges: frozenset[int]) -> bool:
+        """Tell whether the seams for one part make patches that read back, and do mend it."""
         block = redraw(self.parts.arrangement, edges)
         if block is None:
-            return alone and len(self.parts.locked) > 1
-        return reads_back(block)
+            return len(self.parts.locked) > 1  # others float, which is looked at when all are mended
+        return reads_back(block) and len(locked_parts(block)) < len(self.parts.locked)
+
+    def part_by_part(self, fewest: Fewest) -> Iterator[Candidate]:
+        """Yield ways to add as few patches for a drawing too large to be modelled as a whole.
+
+        For one part after the other, each equally small way is compared beside those chosen for the others.
+        """
+        locked = [part for part in self.parts.locked if part & fewest.choice.edges]
+        best = self.candidate(fewest.choice)
+        if best is None or (best.plan.counts.hard_corners and not fewest.stuck):
+            return
+        yield best
+        for part in locked:
+            if self._deadline.left() < 1:
+                return
+            for way in self._ways(part, best.choice.edges & part):
+                edges = (best.choice.edges - part) | way
+                found = self.candidate(replace(best.choice, edges=edges))
+                if found is not None and found.plan.counts.hard_corners <= best.plan.counts.hard_corners:
+                    yield found
+                    if found.merit < best.merit:
+                        best = found
+
+    def _ways(self, part: frozenset[int], known: frozenset[int]) -> Iterator[frozenset[int]]:
+        """Yield other ways to mend a part that add as few patches."""
+        model = SeamModel(self.parts, part, self.parts.broken, self.wish())
+        model.cp.add(model.patches <= self._patches_of[part])
+        model.refuse(known)
+        for _ in range(_EQUAL_ONES):
+            _, choice, _ = solve(model, model.patches, effort=self._effort * _EQUALS, deadline=self._deadline)
+            if choice is None:
+                return
+            model.refuse(choice.edges)
+            yield choice.edges
 
     # -- units -------------------------------------------------------------------------------------------------
 

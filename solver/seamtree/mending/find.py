@@ -159,17 +159,21 @@ def _carry_on(task: _Task) -> Found:
                 "--curve-tolerance replaces them by straight ones."
             ]
         return [], reasons
-    known = [c for c in (chooser.candidate(fewest.choice),) if c is not None]
     units_proven = False
-    if chooser.small and not fewest.stuck:
+    if not chooser.small or fewest.stuck:
+        known = list(chooser.part_by_part(fewest))
+    else:
+        known = [c for c in (chooser.candidate(fewest.choice),) if c is not None]
         better = chooser.fewest_units(fewest.choice.patches)
         if better is not None:
             known.append(better)
             units_proven = better.choice.proven and better.plan.counts.units == better.choice.units
             known += chooser.equally_good(better)
+    if not fewest.stuck:
+        known = [c for c in known if not c.plan.counts.hard_corners]
     known.sort(key=lambda c: c.merit)
     known = _really_different(chooser, known, task.alternatives)
-    if known and len(known) < task.alternatives and chooser.small:
+    if known and len(known) < task.alternatives and chooser.small and not fewest.stuck:
         for other in chooser.others(known):
             known.append(other)
             if len(known) == task.alternatives:
@@ -208,7 +212,7 @@ def _so_few_units(task: _Task) -> Found:
         return [], [_too_large(task)]
     found, bound, impossible = chooser.fewest_patches(task.units, most=MOST_ADDED)
     wanted = "a single unit" if task.units == 1 else f"{task.units} units"
-    if found is None:
+    if found is None or found.plan.counts.units > task.units:
         why = (
             f"Carrying seams on cannot make this block {wanted}: every way was tried."
             if impossible

@@ -141,13 +141,10 @@ class Wish:
         Edges that may not be added.
     together
         Sets of edges that are added together or not at all.
-    refused
-        Sets of edges of which all together, and none besides, are no answer: a drawing with them does not read back.
     """
 
     absent: frozenset[int] = frozenset()
     together: tuple[tuple[int, ...], ...] = ()
-    refused: tuple[frozenset[int], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -236,13 +233,11 @@ class SeamModel:
         self._heed()
 
     def _heed(self) -> None:
-        """Have edges together, and refuse sets of edges, as is wished."""
+        """Have edges together as is wished."""
         for group in self.wish.together:
             mine = [self.there[k] for k in group if k in self.there]
             for a, b in pairwise(mine):
                 self.cp.add(a == b)
-        for edges in self.wish.refused:
-            self.refuse(edges)
 
     def _count_patches(self) -> None:
         """Count the patches that are added, by Euler's formula."""
