@@ -11,7 +11,7 @@ import subprocess
 import sys
 import time
 
-PARTS = ("start", "layouts", "locked", "scale", "catalogue", "jitter")
+PARTS = ("start", "layouts", "locked", "scale", "catalogue", "jitter", "emblems")
 
 
 def main() -> None:

@@ -16,6 +16,7 @@ from seamtree.mending.locked import locked_parts
 from seamtree.mending.redraw import reads_back, redraw
 from seamtree.mending.words import describe_change
 from tests.support.brute_force import brute_force
+from tests.support.effort import DEEP
 from tests.support.emblems import CROSS, SQUARE, sketch
 from tests.support.floorplans import floorplan_block, floorplans
 from tests.support.layouts import (
@@ -82,7 +83,7 @@ def test_the_words_say_which_seam_goes_where():
 
 # Counts of mosaic floorplans that straight seams cannot sew: Baxter numbers (OEIS A001181) less large Schröder
 # numbers (OEIS A006318), from memory. That one seam carried on mends each of them was found by trying.
-@pytest.mark.parametrize(("rooms", "unsewable"), [(4, 0), (5, 2), (6, 28), (7, 268)])
+@pytest.mark.parametrize(("rooms", "unsewable"), [(4, 0), (5, 2), (6, 28), *([(7, 268)] if DEEP else [])])
 def test_one_added_patch_mends_every_floorplan(rooms, unsewable):
     mended = 0
     for plan in floorplans(rooms):
@@ -105,7 +106,7 @@ def test_one_added_patch_mends_every_floorplan(rooms, unsewable):
 )
 def test_traditional_layouts(layout, added):
     block = Block.from_polygons(layout())
-    mending = mend(block)
+    mending = mend(block, time_limit=2)
     assert mending.before.counts.hard_corners > 0
     (alternative,) = mending.alternatives
     assert alternative.plan.counts.hard_corners == 0
@@ -241,7 +242,7 @@ def test_few_enough_units_are_left_alone():
 
 
 def test_the_frontier_falls_in_units_as_patches_grow():
-    mending = mend(sketch(SQUARE, [(6.5, 1), (7.5, 1), (7.5, 3), (6.5, 3)]), goal="frontier")
+    mending = mend(sketch(SQUARE, [(6.5, 2), (7.5, 2), (7.5, 6)]), goal="frontier")
     figures = [(a.added_patches, a.plan.counts.units) for a in mending.alternatives]
     assert figures == sorted(figures)
     assert [units for _, units in figures] == sorted({units for _, units in figures}, reverse=True)

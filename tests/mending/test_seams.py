@@ -5,6 +5,7 @@ from __future__ import annotations
 from itertools import combinations
 
 import pytest
+from benchmarks import emblems
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -128,3 +129,16 @@ def test_full_cuts_leave_the_parts_that_the_block_has(seed):
 
 def test_nothing_is_locked_where_straight_seams_do():
     assert cut_up(arrange(block_sketch(log_cabin))).locked == []
+
+
+@pytest.mark.parametrize("seed", [1, 18, 23, 25])
+def test_emblems_get_the_fewest_seams_and_as_many_units_as_the_search_finds(seed):
+    drawn = emblems.sketch(seed)
+    chooser = Chooser(drawn, time_limit=10)
+    fewest = chooser.fewest()
+    assert fewest.choice.proven
+    best = chooser.fewest_units(fewest.choice.patches)
+    assert best.choice.proven
+    assert best.plan.counts.hard_corners == 0
+    assert best.plan.proven
+    assert best.plan.counts.units == best.choice.units
