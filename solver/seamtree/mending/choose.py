@@ -284,20 +284,25 @@ class Chooser:
                 return
 
     def others(self, known: list[Candidate]) -> Iterator[Candidate]:
-        """Yield other ways to add as few patches, really different from those known."""
-        first = known[0]
-        model = SeamModel(self.parts, self._scope, self.parts.arrangement.on_outline, self.wish())
-        model.cp.add(model.patches <= first.choice.patches)
-        for candidate in known:
-            self.refuse_images(model, candidate.choice.edges)
-        while True:
-            _, choice, _ = solve(model, model.patches, effort=self._effort * _EQUALS, deadline=self._deadline)
-            if choice is None:
-                return
-            self.refuse_images(model, choice.edges)
-            found = self.candidate(choice)
-            if found is not None and not found.plan.counts.hard_corners:
-                yield found
+        """Yield other ways to add as few patches, really different from those known: first with as few units."""
+        patches, units = known[0].choice.patches, known[0].plan.counts.units
+        few = self._whole(patches)
+        few.cp.add(few.units <= units)
+        any_number = SeamModel(self.parts, self._scope, self.parts.arrangement.on_outline, self.wish())
+        any_number.cp.add(any_number.patches <= patches)
+        told = [candidate.choice.edges for candidate in known]
+        for model in (few, any_number):
+            for edges in told:
+                self.refuse_images(model, edges)
+            while self._deadline.left() > 1:
+                _, choice, _ = solve(model, model.patches, effort=self._effort * _EQUALS, deadline=self._deadline)
+                if choice is None:
+                    break
+                told.append(choice.edges)
+                self.refuse_images(model, choice.edges)
+                found = self.candidate(choice)
+                if found is not None and not found.plan.counts.hard_corners:
+                    yield found
 
     def refuse_images(self, model: SeamModel, edges: frozenset[int]) -> None:
         """Forbid a set of edges, and what the drawing's symmetries make of it."""
