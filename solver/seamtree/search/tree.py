@@ -59,6 +59,10 @@ def count_units(order: Order) -> int:
     return sum(1 for _ in units_in(order))
 
 
+TIDIED_FIGURES = ("matched points", "different foundations", "length of joins")
+"""The figures below the units, in the order of merit and in words."""
+
+
 @dataclass(frozen=True, slots=True)
 class Found:
     """A sewing order of a block and what is known about it.
@@ -75,6 +79,8 @@ class Found:
         The locked parts, each with its patches.
     unproven
         Figures below the units in the order of merit that may not be the best, in words.
+    set_in, excess_pivots
+        What no order that is as good in the items before can go below.
     """
 
     order: Order
@@ -83,3 +89,5 @@ class Found:
     proven: bool
     locked: tuple[tuple[int, ...], ...] = ()
     unproven: tuple[str, ...] = ()
+    set_in: int = 0
+    excess_pivots: int = 0
