@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from seamtree.auditing.model import Settings as AuditSettings
     from seamtree.auditing.run import Limits as AuditLimits
     from seamtree.block.model import Block, Edge, Patch
+    from seamtree.block.sketch import Sketch
     from seamtree.errors import (
         ArgumentTypeError,
         DrawingError,
@@ -37,7 +38,7 @@ if TYPE_CHECKING:
         ReplayError,
         SeamtreeError,
     )
-    from seamtree.front import audit, explain, mend, pack, plan, proofread, rate, read, render_png, render_svg
+    from seamtree.front import audit, explain, mend, pack, plan, proofread, rate, read, render_png, render_svg, sketch
     from seamtree.mending.model import Mending
     from seamtree.pattern.pack import Options as PackOptions
     from seamtree.pattern.pack import Pack
@@ -66,13 +67,26 @@ _ROOMS = (
 
 _HOMES = {
     **dict.fromkeys(
-        ("audit", "explain", "mend", "pack", "plan", "proofread", "rate", "read", "render_png", "render_svg"),
+        (
+            "audit",
+            "explain",
+            "mend",
+            "pack",
+            "plan",
+            "proofread",
+            "rate",
+            "read",
+            "render_png",
+            "render_svg",
+            "sketch",
+        ),
         "seamtree.front",
     ),
     **dict.fromkeys(("Block", "Edge", "Patch"), "seamtree.block.model"),
     **dict.fromkeys(("Counts", "HardCorner", "Join", "Plan", "Seam", "Unit"), "seamtree.planning.model"),
     "Explanation": "seamtree.planning.explain",
     "Mending": "seamtree.mending.model",
+    "Sketch": "seamtree.block.sketch",
     "Proofreading": "seamtree.proofreading.model",
     "Rating": "seamtree.rating.model",
     "Record": "seamtree.auditing.model",
@@ -125,6 +139,7 @@ __all__ = [
     "Scale",
     "Seam",
     "SeamtreeError",
+    "Sketch",
     "Unit",
     "audit",
     "explain",
@@ -136,6 +151,7 @@ __all__ = [
     "read",
     "render_png",
     "render_svg",
+    "sketch",
 ]
 
 __getattr__ = lazy_names(__name__, _HOMES, rooms=_ROOMS)

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import os
 import re
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import IO, TYPE_CHECKING, Any
 
@@ -20,6 +20,8 @@ from seamtree.tolerances import TOLERANCE
 if TYPE_CHECKING:
     from seamtree.auditing.model import Record, Settings
     from seamtree.auditing.run import Limits
+    from seamtree.block.sketch import Sketch
+    from seamtree.drawing.model import Drawing
     from seamtree.drawing.reading import White
     from seamtree.mending.model import Goal, Mending
     from seamtree.pattern.pack import Options, Pack
@@ -32,12 +34,14 @@ if TYPE_CHECKING:
 
 _WHITES = ("paper", "fabric")
 
-_GOALS = ("straight seams", "one unit", "merged")
+_GOALS = ("straight seams", "units", "frontier", "merged")
 
 _ENCODING = r"""(<\?xml[^>]*?)\s+encoding\s*=\s*(?:"[^"]*"|'[^']*')"""
 """The encoding of an XML file, which no longer holds once its bytes have been made text."""
 
 _MOST_WORKERS = 1000
+
+_MOST_UNITS = 20_000
 
 _MOST_PAGES = 10_000
 
@@ -105,6 +109,94 @@ def read(
     (<Block 'pennant': 3 × 3 in, 1 patch, 3 junctions>,)
     """
     from seamtree.block.build import build_blocks
+
+    drawing = _parsed(
+        source,
+        name=name,
+        width=width,
+        tolerance=tolerance,
+        skip_layers=skip_layers,
+        marks=marks,
+        lines=lines,
+        white=white,
+        pdf_page=pdf_page,
+    )
+    return build_blocks(drawing, tolerance=float(tolerance))
+
+
+def sketch(
+    source: str | os.PathLike[str] | bytes | IO[bytes] | IO[str],
+    *,
+    name: str | None = None,
+    width: float | None = None,
+    tolerance: float = TOLERANCE,
+    skip_layers: Collection[str] = (),
+    marks: Collection[str] = (),
+    lines: bool = False,
+    white: White | None = None,
+    pdf_page: int | None = None,
+) -> tuple[Sketch, ...]:
+    """Read the blocks of a drawing in which patches may float in others, as a motif does on its background.
+
+    `mend` gives such a block the seams of its background.
+
+    Parameters
+    ----------
+    source, name, width, tolerance, skip_layers, marks, lines, white, pdf_page
+        As for `read`.
+
+    Returns
+    -------
+    tuple of Sketch
+        Sorted by the left, then the top of their bounding boxes.
+
+    Raises
+    ------
+    DrawingError
+        If the drawing cannot be read or used; it names every place that is wrong.
+    LimitError
+        If it is larger than what is read.
+    OptionError
+        If an argument is of the wrong type or makes no sense.
+
+    Examples
+    --------
+    >>> import seamtree
+    >>> head = '<svg xmlns="http://www.w3.org/2000/svg" width="8in" height="8in" viewBox="0 0 8 8">'
+    >>> shapes = '<path fill="#87ceeb" d="M0 0H8V8H0Z"/><path fill="#c8102e" d="M2 2H6V6H2Z"/></svg>'
+    >>> (block,) = seamtree.sketch((head + shapes).encode())
+    >>> seamtree.mend(block).best.counts.patches
+    5
+    """
+    from seamtree.block.build import build_sketches
+
+    drawing = _parsed(
+        source,
+        name=name,
+        width=width,
+        tolerance=tolerance,
+        skip_layers=skip_layers,
+        marks=marks,
+        lines=lines,
+        white=white,
+        pdf_page=pdf_page,
+    )
+    return build_sketches(drawing, tolerance=float(tolerance))
+
+
+def _parsed(
+    source: Any,
+    *,
+    name: Any,
+    width: Any,
+    tolerance: Any,
+    skip_layers: Any,
+    marks: Any,
+    lines: Any,
+    white: Any,
+    pdf_page: Any,
+) -> Drawing:
+    """Look at what `read` was given, and return what the file says."""
     from seamtree.drawing import limits
     from seamtree.drawing.read import parse_drawing
 
@@ -125,7 +217,7 @@ def read(
     data, found = _load(source)
     called = name or found
     limits.check_size(data, called)
-    drawing = parse_drawing(
+    return parse_drawing(
         data,
         source=called,
         width=width,
@@ -136,7 +228,6 @@ def read(
         white=white,
         pdf_page=pdf_page,
     )
-    return build_blocks(drawing, tolerance=tolerance)
 
 
 def _load(source: Any) -> tuple[bytes, str]:
@@ -242,9 +333,11 @@ def explain(plan: Plan, *, time_limit: float = 10.0) -> Explanation:
 
 
 def mend(
-    block: Block,
+    block: Block | Sketch,
     *,
     goal: Goal = "straight seams",
+    units: int | None = None,
+    spare: Sequence[str] = (),
     curve_tolerance: float | None = None,
     alternatives: int = 1,
     time_limit: float = 10.0,
@@ -255,11 +348,17 @@ def mend(
     Parameters
     ----------
     block
-        The block as drawn.
+        The block as drawn; a sketch, as `sketch` reads it, where patches may float in others.
     goal
-        ``straight seams``: carry seams on, adding as few patches as possible. ``one unit``: carry on as few seams as
-        possible so that the block is a single unit. ``merged``: drop as few seams as possible between neighbours of
-        the same fabric, so that there are no hard corners, or fewer of them, or fewer units.
+        ``straight seams``: carry seams on, adding as few patches as possible; among equals, fewest units, then most
+        of the drawing's symmetry, then fewest matched points and different foundations. ``units``: add as few patches
+        as possible so that no more than `units` units are needed. ``frontier``: what each further patch buys, from
+        the fewest patches to the fewest units. ``merged``: drop as few seams as possible between neighbours of the
+        same fabric, so that there are no hard corners, or fewer of them, or fewer units.
+    units
+        Most units; for the goal ``units`` alone.
+    spare
+        Fabrics, by colour or word, through whose patches no seam is carried.
     curve_tolerance
         Replace curved seams by straight ones within this distance first (inches); None leaves them curved.
     alternatives
@@ -287,17 +386,24 @@ def mend(
     >>> mending.before.verdict, mending.best.verdict
     ('hard corners', 'joined units')
     """
+    from seamtree.block.sketch import Sketch
     from seamtree.mending.find import MOST_ALTERNATIVES, mend
 
-    arguments.instance("block", block, Block)
+    if not isinstance(block, Sketch):
+        arguments.instance("block", block, Block)
     arguments.choice("goal", goal, _GOALS)
     if curve_tolerance is not None:
         curve_tolerance = arguments.number("curve_tolerance", curve_tolerance, unit="inches")
     alternatives = arguments.whole("alternatives", alternatives, least=1, most=MOST_ALTERNATIVES)
-    _plan_of("before", before, block)
+    if units is not None:
+        units = arguments.whole("units", units, least=1, most=_MOST_UNITS)
+    if isinstance(block, Block):
+        _plan_of("before", before, block)
     return mend(
         block,
         goal=goal,
+        units=units,
+        spare=arguments.texts("spare", spare),
         curve_tolerance=curve_tolerance,
         alternatives=alternatives,
         time_limit=_time_limit(time_limit),

@@ -10,7 +10,10 @@ import pytest
 
 import seamtree
 from tests.cli.running import run
+from tests.support.emblems import SQUARE, svg
 from tests.support.wkt import CORNER, CURVE, FOUR_PATCH, GAP, HOLE, RING, TWO_RINGS, box
+
+EMBLEM = svg(SQUARE)
 
 
 def mend(*arguments, **more):
@@ -27,7 +30,7 @@ def test_a_mended_drawing_is_written_and_checks_clean(drawing, tmp_path):
     assert lines[1] == "as drawn: 5 patches, 2 units, 1 hard corner (1 partial)"
     assert "carry the seam between" in told.stdout
     assert "mended: 6 patches, 2 units, no hard corners" in lines
-    assert "proven: no fewer added patches do" in lines
+    assert "proven: no fewer added patches do, nor do as few with fewer units" in lines
     checked = run("check", str(output), "--json")
     assert checked.exit_code == 0
     (block,) = json.loads(checked.stdout)["blocks"]
@@ -44,7 +47,7 @@ def test_json_is_one_line(drawing):
     assert told.stdout.count("\n") == 1
     answer = json.loads(told.stdout)
     assert answer["source"] == path
-    assert len(answer["alternatives"]) == 4
+    assert len(answer["alternatives"]) == 1  # the others are the same, turned
     for entry in answer["alternatives"]:
         assert entry["added_patches"] == 1
         assert entry["proven"] is True
@@ -78,14 +81,58 @@ def test_curves_become_straight_seams(drawing, tmp_path):
     assert run("check", str(output)).exit_code == 0
 
 
-def test_one_unit(drawing):
-    told = mend(drawing(CORNER), "--one-unit")
+def test_so_few_units(drawing):
+    told = mend(drawing(CORNER), "--units", "1")
     assert told.exit_code == 0
     assert "mended: 3 patches, 1 unit, no hard corners" in told.stdout
-    hopeless = mend(drawing(FOUR_PATCH), "--one-unit")
+    hopeless = mend(drawing(FOUR_PATCH), "--units", "1")
     assert hopeless.exit_code == 1
-    assert "cannot make this block a single unit" in hopeless.stdout
-    assert mend(drawing(box(0, 0, 2, 2)), "--one-unit").exit_code == 0
+    assert "cannot make this block a single unit: every way was tried" in hopeless.stdout
+    assert "nothing to mend: 2 units sew it" in mend(drawing(FOUR_PATCH), "--units", "2").stdout
+    assert mend(drawing(box(0, 0, 2, 2)), "--units", "1").exit_code == 0
+
+
+def test_what_each_patch_buys(drawing):
+    told = mend(drawing(EMBLEM, "buoy.svg"), "--frontier")
+    assert told.exit_code == 0, told.output
+    assert "  1 unit with 3 patches more (proven)" in told.stdout.splitlines()
+    (rung,) = json.loads(mend(drawing(EMBLEM, "buoy.svg"), "--frontier", "--json").stdout)["alternatives"]
+    assert (rung["added_patches"], rung["least_added_patches"], rung["proven"]) == (3, 3, True)
+    assert rung["before"] is None
+    kept = mend(drawing(FOUR_PATCH), "--frontier")
+    assert "2 units as drawn" in kept.stdout
+
+
+def test_a_motif_on_a_background(drawing, tmp_path):
+    path = drawing(EMBLEM, "buoy.svg")
+    refused = run("check", path)
+    assert refused.exit_code == 2
+    assert "'seamtree mend' gives it seams" in " ".join(refused.stderr.split())
+    output, picture = tmp_path / "mended.svg", tmp_path / "picture.svg"
+    told = mend(path, "-o", str(output), "--picture", str(picture))
+    assert told.exit_code == 0, told.output
+    assert "as drawn: 2 patches; at 1 place no seam reaches what is drawn" in told.stdout.splitlines()
+    assert "mended: 5 patches, 1 unit, no hard corners" in told.stdout
+    assert run("check", str(output)).exit_code == 0
+    # Her own file, with a layer more.
+    text = output.read_text(encoding="utf-8")
+    start, end = text.index('<g id="added-seams"'), text.index("</g>\n", text.index('<g id="added-seams"')) + 5
+    assert text[:start] + text[end:] == EMBLEM
+    assert "#d1006c" in picture.read_text(encoding="utf-8")
+
+
+def test_a_spared_fabric_that_is_not_there(drawing):
+    told = mend(drawing(EMBLEM, "buoy.svg"), "--spare", "crimsn")
+    assert told.exit_code == 2
+    assert "the nearest name is crimson" in told.stderr
+
+
+@pytest.mark.parametrize("name", ["mended.wkt", "mended.geojson", "mended.svg"])
+def test_a_drawing_of_any_kind_is_written_as_any_kind(drawing, tmp_path, name):
+    output = tmp_path / name
+    assert mend(drawing(RING), "-o", str(output)).exit_code == 0
+    (block,) = seamtree.read(output)
+    assert len(block.patches) == 6
 
 
 def test_merging_drops_a_seam(tmp_path):
@@ -147,7 +194,7 @@ def test_the_drawing_itself_is_never_overwritten(drawing, tmp_path):
     assert Path(path).read_text(encoding="utf-8") == CURVE
 
 
-@pytest.mark.parametrize("name", ["mended.wkt", "mended", "no folder/mended.svg", "folder.svg"])
+@pytest.mark.parametrize("name", ["mended.dxf", "mended", "no folder/mended.svg", "folder.svg"])
 def test_a_file_that_cannot_be_written_is_refused_before_any_work(drawing, tmp_path, name):
     (tmp_path / "folder.svg").mkdir()
     told = mend(drawing(RING), "-o", str(tmp_path / name))
@@ -178,7 +225,10 @@ def test_a_file_is_written_whole_or_not_at_all(drawing, tmp_path, monkeypatch):
         ("--alternatives", "6"),
         ("--curve-tolerance", "0"),
         ("--curve-tolerance", "nan"),
-        ("--one-unit", "--merge"),
+        ("--units", "1", "--merge"),
+        ("--units", "0"),
+        ("--frontier", "--merge"),
+        ("--merge", "--spare", "crimson"),
         ("--time-limit", "-1"),
     ],
 )

@@ -11,6 +11,7 @@ from typing import Any
 
 import numpy as np
 import shapely
+import shapely.affinity
 
 from seamtree import arguments
 from seamtree.block.assemble import Face, assemble_block
@@ -24,6 +25,7 @@ from seamtree.block.notes import gathered, size_notes
 from seamtree.block.paint import Painting, drawn_points, paint
 from seamtree.block.sewn_on import as_markings, small_shapes
 from seamtree.block.shading import Shade, find_shades, lone_shades, shading_notes
+from seamtree.block.sketch import FLOATING, Area, Sketch
 from seamtree.block.smooth import curved_edges
 from seamtree.drawing import limits
 from seamtree.drawing.model import STRAIGHT, Drawing, Label, Shape, Track
@@ -124,6 +126,41 @@ def build_blocks(drawing: Drawing, *, tolerance: float = TOLERANCE) -> tuple[Blo
         If the tolerance makes no sense.
     """
     limits.check_options(None, tolerance)
+    stage, faults = _staged(drawing, tolerance=tolerance)
+    if faults:
+        raise DrawingError(faults, source=drawing.source)
+    return _blocks(stage, tolerance=tolerance)
+
+
+def build_sketches(drawing: Drawing, *, tolerance: float = TOLERANCE) -> tuple[Sketch, ...]:
+    """Build the blocks of a drawing as they are drawn, floating patches and all.
+
+    Parameters
+    ----------
+    drawing
+        What a reader made of a file.
+    tolerance
+        What cloth cannot tell apart, inches.
+
+    Returns
+    -------
+    tuple of Sketch
+        In the order of `build_blocks`, with the faults of each.
+
+    Raises
+    ------
+    DrawingError
+        If there are faults that no added seam mends.
+    """
+    limits.check_options(None, tolerance)
+    stage, faults = _staged(drawing, tolerance=tolerance)
+    if any(fault.code not in FLOATING for fault in faults):
+        raise DrawingError(faults, source=drawing.source)
+    return tuple(_sketches(stage, faults, tolerance=tolerance))
+
+
+def _staged(drawing: Drawing, *, tolerance: float) -> tuple[_Stage, list[Finding]]:
+    """Make faces of a drawing, without what is sewn on afterwards; return them and what is wrong with them."""
     if not drawing.shapes:
         message = "The drawing has no lines or filled shapes to make patches of."
         raise DrawingError(Finding("empty", message), source=drawing.source)
@@ -138,9 +175,7 @@ def build_blocks(drawing: Drawing, *, tolerance: float = TOLERANCE) -> tuple[Blo
     if lifted:
         stage = _mapped(as_markings(stage.painting, lifted), tolerance=tolerance)
         faults = _faults(stage, tolerance=tolerance)
-    if faults:
-        raise DrawingError(faults, source=drawing.source)
-    return _blocks(stage, tolerance=tolerance)
+    return stage, faults
 
 
 @dataclass(frozen=True, slots=True)
@@ -338,8 +373,63 @@ def _blocks(stage: _Stage, *, tolerance: float) -> tuple[Block, ...]:
     return tuple(blocks)
 
 
-def _groups(faces: Faces) -> list[list[int]]:
-    """Gather the faces that hang together by edges; the groups sorted by the left, then the top of their boxes."""
+def _sketches(stage: _Stage, faults: Sequence[Finding], *, tolerance: float) -> Iterator[Sketch]:
+    """Yield the blocks of a drawing in which patches may float in others."""
+    painting, faces, cover = stage.painting, stage.faces, stage.cover
+    drawing, corner, network = painting.drawing, painting.corner, faces.network
+    floating: dict[int, list[int]] = {}
+    rims: set[tuple[int, int]] = set()
+    for piece, face in faces.islands:
+        rims.update(_sides(faces.pieces[piece]))
+        members = set(faces.pieces[piece])
+        floating.setdefault(face, []).extend(f for f, ring in enumerate(faces.rings) if members & set(ring))
+    groups = _groups(faces, floating)
+    labels, _ = _labels(faces, drawing.labels, corner)
+    curves = curved_edges(network, drawing.shapes, painting.seen.curve, tolerance=tolerance)
+    fills = [None if s == NOTHING else drawing.shapes[s].fill or None for s in cover.top.tolist()]
+    name = "drawing" if drawing.source == "-" else Path(drawing.source).stem or drawing.source
+    for number, group in enumerate(groups, 1):
+        frame = _frame(faces, group)
+        sides: dict[tuple[int, int], int] = {}
+        for f in group:
+            for side in _sides(faces.rings[f]):
+                sides[side] = sides.get(side, 0) + 1
+        used = {v: k for k, v in enumerate(sorted({v for side in sides for v in side}))}
+        places = network.points.tolist()
+        shapes = [shapely.affinity.translate(faces.polygons[f], -frame.left, -frame.top) for f in group]
+        yield Sketch(
+            f"{name} {number}" if len(groups) > 1 else name,
+            tolerance,
+            tuple(frame.moved((places[v][0], places[v][1])) for v in used),
+            tuple((used[a], used[b]) for a, b in sides),
+            tuple(curves.get(side) for side in sides),
+            tuple(count == 1 and side not in rims for side, count in sides.items()),
+            tuple(
+                Area(shape if shape.is_valid else shape.buffer(0), fills[f], labels.get(f))
+                for f, shape in zip(group, shapes, strict=True)
+            ),
+            (corner[0] + frame.left, corner[1] + frame.top),
+            tuple(_moved_note(fault, (0.0, 0.0), frame) for fault in faults if fault.at and frame.holds(fault.at)),
+            tuple(_moved_note(note, corner, frame) for note in drawing.notes) + stage.healed,
+            tuple(_markings(drawing.markings, corner, frame, alone=len(groups) == 1)),
+        )
+
+
+def _sides(ring: Sequence[int]) -> list[tuple[int, int]]:
+    """Return the pairs of vertices along a ring, the smaller first."""
+    return [(min(a, b), max(a, b)) for a, b in zip(ring, (*ring[1:], ring[0]), strict=True)]
+
+
+def _groups(faces: Faces, floating: Mapping[int, Sequence[int]] | None = None) -> list[list[int]]:
+    """Gather the faces that hang together by edges; the groups sorted by the left, then the top of their boxes.
+
+    With `floating`, what floats in a face belongs to it.
+    """
+    within: dict[int, list[int]] = {}
+    for face, others in (floating or {}).items():
+        for other in others:
+            within.setdefault(face, []).append(other)
+            within.setdefault(other, []).append(face)
     group = [-1] * len(faces.rings)
     groups: list[list[int]] = []
     for start in range(len(group)):
@@ -348,7 +438,7 @@ def _groups(faces: Faces) -> list[list[int]]:
         group[start] = len(groups)
         found = [start]
         for face in found:
-            for other in faces.beside[face]:
+            for other in (*faces.beside[face], *within.get(face, ())):
                 if other != OPEN and group[other] < 0:
                     group[other] = len(groups)
                     found.append(other)

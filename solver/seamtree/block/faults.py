@@ -265,9 +265,9 @@ def _patches_in_patches(faces: Faces, cover: Cover, shapes: Sequence[Shape]) -> 
         top = int(cover.top[face])
         outer = "another patch" if top == NOTHING else f"another patch ({shapes[top].name})"
         message = (
-            f"What is drawn at {place(at)} lies wholly inside {outer}, where no seam can reach it. Draw a seam from "
-            "it to the edge of the patch around it; if that is only a background or a frame, leave its layer out "
-            "with --skip-layer, or a white page with --white paper."
+            f"What is drawn at {place(at)} lies wholly inside {outer}, where no seam can reach it. 'seamtree mend' "
+            "gives it seams, or draw one from it to the edge of the patch around it; if that is only a background or "
+            "a frame, leave its layer out with --skip-layer, or a white page with --white paper."
         )
         yield Finding("patch-in-patch", message, at)
 
@@ -280,7 +280,8 @@ def _pinched(faces: Faces) -> Iterator[Finding]:
                 at = _point(faces.network.points[vertex])
                 message = (
                     f"A patch goes round others and touches itself at {place(at)}, where no seam can get in between. "
-                    "Draw a seam from there across the patch, or move apart what touches there."
+                    "'seamtree mend' gives it seams, or draw one from there across the patch, or move apart what "
+                    "touches."
                 )
                 yield Finding("touches-itself", message, at)
 

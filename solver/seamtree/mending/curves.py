@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
@@ -19,8 +19,9 @@ import shapely
 
 from seamtree.block.assemble import Face
 from seamtree.block.model import Block
+from seamtree.block.sketch import Sketch
 from seamtree.errors import Point
-from seamtree.mending.rebuild import assemble
+from seamtree.mending.redraw import assemble
 
 _HALVINGS = 12
 """As often a stretch is tried with half the distance when straight seams would run into others."""
@@ -195,3 +196,54 @@ def middle(path: Sequence[Point]) -> Point:
     """Return the point halfway along a path (inches)."""
     at = shapely.LineString(path).interpolate(0.5, normalized=True)
     return at.x, at.y
+
+
+def straighten_sketch(sketch: Sketch, *, distance: float) -> Sketch:
+    """Replace all curves inside a drawing in which patches float by the fewest straight seams.
+
+    Parameters
+    ----------
+    sketch
+        The drawing.
+    distance
+        How far it may move, inches.
+    """
+    chosen = [k for k, c in enumerate(sketch.curves) if c is not None and not sketch.outline[k]]
+    arms: dict[int, list[int]] = {}
+    for k, ends in enumerate(sketch.edges):
+        for v in ends:
+            arms.setdefault(v, []).append(k)
+    left = set(chosen)
+    gone: set[tuple[int, int]] = set()
+    made: list[tuple[int, int]] = []
+    for k in chosen:
+        if k not in left:
+            continue
+        left.discard(k)
+        run = list(sketch.edges[k])
+        for _ in range(2):
+            run.reverse()
+            while len(arms[run[-1]]) == 2 and run[0] != run[-1]:
+                after = next((n for n in arms[run[-1]] if n in left and sketch.curves[n] == sketch.curves[k]), None)
+                if after is None:
+                    break
+                left.discard(after)
+                run.append(sum(sketch.edges[after]) - run[-1])
+        kept, _ = straightest(np.array([sketch.points[v] for v in run]), distance=distance)
+        gone.update((min(a, b), max(a, b)) for a, b in pairwise(run))
+        made += [(run[a], run[b]) for a, b in pairwise(kept)]
+    if not chosen:
+        return sketch
+    stay = [k for k, (a, b) in enumerate(sketch.edges) if (min(a, b), max(a, b)) not in gone]
+    edges = tuple(sketch.edges[k] for k in stay) + tuple(made)
+    outline = tuple(sketch.outline[k] for k in stay) + (False,) * len(made)
+    pieces = shapely.get_parts(shapely.polygonize([shapely.LineString([sketch.points[v] for v in e]) for e in edges]))
+    tree = shapely.STRtree([area.shape for area in sketch.areas])
+    areas = tuple(
+        replace(sketch.areas[int(n)], shape=piece)
+        for piece, n in zip(pieces, tree.nearest(shapely.point_on_surface(pieces)), strict=True)
+    )
+    if len(areas) != len(sketch.areas):
+        return sketch
+    curves = tuple(sketch.curves[k] for k in stay) + (None,) * len(made)
+    return replace(sketch, edges=edges, curves=curves, outline=outline, areas=areas)

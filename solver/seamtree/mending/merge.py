@@ -13,8 +13,8 @@ from itertools import combinations, islice
 
 from seamtree.block.assemble import Face
 from seamtree.block.model import Block
-from seamtree.mending.network import locked_parts
-from seamtree.mending.rebuild import Ring, assemble
+from seamtree.mending.locked import locked_parts
+from seamtree.mending.redraw import Ring, assemble
 from seamtree.search.find import find_order
 from seamtree.search.tree import Joined, Order, count_units
 

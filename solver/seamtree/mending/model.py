@@ -6,12 +6,14 @@ from dataclasses import asdict, dataclass
 from typing import Any, Literal
 
 from seamtree.block.model import Block
+from seamtree.block.sketch import Sketch
 from seamtree.errors import Point
 from seamtree.planning.model import Plan
 from seamtree.words import count
 
-Goal = Literal["straight seams", "one unit", "merged"]
-"""What is asked for: straight seams only, a single unit, or seams dropped between neighbours of one fabric."""
+Goal = Literal["straight seams", "units", "frontier", "merged"]
+"""What is asked for: straight seams only; so few units; what each added patch buys; or seams dropped between
+neighbours of one fabric."""
 
 _DECIMALS = 6
 
@@ -20,20 +22,23 @@ _DECIMALS = 6
 class AddedSeam:
     """A seam carried straight on.
 
+    Patches go by the ids of the plan of the drawing; where patches float, so that there is none, by their labels or
+    fabrics.
+
     Parameters
     ----------
     path
         Places in turn, from the junction where the seam used to stop; more than two only where it passes a junction.
     between
-        Ids of the two patches that the seam parts before it stops.
+        The two patches that the seam parts before it stops; None where it begins at another seam.
     through
-        Ids of the patches that it is carried through, in turn.
+        The patches that it is carried through, in turn.
     to
         What it is carried on to: ``the outline``, ``the seam between A1 and A2``, …
     """
 
     path: tuple[Point, ...]
-    between: tuple[str, str]
+    between: tuple[str, str] | None
     through: tuple[str, ...]
     to: str
 
@@ -89,6 +94,12 @@ class Alternative:
         How many of the new patches have a sharp point or are narrow.
     proven
         Whether no smaller change of this kind reaches the goal.
+    least
+        No change of this kind adds fewer patches.
+    units_proven
+        Whether no change with as few added patches takes fewer units.
+    symmetries
+        How many turns and mirrors of the drawing, standing still among them, are left in the changed one.
     """
 
     plan: Plan
@@ -97,6 +108,9 @@ class Alternative:
     added_patches: int
     awkward: int
     proven: bool
+    least: int = 0
+    units_proven: bool = False
+    symmetries: int = 1
 
     def __repr__(self) -> str:
         changes = f"{count(len(self.added), 'seam')} added, {len(self.dropped)} dropped"
@@ -114,8 +128,10 @@ class Mending:
 
     Parameters
     ----------
+    sketch
+        The block as drawn.
     before
-        Plan of the block as drawn.
+        Its plan; None where patches float, so that it cannot be sewn at all.
     goal
         What was asked for.
     alternatives
@@ -127,31 +143,45 @@ class Mending:
         Plan of the block after that; the same as `before` when nothing was straightened.
     reasons
         Why there is no alternative, or what keeps the goal from being reached.
+    wanted
+        Most units that were asked for; 0 where they were not.
     """
 
-    before: Plan
+    sketch: Sketch
+    before: Plan | None
     goal: Goal
     alternatives: tuple[Alternative, ...]
     straightened: tuple[StraightenedCurve, ...]
-    after_straightening: Plan
+    after_straightening: Plan | None
     reasons: tuple[str, ...] = ()
+    wanted: int = 0
 
     def __repr__(self) -> str:
         changes = count(len(self.alternatives), "alternative")
-        return f"<Mending of {self.before.block.name[:60]!r}: {self.goal}, {changes}, best {self.best!r}>"
+        return f"<Mending of {self.sketch.name[:60]!r}: {self.goal}, {changes}, best {self.best!r}>"
 
     @property
-    def best(self) -> Plan:
-        """Plan of the block after the best change; of the block as it is without one."""
+    def best(self) -> Plan | None:
+        """Plan of the block after the best change; of the block as it is without one, if it can be sewn."""
         return self.alternatives[0].plan if self.alternatives else self.after_straightening
 
     @property
     def nothing_to_mend(self) -> bool:
         """Whether the goal was reached before anything was changed."""
-        counts = self.before.counts
-        if self.straightened or self.alternatives:
+        if self.before is None or self.straightened or self.alternatives:
             return False
-        return counts.units == 1 if self.goal != "straight seams" else not counts.hard_corners
+        counts = self.before.counts
+        if self.goal == "straight seams":
+            return not counts.hard_corners
+        return counts.units <= max(1, self.wanted)
+
+    @property
+    def reached(self) -> bool:
+        """Whether the goal was reached: no hard corner is left, and no more units than were asked for."""
+        counts = self.best.counts if self.best else None
+        if counts is None or counts.hard_corners:
+            return False
+        return not self.wanted or counts.units <= self.wanted
 
     def to_json(self) -> list[dict[str, Any]]:
         """Return the alternatives as plain data: those of the schema ``seamtree-mend/1`` (see `seamtree.schemas`)."""
@@ -167,7 +197,7 @@ class Mending:
         return {
             "added_patches": alternative.added_patches,
             "added_seams": [_places(seam.path) for seam in alternative.added],
-            "before": asdict(self.before.counts),
+            "before": asdict(self.before.counts) if self.before else None,
             "after": asdict(alternative.plan.counts),
             "proven": alternative.proven,
             "dropped_seams": [_places(seam.path) for seam in alternative.dropped],
@@ -175,6 +205,9 @@ class Mending:
                 {"path": _places(c.path), "moved": round(c.moved, _DECIMALS)} for c in self.straightened
             ],
             "awkward_patches": alternative.awkward,
+            "least_added_patches": alternative.least,
+            "units_proven": alternative.units_proven,
+            "symmetries": alternative.symmetries,
         }
 
 

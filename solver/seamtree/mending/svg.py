@@ -13,6 +13,7 @@ from xml.sax.saxutils import escape, quoteattr
 import shapely
 
 from seamtree.block.model import Block
+from seamtree.block.sketch import Sketch, sketch_of
 from seamtree.mending.cubics import Span, fit_curves
 from seamtree.mending.model import Mending
 from seamtree.svg_words import Paints, number, place, run
@@ -21,10 +22,10 @@ from seamtree.words import one_line
 _APART = 1.0
 """Inches between blocks."""
 
-_LINE, _ADDED_LINE = 0.01, 0.04
+_LINE, ADDED_LINE = 0.01, 0.04
 """Widths of lines, inches."""
 
-_ADDED_COLOUR = "#d1006c"
+ADDED_COLOUR = "#d1006c"
 
 _LARGEST_TEXT = 0.3
 """Height of letters, inches; less where a patch has no room for them."""
@@ -35,14 +36,15 @@ _LETTER = 0.6
 
 def render_svg(mendings: Sequence[Mending]) -> str:
     """Return the drawing of the best alternatives of all blocks, side by side, as text of an SVG file."""
-    width = sum(m.best.block.width for m in mendings) + _APART * (len(mendings) - 1)
-    height = max(m.best.block.height for m in mendings)
+    blocks = [(m, m.best.block) for m in mendings if m.best is not None]
+    width = sum(block.width for _, block in blocks) + _APART * (len(blocks) - 1)
+    height = max(block.height for _, block in blocks)
     body: list[str] = []
     left = 0.0
     paints = Paints()
-    for mending in mendings:
-        body += _block(mending, left, paints)
-        left += mending.best.block.width + _APART
+    for mending, block in blocks:
+        body += _block(mending, block, left, paints)
+        left += block.width + _APART
     return "\n".join(
         [
             '<?xml version="1.0" encoding="UTF-8"?>',
@@ -56,8 +58,7 @@ def render_svg(mendings: Sequence[Mending]) -> str:
     )
 
 
-def _block(mending: Mending, left: float, paints: Paints) -> Iterator[str]:
-    block = mending.best.block
+def _block(mending: Mending, block: Block, left: float, paints: Paints) -> Iterator[str]:
     yield f'  <g id={quoteattr(one_line(block.name))} transform="translate({number(left)} 0)">'
     yield f'    <g stroke="#000000" stroke-width="{_LINE}" stroke-linejoin="round">'
     spans = fit_curves(block)
@@ -74,7 +75,7 @@ def _block(mending: Mending, left: float, paints: Paints) -> Iterator[str]:
         )
     added = mending.alternatives[0].added if mending.alternatives else ()
     if added:
-        yield f'    <g id="added-seams" fill="none" stroke="{_ADDED_COLOUR}" stroke-width="{_ADDED_LINE}">'
+        yield f'    <g id="added-seams" fill="none" stroke="{ADDED_COLOUR}" stroke-width="{ADDED_LINE}">'
         for seam in added:
             yield f'      <path d="M {run(seam.path)}"/>'
         yield "    </g>"
@@ -114,3 +115,56 @@ def _label(block: Block, patch: int, label: str) -> str:
         f'    <text x="{number(x)}" y="{number(y + size / 3)}" font-size="{number(size)}" '
         f'text-anchor="middle">{escape(text)}</text>'
     )
+
+
+def render_before_after(mendings: Sequence[Mending]) -> str:
+    """Return a picture of blocks before and after, block under block, as text of an SVG file.
+
+    Every alternative has a picture of its own to the right of the drawing; what is added is marked.
+    """
+    paints = Paints()
+    body: list[str] = []
+    top = width = 0.0
+    for mending in mendings:
+        _, _, across, down = mending.sketch.bounds
+        body.append(f'  <g transform="translate(0 {number(top)})">')
+        body += _sketch(mending.sketch, paints)
+        body.append("  </g>")
+        left = across + _APART
+        after = [(a.block, a.added) for a in mending.alternatives]
+        if not after and mending.best is not None:
+            after = [(mending.best.block, ())]
+        for block, added in after:
+            body.append(f'  <g transform="translate({number(left)} {number(top)})">')
+            body += _sketch(sketch_of(block), paints)
+            body.append(f'    <g fill="none" stroke="{ADDED_COLOUR}" stroke-width="{ADDED_LINE}">')
+            body += [f'      <path d="M {run(seam.path)}"/>' for seam in added]
+            body += ["    </g>", "  </g>"]
+            left += block.width + _APART
+        width = max(width, left - _APART)
+        top += down + _APART
+    margin = _APART / 4
+    frame = f"{number(-margin)} {number(-margin)} {number(width + 2 * margin)} {number(top - _APART + 2 * margin)}"
+    return "\n".join(
+        [
+            '<?xml version="1.0" encoding="UTF-8"?>',
+            f'<svg xmlns="http://www.w3.org/2000/svg" width="{number(width + 2 * margin)}in" '
+            f'height="{number(top - _APART + 2 * margin)}in" viewBox="{frame}">',
+            *paints.definitions(),
+            *body,
+            "</svg>",
+            "",
+        ]
+    )
+
+
+def _sketch(sketch: Sketch, paints: Paints) -> Iterator[str]:
+    """Yield the patches of a drawing, with the holes in which others float."""
+    yield f'    <g stroke="#000000" stroke-width="{_LINE}" stroke-linejoin="round" fill-rule="evenodd">'
+    for area in sketch.areas:
+        rings = [
+            ring.coords[:-1] for part in shapely.get_parts(area.shape) for ring in (part.exterior, *part.interiors)
+        ]
+        outline = " ".join(f"M {run(ring)} Z" for ring in rings)
+        yield f'      <path fill="{paints.fill(area.fabric)}" d="{outline}"/>'
+    yield "    </g>"

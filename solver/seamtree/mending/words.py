@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from itertools import pairwise
 
 import shapely
 
 from seamtree.block.model import Block
+from seamtree.block.sketch import Sketch
 from seamtree.errors import Point
+from seamtree.fabric import fabric_words
 from seamtree.mending.curves import Straightening
-from seamtree.mending.extensions import LineEnd
 from seamtree.mending.merge import Pair
 from seamtree.mending.model import AddedSeam, Alternative, DroppedSeam, Mending, StraightenedCurve
-from seamtree.mending.network import Network
+from seamtree.mending.seams import Parts
 from seamtree.planning.model import Plan
 from seamtree.words import at, listed
 
@@ -21,72 +22,109 @@ _COUNTED = {1: "one", 2: "two", 3: "three", 4: "four", 5: "five", 6: "six", 7: "
 
 
 class Names:
-    """Names the patches and seams of a block as the plan of the drawing does.
+    """Names the patches and seams of a drawing as its plan does, or by fabrics where there is none.
 
     Parameters
     ----------
+    sketch
+        The drawing that seams are added to, perhaps with straightened curves.
     plan
-        Plan of the block as drawn.
+        Plan of the block as drawn, if it can be sewn.
     block
         The same block, perhaps with straightened curves; its patches may be numbered in another order.
     """
 
-    def __init__(self, plan: Plan, block: Block) -> None:
-        self._block = block
-        ids = plan.patch_ids()
-        same = range(len(block.patches)) if block is plan.block else _matching(plan.block, block)
-        self._ids = [ids[p] for p in same]
+    def __init__(self, sketch: Sketch, plan: Plan | None, block: Block | None) -> None:
+        self._sketch, self._block = sketch, block
+        self._ids: list[str] = []
+        if plan is not None and block is not None:
+            ids = plan.patch_ids()
+            same = range(len(block.patches)) if block is plan.block else _matching(plan.block, block)
+            self._ids = [ids[p] for p in same]
+        else:
+            words = fabric_words(area.fabric for area in sketch.areas)
+            self._ids = [
+                f"the {area.label}" if area.label else f"the {words.get(area.fabric) or 'unnamed'} patch"
+                for area in sketch.areas
+            ]
+        self._known = plan is not None
 
     def id(self, patch: int) -> str:
-        """Return the id of a patch."""
+        """Return what a patch is called."""
         return self._ids[patch]
 
     def named(self, patch: int) -> str:
         """Return the id of a patch, with its label if it has one."""
-        label = self._block.patches[patch].label
-        return f"the {label} {self._ids[patch]}" if label else self._ids[patch]
+        label = self._sketch.areas[patch].label
+        return f"the {label} {self._ids[patch]}" if label and self._known else self._ids[patch]
 
     def between(self, patches: Sequence[int]) -> tuple[str, str]:
-        """Return the ids of two patches in order."""
-        first, second = sorted((self._ids[p] for p in patches), key=_order)
+        """Return what two patches are called, in order."""
+        first, second = self.sorted(patches)
         return first, second
+
+    def sorted(self, patches: Iterable[int]) -> list[str]:
+        """Return what patches are called, in order."""
+        names = [self._ids[p] for p in patches]
+        return sorted(names, key=_order) if self._known else sorted(names)
 
     # -- changes -----------------------------------------------------------------------------------------------
 
-    def added(self, network: Network, r: int, length: int) -> AddedSeam:
-        """Describe a ray that is used over some of its edges."""
-        ray = network.rays[r]
+    def added(self, parts: Parts, edges: Collection[int]) -> tuple[AddedSeam, ...]:
+        """Describe added edges, line by line."""
+        told: list[AddedSeam] = []
+        done: set[int] = set()
+        for points, line in parts.arrangement.lines:
+            for first, stop in _runs([k in edges and k not in done for k in line]):
+                done.update(line[first:stop])
+                told.append(self._seam(parts, points[first : stop + 1], line, (first, stop)))
+        return tuple(sorted(told, key=lambda seam: (round(seam.path[0][1], 3), round(seam.path[0][0], 3), seam.path)))
+
+    def _seam(self, parts: Parts, points: Sequence[int], line: Sequence[int], span: tuple[int, int]) -> AddedSeam:
+        """Describe the edges of a line from one place to another."""
+        first, stop = span
+        arrangement = parts.arrangement
+        before = line[first - 1] if first and arrangement.drawn[line[first - 1]] else None
+        after = line[stop] if stop < len(line) and arrangement.drawn[line[stop]] else None
+        run = list(line[first:stop])
+        turned = before is None and after is not None
+        if turned:
+            points, run, before, after = points[::-1], run[::-1], after, before
         through: list[int] = []
-        for piece in ray.pieces[:length]:
-            if not through or through[-1] != network.piece_patches[piece]:
-                through.append(network.piece_patches[piece])
+        for k in run:
+            patch = parts.owner[parts.sides[k][0]]
+            if not through or through[-1] != patch:
+                through.append(patch)
         return AddedSeam(
-            _corners([network.vertices[v].at for v in ray.vertices[: length + 1]]),
-            self.between(_sides(self._block, ray.source)),
+            _corners([arrangement.points[v] for v in points]),
+            None if before is None else self.between(self._beside(parts, before)),
             tuple(self.named(p) for p in through),
-            self._end(network, r, length),
+            self._end(parts, points[-1], after),
         )
 
-    def _end(self, network: Network, r: int, length: int) -> str:
-        """Say what a ray ends on."""
-        ray, block = network.rays[r], self._block
-        v = ray.vertices[length]
-        vertex = network.vertices[v]
-        if ray.onto and length == len(ray.edges):
-            return "the seam in line between {} and {}".format(*self.between(_sides(block, ray.onto)))
-        if not network.interior & network.vertex_slots[v]:
+    def _beside(self, parts: Parts, edge: int) -> list[int]:
+        return [parts.owner[area] for area in parts.sides[edge]]
+
+    def _end(self, parts: Parts, v: int, after: int | None) -> str:
+        """Say what an added seam ends on."""
+        arrangement = parts.arrangement
+        if v in arrangement.on_outline:
             return "the outline"
-        if vertex.edge >= 0:
-            edge = block.edges[vertex.edge]
-            return "the seam between {} and {}".format(*self.between((edge.left, edge.right)))
-        if vertex.patch >= 0:
+        if after is not None:
+            return "the seam in line between {} and {}".format(*self.between(self._beside(parts, after)))
+        drawn = [k for k in arrangement.around()[v] if arrangement.drawn[k]]
+        if not drawn:
             return "another added seam"
-        around = [p for p, patch in enumerate(block.patches) if vertex.junction in patch.ring]
-        return f"the junction of {listed(sorted((self._ids[p] for p in around), key=_order))}"
+        around = {p for k in drawn for p in self._beside(parts, k)}
+        if len(around) == 2:
+            return "the seam between {} and {}".format(*self.between(sorted(around)))
+        return f"the junction of {listed(self.sorted(around))}"
 
     def dropped(self, pair: Pair) -> DroppedSeam:
         """Describe the seam between two patches."""
         block = self._block
+        if block is None:
+            raise ValueError("seams are dropped from blocks")
         shared = [e for e in block.edges if {e.left, e.right} == set(pair)]
         lines = shapely.line_merge(
             shapely.MultiLineString([[block.junctions[e.start], block.junctions[e.end]] for e in shared])
@@ -95,13 +133,25 @@ class Names:
         path = [(float(x), float(y)) for x, y in longest.coords]
         return DroppedSeam(_corners(min(path, path[::-1])), self.between(pair))
 
-    def straightened(self, drawn: Block, done: Straightening, plan: Plan) -> StraightenedCurve:
-        """Describe a stretch of a curve that became straight."""
-        ids = plan.patch_ids()
-        edge = drawn.edges[done.stretch.edge]
-        first, second = sorted((ids[edge.left], ids[edge.right]), key=_order)
-        path = tuple(drawn.junctions[done.stretch.junctions[k]] for k in done.kept)
-        return StraightenedCurve(path, (first, second), done.moved)
+
+def straightened_curve(drawn: Block, done: Straightening, plan: Plan) -> StraightenedCurve:
+    """Describe a stretch of a curve that became straight."""
+    ids = plan.patch_ids()
+    edge = drawn.edges[done.stretch.edge]
+    first, second = sorted((ids[edge.left], ids[edge.right]), key=_order)
+    path = tuple(drawn.junctions[done.stretch.junctions[k]] for k in done.kept)
+    return StraightenedCurve(path, (first, second), done.moved)
+
+
+def _runs(chosen: Sequence[bool]) -> Iterator[tuple[int, int]]:
+    """Yield where runs of chosen things begin, and where they have ended."""
+    first = None
+    for n, here in enumerate((*chosen, False)):
+        if here and first is None:
+            first = n
+        elif not here and first is not None:
+            yield first, n
+            first = None
 
 
 def _matching(drawn: Block, changed: Block) -> Iterator[int]:
@@ -116,13 +166,6 @@ def _matching(drawn: Block, changed: Block) -> Iterator[int]:
 def _order(name: str) -> tuple[int, str, int]:
     unit = name.rstrip("0123456789")
     return len(unit), unit, int(name[len(unit) :])
-
-
-def _sides(block: Block, end: LineEnd) -> tuple[int, int]:
-    """Return the patches on both sides of a line where it stops."""
-    line = block.lines[end[0]]
-    edge = block.edges[line.first if end[1] == 0 else line.stop - 1]
-    return edge.left, edge.right
 
 
 def _corners(path: Sequence[Point]) -> tuple[Point, ...]:
@@ -141,12 +184,13 @@ def _corners(path: Sequence[Point]) -> tuple[Point, ...]:
 def describe_change(alternative: Alternative) -> list[str]:
     """Return one sentence for every change of an alternative."""
     sentences = []
+    # Where added seams cross, patches are not added seam by seam.
+    apart = sum(len(seam.through) for seam in alternative.added) == alternative.added_patches
     for seam in alternative.added:
         first, last = seam.path[0], seam.path[-1]
-        sentences.append(
-            f"carry the seam between {seam.between[0]} and {seam.between[1]} on through {listed(seam.through)} "
-            f"from {at(first)} to {seam.to} at {at(last)}: {_more(len(seam.through))}"
-        )
+        on = "draw a seam" if seam.between is None else "carry the seam between {} and {} on".format(*seam.between)
+        more = f": {_more(len(seam.through))}" if apart else ""
+        sentences.append(f"{on} through {listed(seam.through)} from {at(first)} to {seam.to} at {at(last)}{more}")
     for gone in alternative.dropped:
         first, last = gone.path[0], gone.path[-1]
         sentences.append(

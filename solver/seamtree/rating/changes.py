@@ -294,6 +294,9 @@ class _Mending:
         return sum(curve.tenths(features.value(curve.key)) for curve in scale.curves if curve.key in self.saves)
 
 
+_MENDING_EFFORT = 2.0
+"""Seconds of effort for one way of mending: a rating tries several, and names the change that it found."""
+
 _EVERYTHING = tuple(kind.key for kind in KINDS)
 
 _MENDINGS = (
@@ -320,11 +323,12 @@ def _mended(plan: Plan, way: _Mending, scorer: _Scorer, time_limit: float) -> It
     from seamtree.mending.find import mend
     from seamtree.mending.words import describe_change, describe_straightening
 
-    mending = mend(plan.block, goal=way.goal, curve_tolerance=way.curve_tolerance, time_limit=time_limit, before=plan)
+    effort = min(time_limit, _MENDING_EFFORT)
+    mending = mend(plan.block, goal=way.goal, curve_tolerance=way.curve_tolerance, time_limit=effort, before=plan)
     sentences = describe_straightening(mending)
     if mending.alternatives:
         sentences += describe_change(mending.alternatives[0])
-    if sentences:
+    if sentences and mending.best is not None:
         change = scorer.change(way.kind, _summed_up(sentences, way), measure(mending.best).features)
         if change is not None:
             yield change
