@@ -7,8 +7,10 @@ nodes are joins, given by the edges of the whole common boundary of the two part
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import NamedTuple
+
+from seamtree.proofs.claims import Claims
 
 
 class Merit(NamedTuple):
@@ -75,6 +77,8 @@ class Found:
         The locked parts, each with its patches.
     unproven
         Figures below the units in the order of merit that may not be the best, in words.
+    claims
+        Why no order has fewer hard corners or units.
     """
 
     order: Order
@@ -83,3 +87,4 @@ class Found:
     proven: bool
     locked: tuple[tuple[int, ...], ...] = ()
     unproven: tuple[str, ...] = ()
+    claims: Claims = field(default_factory=Claims)
