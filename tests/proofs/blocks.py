@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from functools import cache
+from itertools import pairwise
 
 from benchmarks.families import lines_across, spun_rings
 from shapely import Polygon, box
@@ -13,6 +15,7 @@ from seamtree.search.find import find_order
 from seamtree.search.tree import Found
 from tests.search.test_parts import squares
 from tests.support.layouts import hexagon_flower, spun_rectangles, tumbling_block
+from tests.support.random_layouts import random_layout
 
 
 @cache
@@ -58,8 +61,14 @@ def bowed() -> Block:
     """A line from side to side that bends a little, four times, too much as a whole."""
     ys = [2.0, 2.08, 2.12, 2.08, 2.0]
     places = [(2.0 * n, y) for n, y in enumerate(ys)]
-    above = [Polygon([(x, 0), (u, 0), (u, v), (x, y)]) for (x, y), (u, v) in zip(places, places[1:], strict=False)]
+    above = [Polygon([(x, 0), (u, 0), (u, v), (x, y)]) for (x, y), (u, v) in pairwise(places)]
     return Block.from_polygons([*above, Polygon([*places, (8, 4), (0, 4)])], tolerance=0.05)
+
+
+@cache
+def forked() -> Block:
+    """Six patches round a crossing: whichever line goes through, seams wait for each other."""
+    return Block.from_polygons(random_layout(874), tolerance=1e-5)
 
 
 @cache
@@ -68,9 +77,7 @@ def found(block: Block) -> Found:
 
 
 def junction_at(block: Block, x: float, y: float) -> int:
-    return min(
-        range(len(block.junctions)), key=lambda j: abs(block.junctions[j][0] - x) + abs(block.junctions[j][1] - y)
-    )
+    return min(range(len(block.junctions)), key=lambda j: math.dist(block.junctions[j], (x, y)))
 
 
 @cache

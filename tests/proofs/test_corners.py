@@ -12,11 +12,11 @@ from seamtree.errors import ProofError
 from seamtree.proofs.claims import Bend, Corner, Fork, Ring
 from seamtree.proofs.corners import check_corners, places_of
 from seamtree.search.witnesses import find_witnesses
-from tests.proofs.blocks import bowed, found, grid, hexagons, junction_at, planar, spun, tumbling, two_rings
+from tests.proofs.blocks import bowed, forked, found, grid, hexagons, junction_at, planar, spun, tumbling, two_rings
 from tests.support.layouts import quarter_circle
 
 
-@pytest.mark.parametrize("draw", [spun, two_rings, hexagons, tumbling, bowed, quarter_circle])
+@pytest.mark.parametrize("draw", [spun, two_rings, hexagons, tumbling, bowed, quarter_circle, forked])
 def test_witnesses_account_for_all_hard_corners(draw):
     block = draw()
     answer = found(block)
@@ -89,9 +89,8 @@ def test_a_ring_over_a_crossing_is_open():
     inner = {(x, y): junction_at(block, x, y) for x in (1, 2) for y in (1, 2)}
     between = block.edge_between()
     turn = [(1, 1), (2, 1), (2, 2), (1, 2)]
-    walk = [
-        (inner[a], between[frozenset((inner[a], inner[b]))]) for a, b in zip(turn, turn[1:] + turn[:1], strict=True)
-    ]
+    steps = zip(turn, turn[1:] + turn[:1], strict=True)
+    walk = [(inner[a], between[frozenset((inner[a], inner[b]))]) for a, b in steps]
     refused(block, "more than one pair", Ring(tuple(walk)))
 
 
@@ -101,6 +100,14 @@ def test_a_bend_is_one_line_that_is_not_straight():
     refused(bowed(), "not straight as a whole", replace(bend, last=bend.last - 1))
     refused(bowed(), "not straight as a whole", Bend(bend.last, bend.first))
     refused(bowed(), "not straight as a whole", replace(bend, last=bend.last + 3))
+
+
+def test_a_ring_below_a_fork_is_none_without_it():
+    (fork,) = found(forked()).claims.corners
+    assert isinstance(fork, Fork)
+    (one, first), (other, second) = fork.ways
+    refused(forked(), "more than one pair", first)
+    refused(forked(), "need not wait", Fork(fork.junction, ((one, second), (other, first))))
 
 
 def test_a_fork_takes_every_pair_once():

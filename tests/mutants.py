@@ -1,0 +1,162 @@
+"""Weaken checks one at a time and see whether the tests notice: ``python -m tests.mutants``.
+
+Each mutant changes one thing in one module: a comparison, an arithmetic operator, `and` or `or`, a number, a condition
+made true or false, a statement that raises left out. It runs in a process of its own, with the changed module in place
+of the one on disk, so nothing is written anywhere. A mutant that no test notices is printed with its line; it shows a
+check that has no forged claim of its own, or code that could be simpler. The modules and the tests that have to notice
+can be named: ``python -m tests.mutants proofs/costs --tests tests/proofs``.
+"""
+
+from __future__ import annotations
+
+import argparse
+import ast
+import copy
+import random
+import subprocess
+import sys
+import tempfile
+from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+
+import seamtree
+
+LIBRARY = Path(seamtree.__file__).parent
+
+USUAL = (*(f"proofs/{name}" for name in ("check", "corners", "costs", "planar", "rows", "straight", "swept")),)
+
+COMPARISONS = {
+    ast.Lt: ast.LtE,
+    ast.LtE: ast.Lt,
+    ast.Gt: ast.GtE,
+    ast.GtE: ast.Gt,
+    ast.Eq: ast.NotEq,
+    ast.NotEq: ast.Eq,
+    ast.In: ast.NotIn,
+    ast.NotIn: ast.In,
+    ast.Is: ast.IsNot,
+    ast.IsNot: ast.Is,
+}
+ARITHMETIC = {
+    ast.Add: ast.Sub,
+    ast.Sub: ast.Add,
+    ast.BitAnd: ast.BitOr,
+    ast.BitOr: ast.BitAnd,
+    ast.FloorDiv: ast.Mult,
+    ast.Mult: ast.FloorDiv,
+}
+
+RUNNER = """
+import sys, pytest, importlib.abc, importlib.util
+name, changed, tests = sys.argv[1], sys.argv[2], sys.argv[3:]
+class Finder(importlib.abc.MetaPathFinder):
+    def find_spec(self, wanted, path, target=None):
+        return importlib.util.spec_from_file_location(name, changed) if wanted == name else None
+sys.meta_path.insert(0, Finder())
+sys.exit(pytest.main(["-x", "-q", "-n", "0", "-p", "no:cacheprovider", *tests]))
+"""
+
+
+def variants(node: ast.AST) -> Iterator[ast.AST]:
+    """Yield what a node of the syntax tree is changed to."""
+    if isinstance(node, ast.Compare):
+        for n, op in enumerate(node.ops):
+            if type(op) in COMPARISONS:
+                ops = [*node.ops[:n], COMPARISONS[type(op)](), *node.ops[n + 1 :]]
+                yield ast.Compare(node.left, ops, node.comparators)
+    elif isinstance(node, ast.BinOp | ast.AugAssign) and type(node.op) in ARITHMETIC:
+        changed = copy.copy(node)
+        changed.op = ARITHMETIC[type(node.op)]()
+        yield changed
+    elif isinstance(node, ast.BoolOp):
+        yield ast.BoolOp(ast.Or() if isinstance(node.op, ast.And) else ast.And(), node.values)
+        if len(node.values) > 1:
+            for n in range(len(node.values)):
+                yield ast.BoolOp(node.op, node.values[:n] + node.values[n + 1 :])
+    elif isinstance(node, ast.UnaryOp) and isinstance(node.op, ast.Not):
+        yield node.operand
+    elif isinstance(node, ast.Constant) and type(node.value) is int:
+        yield ast.Constant(node.value + 1)
+    elif isinstance(node, ast.If | ast.IfExp | ast.While):
+        for value in (True, False):
+            if not (value and isinstance(node, ast.While)):
+                changed = copy.copy(node)
+                changed.test = ast.Constant(value)
+                yield changed
+    elif isinstance(node, ast.Raise):
+        yield ast.Pass()
+
+
+def mutants(source: str) -> Iterator[tuple[int, str, str]]:
+    """Yield the line that is changed, what is changed there, and the whole changed module."""
+    tree = ast.parse(source)
+    for parent in list(ast.walk(tree)):
+        for field, value in list(ast.iter_fields(parent)):
+            places = list(enumerate(value)) if isinstance(value, list) else [(None, value)]
+            for n, node in places:
+                if not isinstance(node, ast.AST):
+                    continue
+                for changed in variants(node):
+                    ast.copy_location(changed, node)
+                    _put(parent, field, n, changed)
+                    yield (
+                        node.lineno,
+                        f"{_short(node)}  →  {_short(changed)}",
+                        ast.unparse(ast.fix_missing_locations(tree)),
+                    )
+                    _put(parent, field, n, node)
+
+
+def _put(parent: ast.AST, field: str, n: int | None, node: ast.AST) -> None:
+    if n is None:
+        setattr(parent, field, node)
+    else:
+        getattr(parent, field)[n] = node
+
+
+def _short(node: ast.AST) -> str:
+    return ast.unparse(node).splitlines()[0][:70]
+
+
+def survives(module: str, text: str, tests: list[str], seconds: float) -> bool:
+    """Tell whether the tests pass with a module changed; one that never ends is noticed."""
+    with tempfile.TemporaryDirectory() as folder:
+        changed = Path(folder) / "changed.py"
+        changed.write_text(text, encoding="utf-8")
+        command = [sys.executable, "-c", RUNNER, module, str(changed), *tests]
+        try:
+            return not subprocess.run(command, capture_output=True, timeout=seconds, check=False).returncode
+        except subprocess.TimeoutExpired:
+            return False
+
+
+def main() -> int:
+    """Run the mutants and print those that survive."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("modules", nargs="*", default=USUAL, help="modules below the library, such as proofs/costs")
+    parser.add_argument("--tests", nargs="*", default=["tests/proofs"], help="tests that have to notice")
+    parser.add_argument("--some", type=int, help="only so many mutants of each module, the same ones every time")
+    parser.add_argument("--workers", type=int, default=2)
+    parser.add_argument("--seconds", type=float, default=120.0, help="after which a mutant counts as noticed")
+    given = parser.parse_args()
+    total = noticed = 0
+    for name in given.modules:
+        path = LIBRARY / f"{name}.py"
+        found = list(mutants(path.read_text(encoding="utf-8")))
+        if given.some is not None and given.some < len(found):
+            found = sorted(random.Random(0).sample(found, given.some))
+        module = "seamtree." + name.replace("/", ".")
+        with ThreadPoolExecutor(given.workers) as pool:
+            alive = list(pool.map(lambda one: survives(module, one[2], given.tests, given.seconds), found))
+        for (line, what, _), lives in zip(found, alive, strict=True):
+            if lives:
+                print(f"{name}.py:{line}: {what}")
+        total, noticed = total + len(found), noticed + alive.count(False)
+        print(f"{name}: {alive.count(False)} of {len(found)} noticed", flush=True)
+    print(f"all: {noticed} of {total} noticed, {noticed / max(1, total):.0%}")
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
