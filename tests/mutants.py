@@ -1,10 +1,10 @@
 """Weaken checks one at a time and see whether the tests notice: ``python -m tests.mutants``.
 
-Each mutant changes one thing in one module: a comparison, an arithmetic operator, `and` or `or`, a number, a condition
-made true or false, a statement that raises left out. It runs in a process of its own, with the changed module in place
-of the one on disk, so nothing is written anywhere. A mutant that no test notices is printed with its line; it shows a
-check that has no forged claim of its own, or code that could be simpler. The modules and the tests that have to notice
-can be named: ``python -m tests.mutants proofs/costs --tests tests/proofs``.
+Each mutant changes one thing in one module: a comparison, an arithmetic operator, `and` or `or`, a number, a
+condition made true or false, a statement that raises left out. It runs in a process of its own, with the changed
+module in place of the one on disk, so nothing is written there. A mutant that no test notices is printed with its
+line; it shows a check that has no forged claim of its own, or code that could be simpler. The modules and the tests
+that have to notice can be named: ``python -m tests.mutants proofs/costs --tests tests/proofs``.
 """
 
 from __future__ import annotations
@@ -18,6 +18,7 @@ import sys
 import tempfile
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
+from functools import partial
 from pathlib import Path
 
 import seamtree
@@ -58,34 +59,36 @@ sys.exit(pytest.main(["-x", "-q", "-n", "0", "-p", "no:cacheprovider", *tests]))
 """
 
 
-def variants(node: ast.AST) -> Iterator[ast.AST]:
-    """Yield what a node of the syntax tree is changed to."""
-    if isinstance(node, ast.Compare):
-        for n, op in enumerate(node.ops):
-            if type(op) in COMPARISONS:
-                ops = [*node.ops[:n], COMPARISONS[type(op)](), *node.ops[n + 1 :]]
-                yield ast.Compare(node.left, ops, node.comparators)
-    elif isinstance(node, ast.BinOp | ast.AugAssign) and type(node.op) in ARITHMETIC:
-        changed = copy.copy(node)
-        changed.op = ARITHMETIC[type(node.op)]()
-        yield changed
-    elif isinstance(node, ast.BoolOp):
-        yield ast.BoolOp(ast.Or() if isinstance(node.op, ast.And) else ast.And(), node.values)
-        if len(node.values) > 1:
-            for n in range(len(node.values)):
-                yield ast.BoolOp(node.op, node.values[:n] + node.values[n + 1 :])
-    elif isinstance(node, ast.UnaryOp) and isinstance(node.op, ast.Not):
-        yield node.operand
-    elif isinstance(node, ast.Constant) and type(node.value) is int:
-        yield ast.Constant(node.value + 1)
-    elif isinstance(node, ast.If | ast.IfExp | ast.While):
-        for value in (True, False):
-            if not (value and isinstance(node, ast.While)):
-                changed = copy.copy(node)
-                changed.test = ast.Constant(value)
-                yield changed
-    elif isinstance(node, ast.Raise):
-        yield ast.Pass()
+def variants(node: ast.AST) -> list[ast.AST]:  # noqa: PLR0911 - a table
+    """Return what a node of the syntax tree is changed to."""
+    match node:
+        case ast.Compare():
+            swapped = [(n, COMPARISONS[type(op)]()) for n, op in enumerate(node.ops) if type(op) in COMPARISONS]
+            return [_with(node, ops=[*node.ops[:n], op, *node.ops[n + 1 :]]) for n, op in swapped]
+        case ast.BinOp() | ast.AugAssign() if type(node.op) in ARITHMETIC:
+            return [_with(node, op=ARITHMETIC[type(node.op)]())]
+        case ast.BoolOp():
+            other = ast.Or() if isinstance(node.op, ast.And) else ast.And()
+            fewer = [node.values[:n] + node.values[n + 1 :] for n in range(len(node.values))]
+            return [_with(node, op=other), *(_with(node, values=values) for values in fewer)]
+        case ast.UnaryOp(op=ast.Not()):
+            return [node.operand]
+        case ast.Constant() if type(node.value) is int:
+            return [ast.Constant(node.value + 1)]
+        case ast.If() | ast.IfExp():
+            return [_with(node, test=ast.Constant(value)) for value in (True, False)]
+        case ast.While():
+            return [_with(node, test=ast.Constant(value=False))]
+        case ast.Raise():
+            return [ast.Pass()]
+    return []
+
+
+def _with(node: ast.AST, **changes: object) -> ast.AST:
+    changed = copy.copy(node)
+    for field, value in changes.items():
+        setattr(changed, field, value)
+    return changed
 
 
 def mutants(source: str) -> Iterator[tuple[int, str, str]]:
@@ -147,8 +150,10 @@ def main() -> int:
         if given.some is not None and given.some < len(found):
             found = sorted(random.Random(0).sample(found, given.some))
         module = "seamtree." + name.replace("/", ".")
+        twins = [str(twin) for test in given.tests if (twin := Path(test, f"test_{path.stem}.py")).is_file()]
+        judge = partial(survives, module, tests=[*twins, *given.tests], seconds=given.seconds)
         with ThreadPoolExecutor(given.workers) as pool:
-            alive = list(pool.map(lambda one: survives(module, one[2], given.tests, given.seconds), found))
+            alive = list(pool.map(judge, [text for _, _, text in found]))
         for (line, what, _), lives in zip(found, alive, strict=True):
             if lives:
                 print(f"{name}.py:{line}: {what}")
