@@ -17,7 +17,7 @@ more.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from functools import reduce
+from functools import cached_property, reduce
 from itertools import pairwise
 from typing import NamedTuple, Protocol
 
@@ -68,7 +68,6 @@ class CostChecker:
         self.searched: dict[Patches, Searched] = {}
         self._waiting: list[Patches] = []
         self._floors: dict[Patches, Cost] = {}
-        self._paths = _Paths(planar)
 
     def check(self, patches: Patches, cost: Cost) -> None:
         """Check that no order of a part costs less.
@@ -78,10 +77,17 @@ class CostChecker:
         ProofError
             If a claim does not follow.
         """
+        if cost < Cost(joins=cost.joins + 1):  # nothing but joins is claimed
+            self.straight.check(patches, cost.joins)
+            return
         self._require(patches, cost)
         while self._waiting:
             claimed = self._waiting.pop()
             self._justify(claimed, self.costs[claimed])
+
+    @cached_property
+    def _paths(self) -> _Paths:
+        return _Paths(self._planar)
 
     def _require(self, patches: Patches, cost: Cost) -> None:
         if cost > max(self._floor(patches), self.costs.get(patches, NOTHING)):
