@@ -158,10 +158,15 @@ def _proof(plan: Plan) -> str:
     if plan.proven:
         return f"proven: no sewing order has fewer {'hard corners, nor then fewer ' * bool(counts.hard_corners)}units"
     least = f"at least {count(bound.units, 'unit is', 'units are')} needed"
-    if counts.hard_corners > bound.hard_corners:
-        least = "there may be a sewing order with fewer hard corners"
-        if bound.hard_corners:
-            least += f", though with at least {bound.hard_corners}"
+    what = {
+        "hard_corners": "hard corners",
+        "set_in": "set-in corners",
+        "excess_pivots": "pivots beyond two in a join",
+    }.get(plan.open_item or "")
+    if what is not None:
+        least = f"there may be a sewing order with fewer {what}"
+        if bound_here := getattr(bound, plan.open_item or ""):
+            least += f", though with at least {bound_here}"
     return f"not proven: {least}; a longer --time-limit may tell"
 
 

@@ -105,7 +105,15 @@ def test_a_plan_as_plain_data_has_the_promised_keys() -> None:
         "tree",
         "warnings",
     }
-    assert set(block["bound"]) == {"hard_corners", "units"}
+    assert list(block["bound"]) == [
+        "hard_corners",
+        "units",
+        "set_in",
+        "excess_pivots",
+        "matched_points",
+        "foundations",
+        "join_length",
+    ]
     figures = "patches units joins single_patches set_in partial curved excess_pivots matched_points"
     figures += " nesting_points foundations"
     assert set(block["counts"]) == set(figures.split())

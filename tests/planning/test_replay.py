@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import copy
 import math
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from typing import Any
 
 import pytest
@@ -12,6 +12,7 @@ import pytest
 from seamtree.block.model import Block
 from seamtree.errors import ReplayError
 from seamtree.planning.build import plan
+from seamtree.planning.model import Bound
 from seamtree.planning.replay import replay
 from seamtree.report import block_json
 from tests.support import layouts
@@ -600,7 +601,7 @@ def rows_of_squares(columns: int, rows: int) -> Case:
         "height": float(rows),
         "verdict": "joined units",
         "proven": False,
-        "bound": {"hard_corners": 0, "units": 1},
+        "bound": asdict(Bound(0, 1)),
         "counts": counts,
         "patches": [
             {"id": i, "polygon": [list(c) for c in p], "fabric": None} for i, p in zip(ids, polygons, strict=True)

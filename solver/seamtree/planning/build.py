@@ -28,8 +28,9 @@ from seamtree.planning.numbering import number_units
 from seamtree.planning.pressing import Pressed, press_seams
 from seamtree.planning.replay import replay
 from seamtree.search.find import find_order
-from seamtree.search.tree import Found, Grown, Order
+from seamtree.search.tree import TIDIED_FIGURES, Found, Grown, Order
 from seamtree.search.view import build_view
+from seamtree.words import count as count_words
 
 
 def plan(block: Block, *, time_limit: float = 10.0) -> Plan:
@@ -81,7 +82,7 @@ def build_plan(block: Block, found: Found) -> Plan:
         verdict=verdict,
         tree=tree,
         counts=counts,
-        bound=Bound(found.hard_corners, found.units),
+        bound=_bound(found, tree, counts),
         proven=found.proven,
         repeats=repeats,
         unproven=(*found.unproven, *unproven),
@@ -89,6 +90,42 @@ def build_plan(block: Block, found: Found) -> Plan:
     )
     ids = bare.patch_ids()
     return replace(bare, warnings=(*_with_ids(block.notes, ids), *_warn(bare, found, ids)))
+
+
+def _bound(found: Found, tree: Node, counts: Counts) -> Bound:
+    """Say what no plan can go below; of the figures below the units what is proven, or nothing."""
+    proven = [found.proven and figure not in found.unproven for figure in TIDIED_FIGURES]
+    return Bound(
+        hard_corners=found.hard_corners,
+        set_in=found.set_in,
+        excess_pivots=found.excess_pivots,
+        units=found.units,
+        matched_points=counts.matched_points * proven[0],
+        foundations=counts.foundations if proven[1] else min(1, counts.foundations),
+        join_length=_joins_length(tree) if proven[2] else 0.0,
+    )
+
+
+def _joins_length(tree: Node) -> float:
+    return round(sum(node.seam.length for node in nodes_in_turn(tree) if isinstance(node, Join)), 6)
+
+
+def open_item(plan: Plan) -> str:
+    """Say of a plan that is not proven the best which figure may be lower, and what it cannot go below.
+
+    The first figure in the order of merit is named: what is lower in it is better whatever the others are.
+    """
+    item = plan.open_item
+    if item is None:  # the parts of the search do not add up to a proof, though no figure says so
+        return "another plan may be better in some figure"
+    one, many = {
+        "hard_corners": ("hard corner", "hard corners"),
+        "set_in": ("set-in corner", "set-in corners"),
+        "excess_pivots": ("pivot beyond two in a join", "pivots beyond two in a join"),
+        "units": ("unit", "units"),
+    }[item]
+    reached = count_words(getattr(plan.counts, item), one, many)
+    return f"it has {reached}, and all that is known is that no fewer than {getattr(plan.bound, item)} will do"
 
 
 def _with_ids(notes: Sequence[Finding], ids: Mapping[int, str]) -> Iterator[Finding]:
@@ -104,11 +141,7 @@ def _warn(bare: Plan, found: Found, ids: Mapping[int, str]) -> Iterator[Finding]
         for corner in join.seam.corners:
             yield hard_corner_warning(bare.block, join, corner, ids)
     if not found.proven:
-        yield Finding(
-            "not-proven",
-            f"The time was up before this plan was proven the best: no plan has fewer than {found.hard_corners} hard "
-            f"corners or fewer than {found.units} units. A longer --time-limit may find a better one.",
-        )
+        yield Finding("not-proven", f"The time was up before this plan was proven the best: {open_item(bare)}.")
 
 
 def _locked_part(block: Block, part: Sequence[int], ids: Mapping[int, str]) -> Finding:

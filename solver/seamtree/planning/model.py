@@ -157,10 +157,19 @@ class Counts:
 
 @dataclass(frozen=True, slots=True)
 class Bound:
-    """What no plan can go below."""
+    """What no plan can go below that is as good in all items before, in the order of merit.
+
+    The items in that order: hard corners, set-in ones among them, excess pivots, units, matched points, foundations,
+    and the length of all joins together in inches.
+    """
 
     hard_corners: int
     units: int
+    set_in: int = 0
+    excess_pivots: int = 0
+    matched_points: int = 0
+    foundations: int = 0
+    join_length: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -204,6 +213,12 @@ class Plan:
         figures = f"{count(counts.patches, 'patch', 'patches')}, {count(counts.units, 'unit')}, {corners}"
         proven = "proven" if self.proven else "not proven"
         return f"<Plan of {self.block.name[:60]!r}: {self.verdict}, {figures}, {proven}>"
+
+    @property
+    def open_item(self) -> str | None:
+        """The first item of merit, from hard corners to units, that may not be the least; None if all are."""
+        items = ("hard_corners", "set_in", "excess_pivots", "units")
+        return next((item for item in items if getattr(self.counts, item) > getattr(self.bound, item)), None)
 
     def unit(self, name: str) -> Unit:
         """Return a unit by its name.

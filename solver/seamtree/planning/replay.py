@@ -82,6 +82,7 @@ class _Table:
         self.units: dict[str, list[int]] = {}
         self.figures = dict.fromkeys(_COUNTED, 0)
         self.figures["patches"] = len(cloth.rings)
+        self.joins_length = 0.0
 
     def sew(self) -> None:
         """Sew everything, then compare the figures."""
@@ -243,8 +244,11 @@ class _Table:
                 f"{here}: the path of the seam is not the whole common boundary, which runs from "
                 f"{self.cloth.place(true[0])} to {self.cloth.place(true[-1])}"
             )
-        if "length" in seam:
-            self._check_length(here, seam["length"], path)
+        true_length = sum(math.dist(self.cloth.points[a], self.cloth.points[b]) for a, b in pairwise(path))
+        self.joins_length += true_length
+        slack = _LENGTH_SLACK * len(path)
+        if "length" in seam and not abs(seam["length"] - true_length) <= slack:
+            raise ReplayError(f"{here}: the seam is said to be {seam['length']} in long; it is {true_length:.6f} in")
         self._check_matched(here, node, path, self.owner[first], self.owner[second])
         self._check_corners(here, seam, path)
         if not _is_whole(node["press"]) or node["press"] not in (0, 1):
@@ -259,11 +263,6 @@ class _Table:
         return "+".join(sorted(units, key=lambda name: (len(name), name)))
 
     # -- seams ----------------------------------------------------------------------------------------------
-
-    def _check_length(self, here: str, stated: float, path: Sequence[int]) -> None:
-        true = sum(math.dist(self.cloth.points[a], self.cloth.points[b]) for a, b in pairwise(path))
-        if not abs(stated - true) <= _LENGTH_SLACK * len(path):
-            raise ReplayError(f"{here}: the seam is said to be {stated} in long; it is {true:.6f} in")
 
     def _check_matched(self, here: str, node: Data, path: Sequence[int], one: int, other: int) -> None:
         """Find the corners strictly inside a join where seams arrive from both sides, and those that nest there."""
@@ -414,10 +413,16 @@ class _Table:
         if self.answer["verdict"] != verdict:
             raise ReplayError(f"the verdict is {self.answer['verdict']!r}; it should be {verdict!r}")
         bound = self.answer["bound"]
-        for what, true in (("hard_corners", hard), ("units", self.figures["units"])):
-            least = bound[what]
-            if not _is_whole(least) or not 0 <= least <= true or (self.answer["proven"] and least != true):
+        figures = {"hard_corners": hard, **self.figures}
+        for what in ("hard_corners", "set_in", "excess_pivots", "units", "matched_points", "foundations"):
+            least, true = bound[what], figures[what]
+            proven = self.answer["proven"] and what not in ("matched_points", "foundations")
+            if not _is_whole(least) or not 0 <= least <= true or (proven and least != true):
                 raise ReplayError(f"the plan has {true} {what.replace('_', ' ')}; its bound says {least}")
+        least = bound["join_length"]
+        slack = _LENGTH_SLACK * (1 + len(self.cloth.points))
+        if isinstance(least, bool) or not 0 <= least <= self.joins_length + slack:
+            raise ReplayError(f"the joins are {self.joins_length:.3f} in long; the bound says {least}")
 
 
 def _is_whole(value: object) -> bool:

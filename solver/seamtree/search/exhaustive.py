@@ -27,6 +27,9 @@ from seamtree.search.view import SeamView, union
 MOST_STEPS = 12_000
 """Edges that all paths together may come to; where there are more, a constraint solver is faster."""
 
+_CROWD = 8
+"""Patches of a part with which telling both sides of a path takes an edge longer."""
+
 _LONG = 100
 """Edges of a path with which going on takes as long again."""
 
@@ -187,6 +190,7 @@ class _Paths:
                 if not way.end & inside:
                     # Every path is walked both ways.
                     if first.edge < way.edge or (first is way and way.start < way.end):
+                        self.steps += patches.bit_count() // _CROWD
                         side = self._side(left, patches & ~right)
                         yield _Cut(self._cost(cost, path, pairs), path, (side, patches & ~side))
                     continue

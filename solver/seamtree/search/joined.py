@@ -24,7 +24,7 @@ from seamtree.search.parts import (
 )
 from seamtree.search.peel import peel
 from seamtree.search.tight import UNCOMPARED, choose_cuts
-from seamtree.search.tree import Found, Grown, Joined, Order, count_units
+from seamtree.search.tree import TIDIED_FIGURES, Found, Grown, Joined, Order, count_units
 from seamtree.search.view import SeamView, bits
 
 if TYPE_CHECKING:
@@ -37,10 +37,10 @@ machine."""
 _FEW_PATCHES = 12
 """Blocks up to this size are compared to the last figure, however many orders are equal."""
 
-_COMPARED_PATCHES = 60
-"""Blocks up to this size are if that does not take long."""
+_COMPARED_PATCHES = 30
+"""Blocks with hard corners up to this size are if that does not take long."""
 
-_COMPARED = 0.01
+_COMPARED = 0.005
 """Share of the time for that."""
 
 _LEAST_EFFORT = 0.01
@@ -76,9 +76,6 @@ _SWEPT_PARTS = 400_000
 _ORDINARY_PATCHES = 60
 """Patches of a block whose states take an ordinary time."""
 
-_TIDIED_FIGURES = ("matched points", *UNCOMPARED)
-"""The figures below the units, in the order of merit and in words."""
-
 Cut = tuple[int, ...]
 """The edges of a cut, in turn."""
 
@@ -104,7 +101,8 @@ def find_joined_order(view: SeamView, *, time_limit: float) -> Found:
 
         corners = find_witnesses(view.block, found.claims.cost.hard_corners)
         found = replace(found, claims=replace(found.claims, corners=corners))
-    if found.unproven and found.proven and len(view.block.patches) <= _COMPARED_PATCHES:
+    most = _COMPARED_PATCHES if found.hard_corners else _FEW_PATCHES
+    if found.unproven and found.proven and len(view.block.patches) <= most:
         return _compare(view, found, time_limit=time_limit, deadline=deadline)
     return found
 
@@ -112,12 +110,14 @@ def find_joined_order(view: SeamView, *, time_limit: float) -> Found:
 def _find(view: SeamView, *, time_limit: float, deadline: Deadline) -> Found:
     stretches: Stretches | None = None
     found: Found | None = None
+    crowded: set[int] = set()
     for states, share in (
         (_few_states(view), _FIRST_SHARE),
         (state_budget(view.block, time_limit), _ROWS_SHARE),
     ):
         try:
-            return _better(_search_parts(view, time_limit=time_limit, deadline=deadline, states=states), found)
+            searched = _search_parts(view, time_limit=time_limit, deadline=deadline, crowded=crowded, states=states)
+            return _better(searched, found)
         except _LockedError:
             break
         except GaveUpError:
@@ -133,7 +133,7 @@ def _find(view: SeamView, *, time_limit: float, deadline: Deadline) -> Found:
         found = _better(by_rows, found)
         if found.proven:
             break
-    return found or _search_parts(view, time_limit=time_limit, deadline=deadline)
+    return found or _search_parts(view, time_limit=time_limit, deadline=deadline, crowded=crowded)
 
 
 def _take_by_rows(stretches: Stretches, *, seconds: float) -> Found | None:
@@ -171,8 +171,13 @@ def _few_states(view: SeamView) -> int:
     return states if states > _TOO_FEW_STATES else 0
 
 
-def _search_parts(view: SeamView, *, time_limit: float, deadline: Deadline, states: int | None = None) -> Found:
-    """Search the parts graph; with a number of states, give up where they do not settle it."""
+def _search_parts(
+    view: SeamView, *, time_limit: float, deadline: Deadline, crowded: set[int], states: int | None = None
+) -> Found:
+    """Search the parts graph; with a number of states, give up where they do not settle it.
+
+    Parts with too many ways through to look at all are remembered in `crowded`.
+    """
     block, whole = view.block, view.all_patches
     all_effort = SOLVER_SHARE * time_limit
     spent: list[float] = []
@@ -182,8 +187,11 @@ def _search_parts(view: SeamView, *, time_limit: float, deadline: Deadline, stat
             _LEAST_EFFORT, min(all_effort * patches.bit_count() / len(block.patches), all_effort - sum(spent))
         )
         members = list(bits(patches))
-        answer = sew_small_part(view, members, effort=effort, deadline=deadline)
+        answer = None
+        if patches not in crowded:
+            answer = sew_small_part(view, members, effort=effort, deadline=deadline)
         if answer is None:
+            crowded.add(patches)
             if states is not None:
                 raise _LockedError
             answer = _solve_part(block, members, effort=effort, deadline=deadline)
@@ -243,8 +251,10 @@ def _settle(graph: PartsGraph, solved: Solved) -> Found:
         units=1 + len(locked) if graph.cut_short else solved.joins + 1 - spare,
         proven=all(part.proven for part in locked) and not graph.cut_short,
         locked=graph.locked_parts(),
-        unproven=_untidied(locked[0].tidied) if alone else _TIDIED_FIGURES,
         claims=claim_costs(graph, locked),
+        unproven=_untidied(locked[0].tidied) if alone else TIDIED_FIGURES,
+        set_in=sum(part.bound.set_in for part in locked),
+        excess_pivots=sum(part.bound.excess_pivots for part in locked),
     )
 
 
@@ -264,7 +274,7 @@ def _compare(view: SeamView, found: Found, *, time_limit: float, deadline: Deadl
 
 def _untidied(tidied: Sequence[bool]) -> tuple[str, ...]:
     """Name the figures below the units that are not proven in a part."""
-    return tuple(figure for figure, proven in zip(_TIDIED_FIGURES, tidied, strict=True) if not proven)
+    return tuple(figure for figure, proven in zip(TIDIED_FIGURES, tidied, strict=True) if not proven)
 
 
 def _put_together(graph: PartsGraph, part: int, cuts: Sequence[Cut], locked: Sequence[Locked]) -> Order:

@@ -47,6 +47,9 @@ FREE_PIVOTS = 2
 CORNERS_SHARE = 0.4
 """What the corners alone may spend of all effort."""
 
+QUICK_SHARE = 0.01
+"""What they may spend before that without linear relaxations, which few parts need for their corners."""
+
 _PIVOTS_LATER = 0.6
 """What all items but the pivots may spend of what is left then."""
 
@@ -76,6 +79,9 @@ _CERTAIN = 0.5
 
 _NARROW_PER_SECOND = 3_000
 """Parts that the search by narrow cuts may look at for each second of effort."""
+
+_NARROW_PATCHES = 50
+"""Up to this size; in a larger part each takes longer."""
 
 
 # ------------------------------------------------------------------------------------------------ model
@@ -466,9 +472,18 @@ class _Search:
     model: JunctionModel = field(init=False)
     kinds: UnitKinds | None = None
     _start: Solution | None = None
+    _last: Mapping[int, Pair] = field(default_factory=dict)
 
-    def minimise(self, share: float) -> bool:
-        """Minimise all items that are modelled in one weighted sum; return whether that was done to the end."""
+    def minimise(self, share: float, *, relaxed: bool = True) -> bool:
+        """Minimise all items that are modelled in one weighted sum; return whether that was done to the end.
+
+        Parameters
+        ----------
+        share
+            What that may spend of the effort that is left.
+        relaxed
+            Whether linear relaxations help; without them most of a solver's steps are ten times as fast.
+        """
         spend = share * self.effort
         for _ in range(ROUNDS):
             weights = self._weights(sorted(self.model.costs))
@@ -476,7 +491,7 @@ class _Search:
             self.model.cp.add(goal >= sum(weights[item] * (self.bound[item] - FLOORS[item]) for item in weights))
             self.model.cp.add(goal <= sum(weights[item] * (self.merit[item] - FLOORS[item]) for item in weights))
             self.model.cp.minimize(goal)
-            solution = self._solve(spend)
+            solution = self._solve(spend, relaxed=relaxed)
             spend -= solution.spent
             again = solution.found and self._take(solution)
             self._raise_bound(weights, solution.bound)
@@ -484,10 +499,10 @@ class _Search:
                 return solution.optimal and not again
         return False
 
-    def _solve(self, effort: float) -> Solution:
+    def _solve(self, effort: float, *, relaxed: bool = True) -> Solution:
         if self._start is not None:
             hint(self.model.cp, self._start)
-        solution = solve_model(self.model.cp, effort=effort, deadline=self.deadline)
+        solution = solve_model(self.model.cp, effort=effort, deadline=self.deadline, relaxed=relaxed)
         self.effort -= solution.spent
         self.spent += solution.spent
         if solution.found:
@@ -544,7 +559,7 @@ class _Search:
         order = sew(self.part, last, rank)
         merit = score(self.part, order)
         if self._rank(order, merit) < self._rank(self.order, self.merit):
-            self.order, self.merit = order, merit
+            self.order, self.merit, self._last = order, merit, last
         if not model.join or not model.counts_stretches:
             return False
         return max([model.count_stretches(seam) for seam in seams], default=False)
@@ -578,15 +593,18 @@ class _Search:
     def narrow(self) -> None:
         """Search for the fewest units by narrow cuts, where corners that nobody can avoid leave few of them."""
         certain = sum(min(pair.hard for pair in pairs) for pairs in self.part.pairs.values())
-        if self.merit.excess_pivots or self.part.curves or not self.settled(3):
+        if self.part.curves or not self.settled(2):
             return
         if certain < _CERTAIN * len(self.part.pairs):
             return
-        budget = 1 + int(self.effort * _NARROW_PER_SECOND)
-        found = fewest_narrow_units(self.part, self.merit, budget=budget, deadline=self.deadline)
+        budget = 1 + int(self.effort * _NARROW_PER_SECOND * min(1.0, _NARROW_PATCHES / len(self.part.patches)))
+        found = fewest_narrow_units(self.part, self.merit, last=self._last, budget=budget, deadline=self.deadline)
         if found.order is not None:
             self.order, self.merit = found.order, score(self.part, found.order)
-        self.bound = (*self.bound[:3], max(self.bound[3], found.least_units))
+        if found.least_units is None:
+            self.bound = (*self.bound[:2], max(self.bound[2], 1), FLOORS[3])
+        elif not self.merit.excess_pivots:
+            self.bound = (*self.bound[:3], max(self.bound[3], found.least_units))
 
 
 def solve_part(
@@ -625,6 +643,10 @@ def solve_part(
     if len(part.edges) <= max(MOST_EDGES, EDGES_PER_SECOND * effort):
         search.model = JunctionModel(part)
         _settle(search)
+    if search.settled(2):
+        # A join turns two corners, and what is more is an excess pivot; no better order has more of those.
+        joins = (search.merit.hard_corners - search.merit.excess_pivots + 1) // FREE_PIVOTS
+        search.bound = (*search.bound[:3], max(search.bound[3], 1 + joins))
     levels = tuple(search.settled(items) for items in range(1, ITEMS + 1))
     tidied = _tidy(search, TIDY * effort) if all(levels) else (False, False, False)
     return PartResult(search.order, search.merit, Merit(*search.bound), levels, tidied, search.spent)  # type: ignore[arg-type]
@@ -632,7 +654,9 @@ def solve_part(
 
 def _settle(search: _Search) -> None:
     """Minimise corners, then all items; pivots only where the best order without them has some."""
-    search.minimise(CORNERS_SHARE)
+    search.minimise(QUICK_SHARE, relaxed=False)
+    if not search.settled(2):
+        search.minimise(CORNERS_SHARE)
     search.narrow()
     if search.settled(ITEMS):
         return

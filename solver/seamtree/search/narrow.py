@@ -14,17 +14,27 @@ the *spare* hard corners beyond them are shared out like the slack.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from seamtree.search.effort import Deadline
 from seamtree.search.local_rule import Pair, Part
-from seamtree.search.orders import SewnSeam, find_corners
+from seamtree.search.orders import SewnSeam, find_corners, score
 from seamtree.search.parts import deep_calls
 from seamtree.search.tree import Grown, Joined, Merit, Order
 
 MAX_CORNERS = 2
 """Hard corners of a narrow cut, at most."""
+
+
+_MOST_CORNERS = 4
+"""Hard corners of the seams of some order, at most."""
+
+_SOON = 4
+"""Parts to look at for some order, for each patch."""
+
+_NONE = 1 << 40
+"""The slack of a part that narrow cuts alone do not take apart."""
 
 
 class OutOfBudget(Exception):  # noqa: N818 - it ends a search, nothing is wrong
@@ -44,7 +54,7 @@ class Cut:
     spare
         Hard corners, and set-in ones among them, beyond those that every order turns at these junctions.
     slack
-        Two less the hard corners.
+        Two less the hard corners; less than none is made up for by excess pivots.
     cover
         The patches around its edges and around the junctions inside it: in every part that holds them all, and where
         its ends are open, it is a cut as well.
@@ -56,6 +66,11 @@ class Cut:
     cover: int
     spare: tuple[int, int]
     slack: int
+
+    @property
+    def excess(self) -> int:
+        """Its excess pivots."""
+        return max(0, -self.slack)
 
 
 @dataclass(slots=True)
@@ -84,11 +99,18 @@ class NarrowSearch:
         How many parts may be looked at.
     deadline
         What ends the search in any case.
+    last
+        Junctions whose last pair is settled beforehand; an order may turn more than its certain corners there, and no
+        other junction may then.
+    most
+        Hard corners of a cut at most; only `any_order` takes more than two.
     """
 
     part: Part
     budget: int
     deadline: Deadline | None = None
+    last: Mapping[int, Pair] = field(default_factory=dict)
+    most: int = MAX_CORNERS
     known: dict[State, _Known] = field(default_factory=dict)
     cuts: dict[int, list[Cut]] = field(default_factory=dict)
     chains: dict[int, tuple[int, ...] | None] = field(default_factory=dict)
@@ -97,16 +119,19 @@ class NarrowSearch:
     _least: dict[int, tuple[int, int]] = field(default_factory=dict)
     _sides: dict[int, int] = field(default_factory=dict)
     _edges_of: dict[int, tuple[int, ...]] = field(default_factory=dict)
+    _pairs: dict[int, Sequence[Pair]] = field(default_factory=dict)
+    _some: dict[int, Order | None] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         part = self.part
+        self._pairs = {j: [self.last[j]] if j in self.last else pairs for j, pairs in part.pairs.items()}
         self._sides = {e: (1 << part.sides(e)[0]) | (1 << part.sides(e)[1]) for e in part.edges}
         for j, here in part.around.items():
             cover = 0
             for e in here:
                 cover |= self._sides[e]
             self._cover[j] = cover
-            self._least[j] = (min(p.hard for p in part.pairs[j]), min(p.set_in for p in part.pairs[j]))
+            self._least[j] = (min(p.hard for p in self._pairs[j]), min(p.set_in for p in self._pairs[j]))
         self._edges_of = {p: tuple(e for e in part.block.patches[p].edges if e in self._sides) for p in part.patches}
 
     # -- the search ----------------------------------------------------------------------------------
@@ -132,8 +157,10 @@ class NarrowSearch:
         while not entry.exact and entry.least <= cap:
             if self._reach(state, entry):
                 entry.exact = True
-            else:
+            elif entry.least < 2 * (state[0].bit_count() - 1) - self.forced(state[0]):
                 entry.least += 1
+            else:  # all patches joined one by one have no more slack
+                entry.least = _NONE
         return entry.least
 
     def _first_look(self, state: State) -> _Known:
@@ -185,6 +212,32 @@ class NarrowSearch:
         if entry is None:
             entry = self.known[state] = self._first_look(state)
         return entry.least
+
+    def any_order(self, patches: int) -> Order | None:
+        """Return some order that turns no spare corner, with few excess pivots; None if it finds none.
+
+        Raises
+        ------
+        OutOfBudget
+            If the search has looked at as many parts as it may.
+        """
+        if patches not in self._some:
+            self._some[patches] = self._some_order(patches)
+        return self._some[patches]
+
+    def _some_order(self, patches: int) -> Order | None:
+        if self.forced(patches) == 0 and (chain := self.chain(patches)) is not None:
+            return Grown(chain)
+        for cut in self.narrow_cuts(patches):
+            if cut.spare != (0, 0):
+                continue
+            self._note_origin(cut)
+            small, large = sorted(cut.sides, key=lambda side: (side.bit_count(), side))
+            first = self.any_order(small)
+            second = None if first is None else self.any_order(large)
+            if first is not None and second is not None:
+                return Joined(cut.edges, (first, second))
+        return None
 
     # -- parts ---------------------------------------------------------------------------------------
 
@@ -251,7 +304,7 @@ class NarrowSearch:
                 found = [self._within(cut, patches) for cut in parent if cut.cover & patches == cut.cover]
                 found += self._new_cuts(patches, {pair.junction for pair in origin.pairs})
             self.cuts[patches] = sorted(
-                found, key=lambda cut: (cut.slack, min(s.bit_count() for s in cut.sides), cut.edges)
+                found, key=lambda cut: (cut.excess, cut.slack, min(s.bit_count() for s in cut.sides), cut.edges)
             )
         return self.cuts[patches]
 
@@ -288,8 +341,8 @@ class NarrowSearch:
             return
         if any(pair.junction == at for pair in pairs):
             return
-        for pair in self.part.pairs[at]:
-            if edges[-1] not in pair.edges or corners + pair.hard > MAX_CORNERS:
+        for pair in self._pairs[at]:
+            if edges[-1] not in pair.edges or corners + pair.hard > self.most:
                 continue
             after = pair.edges[pair.edges[0] == edges[-1]]
             start, end = self.part.ends(after)
@@ -300,7 +353,7 @@ class NarrowSearch:
     def _cut(self, seam: SewnSeam, patches: int) -> Cut | None:
         """Return the cut along a path, None if it has too many corners or does not part the patches."""
         corners = find_corners(self.part, seam)
-        if corners.total > MAX_CORNERS:
+        if corners.total > self.most:
             return None
         blocked = set(seam.edges)
         first = self.part.sides(seam.edges[0])[0]
@@ -349,39 +402,75 @@ class NarrowResult:
     order
         A better order, None if there is none.
     least_units
-        What no order without excess pivots and closed rings can go below.
+        What no order without excess pivots can go below; None where every order has some.
     """
 
     order: Order | None
-    least_units: int
+    least_units: int | None
 
 
-def fewest_narrow_units(part: Part, merit: Merit, *, budget: int, deadline: Deadline | None = None) -> NarrowResult:
+def fewest_narrow_units(
+    part: Part, merit: Merit, *, last: Mapping[int, Pair], budget: int, deadline: Deadline | None = None
+) -> NarrowResult:
     """Look for an order with fewer units, the same hard corners and no excess pivots.
+
+    Where an order turns corners that others do not, it is first left open only how the rest is sewn: a search with
+    nothing to spare is quick, and what it finds is often as good as can be.
 
     Parameters
     ----------
     part
         The part.
     merit
-        What the best order so far costs; its hard corners and set-in seams must be the fewest possible, its excess
-        pivots 0.
+        What the best order so far costs; its hard corners and set-in seams must be the fewest possible.
+    last
+        The last pairs of an order that turns as few corners.
     budget
         How many parts may be looked at.
     deadline
         What ends the search in any case.
     """
-    search = NarrowSearch(part, budget, deadline)
-    whole = sum(1 << p for p in part.patches)
-    forced = search.forced(whole), search.forced_set_in()
-    state = (whole, merit.hard_corners - forced[0], merit.set_in - forced[1])
-    best = 2 * (merit.units - 1) - merit.hard_corners
-    reached = None
+    corners = merit.hard_corners
+    chosen = {j: pair for j, pair in last.items() if _cost(pair) > min(map(_cost, part.pairs[j]))}
     with deep_calls():
+        reached = _any_order(part, chosen, deadline)
+        if reached is not None:
+            now = score(part, reached)
+            reached, merit = (reached, now) if now < merit else (None, merit)
+        # As many joins as turn all corners two by two, and the slack of the best order so far.
+        best = _NONE if merit.excess_pivots else 2 * (merit.units - 1) - corners
+        least = corners % 2
+        for settled in (chosen, {}) if chosen else ({},):
+            if best == least:
+                break
+            search = NarrowSearch(part, budget, deadline, settled)
+            whole = sum(1 << p for p in part.patches)
+            state = (whole, corners - search.forced(whole), merit.set_in - search.forced_set_in())
+            try:
+                slack = search.least_slack(state, best - 1)
+                if slack < best:
+                    reached, best = search.order(state), slack
+            except OutOfBudget:
+                slack = search.known[state].least
+            if not settled:
+                least = max(least, slack)
+    slack = min(least, best)
+    return NarrowResult(reached, None if slack == _NONE else 1 + (corners + slack + 1) // 2)
+
+
+def _any_order(part: Part, last: Mapping[int, Pair], deadline: Deadline | None) -> Order | None:
+    """Return an order with few excess pivots in each seam, none at all if such an order is found soon."""
+    whole = sum(1 << p for p in part.patches)
+    for most in range(MAX_CORNERS, _MOST_CORNERS + 1):
+        search = NarrowSearch(part, _SOON * len(part.patches), deadline, last, most)
         try:
-            slack = search.least_slack(state, best - 1)
-            if slack < best:
-                reached = search.order(state)
+            order = search.any_order(whole)
         except OutOfBudget:
-            slack = search.known[state].least
-    return NarrowResult(reached, 1 + (merit.hard_corners + slack + 1) // 2)
+            continue
+        if order is not None:
+            return order
+    return None
+
+
+def _cost(pair: Pair) -> tuple[int, int]:
+    return pair.hard, pair.set_in

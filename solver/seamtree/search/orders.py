@@ -190,7 +190,10 @@ def _stab(
     # place as long as the run itself.
     run_of = {j: k for k, run in enumerate(runs) for j in run}
     places: list[tuple[frozenset[int], int | None]] = []
+    within = frozenset[int]().union(*windows)
     for pair in seam.pairs:
+        if pair.junction not in within:
+            continue
         k = run_of.get(pair.junction)
         place = (frozenset((pair.junction,)), None) if k is None else (runs[k], k)
         if not places or places[-1] != place:

@@ -49,7 +49,7 @@ def new_model() -> Any:
     return cp_model.CpModel()
 
 
-def solve_model(model: Any, *, effort: float, deadline: Deadline | None = None) -> Solution:
+def solve_model(model: Any, *, effort: float, deadline: Deadline | None = None, relaxed: bool = True) -> Solution:
     """Solve a model.
 
     Parameters
@@ -60,6 +60,8 @@ def solve_model(model: Any, *, effort: float, deadline: Deadline | None = None) 
         Deterministic seconds that it may take.
     deadline
         What ends it in any case.
+    relaxed
+        Whether it works with linear relaxations: sums of joins decide, and implications alone bound them badly.
     """
     from ortools.sat.python import cp_model
 
@@ -71,7 +73,7 @@ def solve_model(model: Any, *, effort: float, deadline: Deadline | None = None) 
     solver.parameters.random_seed = 1
     solver.parameters.catch_sigint_signal = False  # else Ctrl-C would end the process unheard from then on
     solver.parameters.symmetry_level = 0
-    solver.parameters.linearization_level = 2  # sums of joins decide, and implications alone bound them badly
+    solver.parameters.linearization_level = 2 if relaxed else 0
     status = solver.solve(model)
     found = status in (cp_model.OPTIMAL, cp_model.FEASIBLE)
     return Solution(

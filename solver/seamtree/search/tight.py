@@ -19,22 +19,23 @@ from seamtree.search.foundations import classify
 from seamtree.search.parts import Option, PartsGraph, Run
 from seamtree.search.peel import is_unit
 from seamtree.search.solver import new_model, solve_model
+from seamtree.search.tree import TIDIED_FIGURES
 from seamtree.search.view import SeamView, bits
 
-_PARTS = 200
+_PARTS = 1_000
 """Parts up to which orders are compared; beyond, the order found first stands."""
 
-_STATES = 100
+_STATES = 1_000
 """States of the parts graph that may be searched to find them, in a small block."""
 
 _PAIRS = 20_000
 """Pairs of sets of foundations that are put together at most before the constraint model takes over."""
 
-_JUNCTIONS = 5_000
+_JUNCTIONS = 50_000
 """In a larger block, so many states times the junctions of the block: each state takes longer there."""
 
 
-UNCOMPARED = ("different foundations", "length of joins")
+UNCOMPARED = TIDIED_FIGURES[1:]
 """The figures that are compared here, in the order of merit and in words."""
 
 

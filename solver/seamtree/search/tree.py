@@ -61,6 +61,10 @@ def count_units(order: Order) -> int:
     return sum(1 for _ in units_in(order))
 
 
+TIDIED_FIGURES = ("matched points", "different foundations", "length of joins")
+"""The figures below the units, in the order of merit and in words."""
+
+
 @dataclass(frozen=True, slots=True)
 class Found:
     """A sewing order of a block and what is known about it.
@@ -79,6 +83,8 @@ class Found:
         Figures below the units in the order of merit that may not be the best, in words.
     claims
         Why no order has fewer hard corners or units.
+    set_in, excess_pivots
+        What no order that is as good in the items before can go below.
     """
 
     order: Order
@@ -88,3 +94,5 @@ class Found:
     locked: tuple[tuple[int, ...], ...] = ()
     unproven: tuple[str, ...] = ()
     claims: Claims = field(default_factory=Claims)
+    set_in: int = 0
+    excess_pivots: int = 0
