@@ -74,7 +74,12 @@ def test_a_ring_leads_from_each_junction_to_the_next():
 
 def test_a_ring_passes_each_junction_once():
     refused(spun(), "each once", Ring(ring().walk * 2))
-    refused(spun(), "two junctions or more", Ring(ring().walk[:1]))
+    refused(spun(), "each once", Ring(()))
+    refused(spun(), "from each junction to the next", Ring(ring().walk[:1]))
+
+
+def test_a_ring_counts_once():
+    refused(spun(), "hard corner 2 shares", ring(), ring())
 
 
 def test_a_ring_the_other_way_round_need_not_wait():

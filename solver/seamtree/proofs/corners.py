@@ -108,8 +108,8 @@ def _check_bend(planar: Planar, bend: Bend, chosen: Mapping[int, int]) -> set[Pl
 
 
 def _check_ring(planar: Planar, ring: Ring, chosen: Mapping[int, int]) -> set[Place]:
-    if len(ring.walk) < 2 or len({junction for junction, _ in ring.walk}) < len(ring.walk):
-        raise ProofError("a ring of seams does not pass two junctions or more, each once")
+    if not ring.walk or len({junction for junction, _ in ring.walk}) < len(ring.walk):
+        raise ProofError("a ring of seams does not pass some junctions, each once")
     places: set[Place] = set()
     for (before, arriving), (junction, leaving) in zip((ring.walk[-1], *ring.walk[:-1]), ring.walk, strict=True):
         if set(planar.ends(arriving)) != {before, junction}:
