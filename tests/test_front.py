@@ -28,8 +28,8 @@ TWO_ROWS = b"POLYGON ((0 0, 4 0, 4 2, 0 2, 0 0))\nPOLYGON ((0 2, 4 2, 4 4, 0 4, 
 WITH_EXAMPLES = ("seamtree.front", "seamtree.block.model", "seamtree.planning.model", "seamtree.schemas")
 
 FUNCTIONS = (
-    *(seamtree.read, seamtree.plan, seamtree.explain, seamtree.mend, seamtree.proofread, seamtree.rate),
-    *(seamtree.pack, seamtree.render_svg, seamtree.render_png, seamtree.audit),
+    *(seamtree.read, seamtree.plan, seamtree.check_proof, seamtree.explain, seamtree.mend, seamtree.proofread),
+    *(seamtree.rate, seamtree.pack, seamtree.render_svg, seamtree.render_png, seamtree.audit),
 )
 
 

@@ -14,6 +14,7 @@ from benchmarks.families import square_grid, straight_cuts
 
 import seamtree
 import seamtree_cli
+from seamtree.proofs.files import proofs_json
 from seamtree_cli.app import EXAMPLES
 
 LIBRARY = Path(seamtree.__file__).parent
@@ -30,6 +31,17 @@ def imported(path: Path) -> set[str]:
             found |= {name.name.split(".")[0] for name in node.names}
         elif isinstance(node, ast.ImportFrom) and node.module:
             found.add(node.module.split(".")[0])
+    return found
+
+
+def imported_names(path: Path) -> set[str]:
+    """Return the whole name of every module that a file imports from, anywhere in it."""
+    found = set()
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            found |= {name.name for name in node.names}
+        elif isinstance(node, ast.ImportFrom):
+            found.add("" if node.level else node.module)
     return found
 
 
@@ -56,6 +68,28 @@ def test_library_imports_neither_the_commands_nor_what_they_print_with(path):
 def test_only_the_search_meets_the_solver(path):
     if path.parent.name != "search":
         assert "ortools" not in imported(path)
+
+
+@pytest.mark.parametrize("path", sorted((LIBRARY / "proofs").glob("*.py")), ids=lambda path: path.name)
+def test_proofs_are_checked_with_nothing_of_what_found_them(path):
+    rooms = {name.split(".")[1] for name in imported_names(path) if name.startswith("seamtree.")}
+    assert rooms <= {"block", "errors", "geometry", "proofs"}
+    assert "" not in imported_names(path)
+
+
+def test_checking_a_proof_loads_nothing_of_the_search(tmp_path):
+    code = (
+        "import sys, seamtree\n"
+        "from seamtree.proofs.files import read_proofs\n"
+        "(block,) = seamtree.read(sys.argv[2])\n"
+        "((_, proof),) = read_proofs(open(sys.argv[1], 'rb').read())\n"
+        "assert seamtree.check_proof(block, proof).units == 8"
+    )
+    written = tmp_path / "buoy.json"
+    drawing = str(Path(__file__).parents[1] / "samples" / "buoy.svg")
+    (block,) = seamtree.read(drawing)
+    written.write_text(json.dumps(proofs_json("buoy.svg", [("buoy", seamtree.plan(block).proof)])), encoding="utf-8")
+    assert not {name for name in modules_loaded_by(code, str(written), drawing) if name.startswith("seamtree.search")}
 
 
 @pytest.mark.parametrize("path", sorted(COMMANDS.rglob("*.py")), ids=lambda path: str(path.relative_to(COMMANDS)))

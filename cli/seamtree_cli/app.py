@@ -15,6 +15,8 @@ EXAMPLES = {
     "what to sew, line by line.",
     "mend": "`seamtree mend samples/lighthouse.svg -o mended.svg` lists the seams to carry on, if any are needed, "
     "and draws them in.",
+    "recheck": "`seamtree recheck buoy.json samples/buoy.svg` checks the proof that `seamtree check samples/buoy.svg "
+    "--proof buoy.json` has written.",
     "proofread": "`seamtree proofread samples/mussel.svg` proves the numbers that are printed on the mussel block.",
     "rate": "`seamtree rate samples/dinghy.svg --width 8` says how hard the dinghy block is to sew eight inches "
     "wide, and why.",

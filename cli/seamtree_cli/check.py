@@ -3,22 +3,24 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from seamtree.errors import Finding
+from seamtree.errors import Finding, OptionError
 from seamtree.planning.model import Plan
 from seamtree.tolerances import TOLERANCE
 from seamtree_cli import options
 from seamtree_cli.answers import answer_each, judge_plans
+from seamtree_cli.files import check_target, write_whole
 from seamtree_cli.guard import command
 from seamtree_cli.sewing_tree import render_plan, render_warnings
 from seamtree_cli.streams import Output, put_json
 from seamtree_cli.terminal_picture import LEAST_ROWS, MOST_ROWS, render_picture
 from seamtree_cli.wording import plain
-from seamtree_cli.work import Job, Outcome
+from seamtree_cli.work import STDIN, Job, Outcome
 
 if TYPE_CHECKING:
     from seamtree.planning.explain import Explanation
@@ -46,6 +48,17 @@ def check(
             rich_help_panel=options.SHOWING,
         ),
     ] = False,
+    proof: Annotated[
+        Path | None,
+        typer.Option(
+            "--proof",
+            metavar="FILE.json",
+            help="Write why no order has fewer hard corners or units to this file, for seamtree recheck; for one "
+            "drawing at a time.",
+            rich_help_panel=options.SHOWING,
+            show_default=False,
+        ),
+    ] = None,
     as_json: options.Json = False,
     picture: Annotated[
         bool | None,
@@ -70,6 +83,12 @@ def check(
     has to stop and pivot, and 2 when a drawing cannot be read or the command is wrong. With --watch it is 130, as for
     everything that Ctrl-C ends.
     """
+    if proof is not None:
+        if watch:
+            raise OptionError("--proof is for a drawing as it is; leave out --watch")
+        if len(drawings) > 1:
+            raise OptionError("--proof is for one drawing at a time")
+        check_target(proof, what="the proof", suffix=".json", sources=[d for d in drawings if d != STDIN])
     how = Job(
         "",
         width,
@@ -83,12 +102,32 @@ def check(
     )
     jobs = [how._replace(source=source) for source in drawings]
     effort = time_limit if explain else None
-    show = _JsonLines(effort, picture=bool(picture)) if as_json else _Printer(picture, effort)
+    show: Callable[[Outcome], None] = _Printer(picture, effort)
+    if as_json:
+        show = _JsonLines(effort, picture=bool(picture))
+    if proof is not None:
+        show = _WithProof(show, proof)
     if watch:
         from seamtree_cli.watching import watch_each
 
         return watch_each(jobs, workers=workers, show=show, judge=judge_plans, data=as_json)
     return answer_each(jobs, workers=workers, show=show, judge=judge_plans)
+
+
+class _WithProof:
+    """Writes the proof of a drawing before it is shown."""
+
+    def __init__(self, show: Callable[[Outcome], None], target: Path) -> None:
+        self._show, self._target = show, target
+
+    def __call__(self, outcome: Outcome) -> None:
+        import json
+
+        from seamtree.proofs.files import proofs_json
+
+        told = proofs_json(outcome.source, ((plan.block.name, plan.proof) for plan in outcome.plans))
+        write_whole(self._target, json.dumps(told) + "\n")
+        self._show(outcome)
 
 
 class _JsonLines:

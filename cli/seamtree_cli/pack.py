@@ -35,6 +35,7 @@ if TYPE_CHECKING:  # other commands start without what is needed for paper
     from seamtree.errors import Finding
     from seamtree.pattern import Options, Work
     from seamtree.pattern.pattern_file import PatternFile
+    from seamtree.planning.model import Plan
 
 PRINTING = "What is printed"
 CLOTH = "How the cloth is cut"

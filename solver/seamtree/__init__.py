@@ -6,8 +6,9 @@
         plan = seamtree.plan(block)
         print(plan.verdict, plan.counts.units)
 
-`read` makes blocks of a drawing, `plan` finds how a block is sewn, `explain` tells why it takes so many units. `mend`
-finds the smallest change of a drawing that straight seams can sew, `proofread` proves the numbers printed on it,
+`read` makes blocks of a drawing, `plan` finds how a block is sewn, `explain` tells why it takes so many units,
+`check_proof` checks the proof of a plan. `mend` finds the smallest change of a drawing that straight seams can sew,
+`proofread` proves the numbers printed on it,
 `rate` tells how hard a block is, `pack` prints a pattern, `render_svg` and `render_png` draw a plan, `audit` goes
 through a whole catalogue. Every answer is a frozen object; `to_json` of it is plain data whose layout
 `seamtree.schemas` describes.
@@ -35,10 +36,24 @@ if TYPE_CHECKING:
         LimitError,
         OptionError,
         ProofError,
+        ProofFileError,
         ReplayError,
         SeamtreeError,
     )
-    from seamtree.front import audit, explain, mend, pack, plan, proofread, rate, read, render_png, render_svg, sketch
+    from seamtree.front import (
+        audit,
+        check_proof,
+        explain,
+        mend,
+        pack,
+        plan,
+        proofread,
+        rate,
+        read,
+        render_png,
+        render_svg,
+        sketch,
+    )
     from seamtree.mending.model import Mending
     from seamtree.pattern.pack import Options as PackOptions
     from seamtree.pattern.pack import Pack
@@ -46,6 +61,8 @@ if TYPE_CHECKING:
     from seamtree.planning.explain import Explanation
     from seamtree.planning.model import Counts, HardCorner, Join, Plan, Seam, Unit
     from seamtree.proofreading.model import Proofreading
+    from seamtree.proofs.check import Checked
+    from seamtree.proofs.claims import Proof
     from seamtree.rating.model import Rating
     from seamtree.rating.scale import Scale
 
@@ -61,6 +78,7 @@ _ROOMS = (
     "picture",
     "planning",
     "proofreading",
+    "proofs",
     "rating",
     "schemas",
 )
@@ -68,17 +86,8 @@ _ROOMS = (
 _HOMES = {
     **dict.fromkeys(
         (
-            "audit",
-            "explain",
-            "mend",
-            "pack",
-            "plan",
-            "proofread",
-            "rate",
-            "read",
-            "render_png",
-            "render_svg",
-            "sketch",
+            *("audit", "check_proof", "explain", "mend", "pack", "plan"),
+            *("proofread", "rate", "read", "render_png", "render_svg", "sketch"),
         ),
         "seamtree.front",
     ),
@@ -87,6 +96,8 @@ _HOMES = {
     "Explanation": "seamtree.planning.explain",
     "Mending": "seamtree.mending.model",
     "Sketch": "seamtree.block.sketch",
+    "Checked": "seamtree.proofs.check",
+    "Proof": "seamtree.proofs.claims",
     "Proofreading": "seamtree.proofreading.model",
     "Rating": "seamtree.rating.model",
     "Record": "seamtree.auditing.model",
@@ -104,6 +115,7 @@ _HOMES = {
             "LimitError",
             "OptionError",
             "ProofError",
+            "ProofFileError",
             "ReplayError",
             "SeamtreeError",
         ),
@@ -116,6 +128,7 @@ __all__ = [
     "AuditLimits",
     "AuditSettings",
     "Block",
+    "Checked",
     "Counts",
     "DrawingError",
     "Edge",
@@ -131,7 +144,9 @@ __all__ = [
     "PackOptions",
     "Patch",
     "Plan",
+    "Proof",
     "ProofError",
+    "ProofFileError",
     "Proofreading",
     "Rating",
     "Record",
@@ -142,6 +157,7 @@ __all__ = [
     "Sketch",
     "Unit",
     "audit",
+    "check_proof",
     "explain",
     "mend",
     "pack",

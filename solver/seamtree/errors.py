@@ -117,3 +117,7 @@ class ReplayError(SeamtreeError, AssertionError):
 
 class ProofError(SeamtreeError, AssertionError):
     """A proof that a plan is the best has a gap, which would be a fault of this program."""
+
+
+class ProofFileError(SeamtreeError, ValueError):
+    """A file with proofs cannot be used: it is no such file, or has in it what is no part of a proof."""

@@ -15,6 +15,7 @@ from seamtree import arguments
 from seamtree.block.model import Block
 from seamtree.errors import ArgumentTypeError, DrawingError, Finding, OptionError
 from seamtree.planning.model import Join, Node, Plan, Unit
+from seamtree.proofs.claims import Proof
 from seamtree.tolerances import TOLERANCE
 
 if TYPE_CHECKING:
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
     from seamtree.picture.draw import Look
     from seamtree.planning.explain import Explanation
     from seamtree.proofreading.model import Proofreading
+    from seamtree.proofs.check import Checked
     from seamtree.rating.model import Rating
     from seamtree.rating.scale import Scale
 
@@ -330,6 +332,43 @@ def explain(plan: Plan, *, time_limit: float = 10.0) -> Explanation:
     from seamtree.planning.explain import explain
 
     return explain(arguments.instance("plan", plan, Plan), time_limit=_time_limit(time_limit))
+
+
+def check_proof(block: Block, proof: Proof) -> Checked:
+    """Check a proof that no sewing order of a block has fewer hard corners or units.
+
+    Nothing is searched for: each claim is followed on the block alone.
+
+    Parameters
+    ----------
+    block
+        The block.
+    proof
+        What is claimed, as `Plan.proof` has it.
+
+    Returns
+    -------
+    Checked
+        What the proof shows, and what of it stands as a search has settled it.
+
+    Raises
+    ------
+    ProofError
+        If a claim does not follow, or the proof is about another block.
+    OptionError
+        If an argument is of the wrong type.
+
+    Examples
+    --------
+    >>> import seamtree
+    >>> (block,) = seamtree.read("samples/buoy.svg")
+    >>> checked = seamtree.check_proof(block, seamtree.plan(block).proof)
+    >>> checked.units, checked.units_witnessed
+    (8, True)
+    """
+    from seamtree.proofs.check import check_proof
+
+    return check_proof(arguments.instance("block", block, Block), arguments.instance("proof", proof, Proof))
 
 
 def mend(

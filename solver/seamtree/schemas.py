@@ -25,8 +25,17 @@ MEND = "seamtree-mend/1"
 PROOFREAD = "seamtree-proofread/1"
 RATE = "seamtree-rating/1"
 PACK = "seamtree-pack/1"
+PROOF = "seamtree-proof/1"
 
-_PARTS = {CHECK: "check", AUDIT: "audit", MEND: "mend", PROOFREAD: "proofread", RATE: "rate", PACK: "pack"}
+_PARTS = {
+    CHECK: "check",
+    AUDIT: "audit",
+    MEND: "mend",
+    PROOFREAD: "proofread",
+    RATE: "rate",
+    PACK: "pack",
+    PROOF: "proof",
+}
 
 NAMES = tuple(_PARTS)
 """Names and versions of the layouts, as they stand in the key `schema` of an answer."""

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from seamtree.block.model import Block
 from seamtree.errors import ProofError
-from seamtree.search.certificate import check_certificate
+from seamtree.search.claims import claim_joins
 from seamtree.search.parts import Locked, PartsGraph, Solved, deep_calls, pieces
 from seamtree.search.view import build_view, runs_of
 from tests.support.random_layouts import random_layout
@@ -47,7 +47,7 @@ def test_fewest_units_are_those_of_the_plain_recursion(seed: int) -> None:
         assert expected >= UNSEWABLE
         return
     assert solved.joins + 1 == expected
-    check_certificate(graph, solved.joins)
+    claim_joins(graph, solved.joins)
 
 
 @pytest.mark.parametrize(("columns", "rows"), [(1, 1), (1, 7), (2, 2), (3, 3), (4, 6), (12, 9)])
@@ -63,32 +63,32 @@ def test_a_grid_is_settled_without_a_look_at_its_parts() -> None:
     crossing = graph.apart[cluster][0]
     graph.apart[cluster] = (crossing, *graph.apart[cluster][:-1])
     with pytest.raises(ProofError, match="share no line"):
-        check_certificate(graph, 14)
+        claim_joins(graph, 14)
 
 
 @pytest.mark.parametrize(("columns", "rows"), [(1, 1), (3, 2)])
 def test_stars_edge_to_edge_take_as_many_units_as_their_shorter_side_has_squares(columns: int, rows: int) -> None:
     graph, solved = solve(Block.from_polygons(families.star_top(columns, rows)))
     assert solved.joins + 1 == 4 * rows
-    check_certificate(graph, solved.joins)
+    claim_joins(graph, solved.joins)
 
 
 def test_a_certificate_for_too_many_joins_has_a_gap() -> None:
     graph, solved = solve(squares(4, 4))
     with pytest.raises(ProofError):
-        check_certificate(graph, solved.joins + 1)
+        claim_joins(graph, solved.joins + 1)
 
 
 @pytest.mark.parametrize("seed", [6, 19, 23, 26, 27, 29, 30, 33, 36])
 def test_a_forged_bound_is_found_out(seed: int) -> None:
     block = Block.from_polygons(random_layout(seed), tolerance=1e-5)
     graph, solved = solve(block)
-    check_certificate(graph, solved.joins)
+    claim_joins(graph, solved.joins)
     cluster, answer = max(graph.solved.items(), key=lambda item: item[0].bit_count())
     graph.solved[cluster] = Solved(answer.joins + 1, answer.option, cuts=answer.cuts)
     graph.swept.clear()
     with pytest.raises(ProofError):
-        check_certificate(graph, solved.joins + 1)
+        claim_joins(graph, solved.joins + 1)
 
 
 def test_a_search_cut_short_still_ends_in_a_valid_order_and_an_honest_bound() -> None:

@@ -1,22 +1,21 @@
-"""Fewest units by rows against the plain definition, and the check of the proof."""
-
-from dataclasses import replace
+"""Fewest units by rows against the plain definition."""
 
 import pytest
 from benchmarks.alternatives import UNSEWABLE, plain_recursion
-from benchmarks.families import lines_across, partly_split_squares, quilt_top, square_grid, star_top, straight_cuts
+from benchmarks.families import partly_split_squares, quilt_top, square_grid, star_top, straight_cuts
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from seamtree.block.model import Block
-from seamtree.errors import ProofError
 from seamtree.planning.build import plan
+from seamtree.proofs.claims import Through
+from seamtree.proofs.rows import check_rows
 from seamtree.search.by_rows import find_order_by_rows
+from seamtree.search.claims import claim_rows
 from seamtree.search.local_rule import build_part
 from seamtree.search.orders import score
-from seamtree.search.row_proof import check_rows
-from seamtree.search.rows import Best, Sum, most_added
-from seamtree.search.stretches import Added, Row, Stretches, Through, build_stretches
+from seamtree.search.rows import Best, most_added
+from seamtree.search.stretches import Stretches, build_stretches
 from seamtree.search.tree import count_units
 from seamtree.search.waits import Waits
 from tests.search.test_sweep import chords
@@ -45,7 +44,8 @@ def test_fewest_units_are_those_of_the_plain_recursion(seed: int) -> None:
         assert answer is None
         return
     assert answer is not None
-    order, units = answer
+    order, claims = answer
+    units = claims.cost.joins + 1
     merit = score(build_part(block, range(len(block.patches))), order)
     assert (merit.hard_corners, merit.units, units) == (0, expected, expected)
 
@@ -55,7 +55,7 @@ def test_bundles_of_crossing_lines(seed: int) -> None:
     block = chords(8, seed)
     answer = find_order_by_rows(best_of(block)[0], seconds=EFFORT)
     assert answer is not None
-    assert answer[1] == count_units(answer[0]) == plain_recursion(block)[0]
+    assert answer[1].cost.joins + 1 == count_units(answer[0]) == plain_recursion(block)[0]
 
 
 @pytest.mark.parametrize(
@@ -77,73 +77,7 @@ def test_blocks_of_a_quilt_top_count_apart() -> None:
     found, best = best_of(top)
     assert best.proven
     assert len(best.proofs) > 4
-    check_rows(top, best, found.gains)
-
-
-# -- the proof ------------------------------------------------------------------------------------------------
-
-
-@pytest.fixture(scope="module")
-def proven() -> tuple[Block, Stretches, Best]:
-    block = Block.from_polygons(lines_across(13, 1), tolerance=1e-4)
-    found, best = best_of(block)
-    check_rows(block, best, found.gains)
-    assert {"ring", "through", "stretch"} <= {row.kind for row in best.rows}
-    return block, found, best
-
-
-def test_a_claim_of_fewer_patches_has_a_gap(proven: tuple[Block, Stretches, Best]) -> None:
-    block, found, best = proven
-    (proof,) = (p for p in best.proofs if p.most == max(q.most for q in best.proofs))
-    others = tuple(p for p in best.proofs if p is not proof)
-    with pytest.raises(ProofError, match="does not show"):
-        check_rows(block, replace(best, proofs=(replace(proof, most=proof.most - 1), *others)), found.gains)
-    with pytest.raises(ProofError, match="more than what is claimed"):
-        check_rows(block, replace(best, most=best.most - 1), found.gains)
-    with pytest.raises(ProofError, match="leaves out"):
-        check_rows(block, replace(best, proofs=others), found.gains)
-
-
-def test_a_possible_choice_cannot_be_left_out(proven: tuple[Block, Stretches, Best]) -> None:
-    block, found, best = proven
-    with pytest.raises(ProofError, match="not impossible"):
-        check_rows(block, best, found.gains[1:])
-    with pytest.raises(ProofError, match="does not span"):
-        check_rows(block, best, [*found.gains, Added(found.gains[0].edge, -5)])
-
-
-@pytest.mark.parametrize("kind", ["ring", "through", "stretch"])
-def test_a_false_row_is_found_out(proven: tuple[Block, Stretches, Best], kind: str) -> None:
-    block, found, best = proven
-    used = {n for proof in best.proofs if isinstance(proof.tree, Sum) for n in proof.tree.weights}
-    n = min(k for k in used if best.rows[k].kind == kind)
-    false = replace(best.rows[n], most=best.rows[n].most - 1)
-    rows = (*best.rows[:n], false, *best.rows[n + 1 :])
-    with pytest.raises(ProofError, match="not what it should be"):
-        check_rows(block, replace(best, rows=rows), found.gains)
-
-
-@pytest.mark.parametrize(
-    "row",
-    [
-        Row("wait", (), ((Through(0, 0), 1),), 0),
-        Row("ring", (0, 1), (), 0),
-        Row("ring", (0, 1, 2), (), 0),
-        Row("stem", (0, 0), (), 0),
-        Row("bend", (0, 1), (), -1),
-    ],
-    ids=["circle", "even ring", "no ring", "stem", "bend"],
-)
-def test_a_row_with_a_false_witness_is_found_out(proven: tuple[Block, Stretches, Best], row: Row) -> None:
-    block, found, best = proven
-    if row.kind == "wait":
-        junction = min(found.crossings)
-        row = Row("wait", (), ((Through(junction, min(found.crossings[junction])), 1),), 0)
-    if row.kind == "stem":
-        row = Row("stem", (min(found.crossings), 0), (), 0)
-    proofs = tuple(replace(p, tree=Sum({len(best.rows): 1})) for p in best.proofs)
-    with pytest.raises((ProofError, KeyError)):
-        check_rows(block, replace(best, rows=(*best.rows, row), proofs=proofs), found.gains)
+    check_rows(top, claim_rows(best, found.gains))
 
 
 # -- waiting seams --------------------------------------------------------------------------------------------

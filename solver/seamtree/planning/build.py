@@ -86,6 +86,7 @@ def build_plan(block: Block, found: Found) -> Plan:
         proven=found.proven,
         repeats=repeats,
         unproven=(*found.unproven, *unproven),
+        claims=found.claims,
     )
     ids = bare.patch_ids()
     return replace(bare, warnings=(*_with_ids(block.notes, ids), *_warn(bare, found, ids)))

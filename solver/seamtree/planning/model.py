@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Literal
 
 from seamtree import arguments
 from seamtree.block.model import Block
 from seamtree.errors import Finding, OptionError
+from seamtree.proofs.claims import Claims, Proof
 from seamtree.words import count
 
 if TYPE_CHECKING:
-    import networkx as nx  # noqa: TID251
+    import networkx as nx
 
 SeamKind = Literal["straight", "partial", "set-in", "curved"]
 CornerKind = Literal["set-in", "partial", "curved"]
@@ -191,6 +192,8 @@ class Plan:
         Names of units that are sewn on the same foundation, in groups of two or more.
     unproven
         Figures below the units in the order of merit that may not be the best, in words.
+    claims
+        Why no order has fewer hard corners or units; see `proof`.
     """
 
     block: Block
@@ -202,6 +205,7 @@ class Plan:
     warnings: tuple[Finding, ...] = ()
     repeats: tuple[tuple[str, ...], ...] = ()
     unproven: tuple[str, ...] = ()
+    claims: Claims = field(default_factory=Claims, compare=False)
 
     def __repr__(self) -> str:
         counts = self.counts
@@ -259,6 +263,21 @@ class Plan:
         <Join 1: straight seam of 7.54 in between unit A and unit B> (23, 22, 24, 25, 20, 21)
         """
         return nodes_in_turn(self.tree)
+
+    @property
+    def proof(self) -> Proof:
+        """What is claimed of all orders of the block, for `seamtree.check_proof`.
+
+        Examples
+        --------
+        >>> import seamtree
+        >>> (block,) = seamtree.read("samples/buoy.svg")
+        >>> seamtree.plan(block).proof
+        <Proof: no fewer than 0 hard corners, then 8 units>
+        """
+        from seamtree.proofs.digest import digest
+
+        return Proof(digest(self.block), self.claims)
 
     def units(self) -> Iterator[Unit]:
         """Yield the units in sewing order."""

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from seamtree.block.model import Block
+from seamtree.proofs.claims import Choice, Claims, Cost, Through
+from seamtree.proofs.rows import check_rows
+from seamtree.search.claims import claim_rows
 from seamtree.search.local_rule import build_part
 from seamtree.search.orders import sew
-from seamtree.search.row_proof import check_rows
 from seamtree.search.rows import most_added
-from seamtree.search.stretches import Choice, Stretches, Through
+from seamtree.search.stretches import Stretches
 from seamtree.search.tree import Order, count_units
 from seamtree.search.waits import Waits
 
 
-def find_order_by_rows(found: Stretches, *, seconds: float) -> tuple[Order, int] | None:
+def find_order_by_rows(found: Stretches, *, seconds: float) -> tuple[Order, Claims] | None:
     """Find a sewing order of straight seams with few units, and prove how few it could be.
 
     Parameters
@@ -25,16 +27,17 @@ def find_order_by_rows(found: Stretches, *, seconds: float) -> tuple[Order, int]
     Returns
     -------
     tuple or None
-        The order, and the units that no order goes below; None where straight seams cannot sew the block.
+        The order, and the claim of how few units it could be; None where straight seams cannot sew the block.
     """
     best = most_added(found, seconds=seconds)
     if best is None or best.choices is None:
         return None
-    check_rows(found.block, best, found.gains)
+    claim = claim_rows(best, found.gains)
+    check_rows(found.block, claim)
     order, least = _sew(found, best.choices), len(found.block.patches) - best.most
     if best.proven and count_units(order) != least:
         raise AssertionError("an order has as many units as its choices say")
-    return order, least
+    return order, Claims(Cost(joins=least - 1), units=claim)
 
 
 def _sew(found: Stretches, choices: frozenset[Choice]) -> Order:

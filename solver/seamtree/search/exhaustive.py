@@ -15,6 +15,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from itertools import count
 from typing import NamedTuple
 
+from seamtree.proofs.claims import Cost
 from seamtree.search.effort import Deadline
 from seamtree.search.local_rule import Pair, Part, PartResult, build_part
 from seamtree.search.orders import SewnSeam, find_corners, is_matched
@@ -135,6 +136,7 @@ def sew_small_part(
         levels=(True,) * 4,
         tidied=(True, UNCOMPARED[0] not in unproven, not unproven),
         spent=paths.steps / STEPS_PER_SECOND,
+        costs=search.cost_of,
     )
 
 
@@ -262,6 +264,11 @@ class _Search:
             self._settled.add(patches)
         self._low[patches] = best
         return best
+
+    def cost_of(self, patches: int) -> Cost | None:
+        """Return what a part that was looked at costs at least, down to the joins."""
+        low = self._low.get(patches)
+        return None if low is None else Cost(*_items(low)[:-1])
 
     def tight_graph(self, whole: int) -> TightGraph:
         """Return all the ways to sew a part that cost no more than the best."""

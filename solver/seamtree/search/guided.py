@@ -10,7 +10,8 @@ from __future__ import annotations
 import heapq
 from collections.abc import Iterable
 
-from seamtree.search.stretches import Added, Choice, Stretches, Through
+from seamtree.proofs.claims import Added, Choice, Through
+from seamtree.search.stretches import Stretches
 from seamtree.search.waits import Waits
 
 _Run = tuple[int, int]

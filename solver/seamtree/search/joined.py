@@ -8,7 +8,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from seamtree.block.model import Block
-from seamtree.search.certificate import check_certificate
+from seamtree.search.claims import claim_costs, claim_joins
 from seamtree.search.effort import SOLVER_SHARE, Deadline
 from seamtree.search.exhaustive import STEPS_PER_SECOND, sew_small_part
 from seamtree.search.local_rule import PartResult, build_part
@@ -96,6 +96,11 @@ def find_joined_order(view: SeamView, *, time_limit: float) -> Found:
     """
     deadline = Deadline(time_limit)
     found = _find(view, time_limit=time_limit, deadline=deadline)
+    if found.claims.cost.hard_corners:
+        from seamtree.search.witnesses import find_witnesses
+
+        corners = find_witnesses(view.block, found.claims.cost.hard_corners)
+        found = replace(found, claims=replace(found.claims, corners=corners))
     most = _COMPARED_PATCHES if found.hard_corners else _FEW_PATCHES
     if found.unproven and found.proven and len(view.block.patches) <= most:
         return _compare(view, found, time_limit=time_limit, deadline=deadline)
@@ -137,8 +142,9 @@ def _take_by_rows(stretches: Stretches, *, seconds: float) -> Found | None:
     by_rows = find_order_by_rows(stretches, seconds=seconds)
     if by_rows is None:
         return None
-    order, least = by_rows
-    return Found(order, 0, least, proven=count_units(order) == least, unproven=UNCOMPARED)
+    order, claims = by_rows
+    least = claims.cost.joins + 1
+    return Found(order, 0, least, proven=count_units(order) == least, unproven=UNCOMPARED, claims=claims)
 
 
 def _better(one: Found, other: Found | None) -> Found:
@@ -147,7 +153,9 @@ def _better(one: Found, other: Found | None) -> Found:
         return one
     mine, others = count_units(one.order), count_units(other.order)
     least = max(one.units, other.units)
-    return replace(one if mine <= others else other, units=least, proven=min(mine, others) == least)
+    claims = one.claims if one.units == least else other.claims
+    better = one if mine <= others else other
+    return replace(better, units=least, proven=min(mine, others) == least, claims=claims)
 
 
 def state_budget(block: Block, time_limit: float) -> int:
@@ -188,7 +196,8 @@ def _search_parts(
                 raise _LockedError
             answer = _solve_part(block, members, effort=effort, deadline=deadline)
         spent.append(answer.spent)
-        return Locked(patches, answer.order, answer.merit, answer.bound, answer.proven, answer.tidied)
+        merit, bound = answer.merit, answer.bound
+        return Locked(patches, answer.order, merit, bound, answer.proven, answer.tidied, answer.spent, answer.costs)
 
     budget = state_budget(block, time_limit)
     few = budget if states is None else min(states, budget)
@@ -206,13 +215,13 @@ def _search_parts(
         exact = not graph.cut_short
         joins = solved.joins if exact else graph.least_of_part(whole)
         # Before the choice among equal orders, which may be cut short though the joins are proven.
-        check_certificate(graph, joins)
+        claims = claim_joins(graph, joins)
         if exact:
             chosen = choose_cuts(graph, whole, effort=all_effort)
             cuts = chosen.cuts or cuts
             unproven = UNCOMPARED if graph.cut_short else chosen.unproven
         order = _put_together(graph, whole, cuts, ())
-    return Found(order, 0, joins + 1, proven=solved.joins == joins, unproven=unproven)
+    return Found(order, 0, joins + 1, proven=solved.joins == joins, unproven=unproven, claims=claims)
 
 
 def _solve_part(block: Block, patches: Sequence[int], *, effort: float, deadline: Deadline) -> PartResult:
@@ -242,6 +251,7 @@ def _settle(graph: PartsGraph, solved: Solved) -> Found:
         units=1 + len(locked) if graph.cut_short else solved.joins + 1 - spare,
         proven=all(part.proven for part in locked) and not graph.cut_short,
         locked=graph.locked_parts(),
+        claims=claim_costs(graph, locked),
         unproven=_untidied(locked[0].tidied) if alone else TIDIED_FIGURES,
         set_in=sum(part.bound.set_in for part in locked),
         excess_pivots=sum(part.bound.excess_pivots for part in locked),

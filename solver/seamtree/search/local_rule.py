@@ -10,12 +10,13 @@ such that the seams do not wait for each other in a circle.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from itertools import combinations
 
 from seamtree.block.model import Block
 from seamtree.geometry.straight import is_smooth
+from seamtree.proofs.claims import Cost
 from seamtree.search.tree import Merit, Order
 
 
@@ -153,6 +154,8 @@ class PartResult:
         Whether matched points, then different foundations, then the length of joins are proven as well.
     spent
         Deterministic seconds of the solver that it took.
+    costs
+        Where all paths were tried: what is known of the parts (patches as bits) that it falls into.
     """
 
     order: Order
@@ -161,6 +164,7 @@ class PartResult:
     levels: tuple[bool, bool, bool, bool]
     tidied: tuple[bool, bool, bool]
     spent: float = 0.0
+    costs: Callable[[int], Cost | None] | None = None
 
     @property
     def proven(self) -> bool:

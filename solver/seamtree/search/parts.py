@@ -38,6 +38,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from typing import TYPE_CHECKING, NamedTuple
 
+from seamtree.proofs.claims import Cost
 from seamtree.search.peel import interior_edges, is_unit
 from seamtree.search.tree import Joined, Merit, Order
 from seamtree.search.view import SeamView, bits, runs_of, union
@@ -83,6 +84,8 @@ class Locked(NamedTuple):
         Whether hard corners to units are proven to be the least for this part.
     tidied
         Whether matched points, then different foundations, then the length of joins are as well.
+    spent, costs
+        See `seamtree.search.local_rule.PartResult`.
     """
 
     patches: int
@@ -91,6 +94,8 @@ class Locked(NamedTuple):
     bound: Merit
     proven: bool
     tidied: tuple[bool, bool, bool] = (False, False, False)
+    spent: float = 0.0
+    costs: Callable[[int], Cost | None] | None = None
 
 
 LockedSolver = Callable[[int], Locked]

@@ -14,8 +14,9 @@ from contextlib import suppress
 from dataclasses import dataclass, field
 from typing import Any
 
+from seamtree.proofs.claims import Added, Choice, Row
 from seamtree.search.guided import longest_cuts_first
-from seamtree.search.stretches import Added, Choice, Row, Stretches, meetings, ring_row, standing_rows
+from seamtree.search.stretches import Stretches, meetings, ring_row, standing_rows
 from seamtree.search.waits import Waits
 
 SCALE = 1 << 40

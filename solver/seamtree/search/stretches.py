@@ -33,7 +33,7 @@ wait
     choices that make seams wait for each other in a circle are not all taken.
 
 If choices keep to all rows, `through` to `wait`, the seams can be sewn in turn; so the rows describe straight orders
-exactly. Sums of rows are proofs: see `seamtree.search.row_proof`.
+exactly. Sums of rows are proofs: see `seamtree.proofs.rows`.
 """
 
 from __future__ import annotations
@@ -43,47 +43,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from seamtree.block.model import Block
-
-
-@dataclass(frozen=True, slots=True, order=True)
-class Through:
-    """A choice: a line goes through a crossing."""
-
-    junction: int
-    line: int
-
-
-@dataclass(frozen=True, slots=True, order=True)
-class Added:
-    """A choice: a stretch (named by its first edge) adds a single patch."""
-
-    edge: int
-    patch: int
-
-
-Choice = Through | Added
-
-
-@dataclass(frozen=True, slots=True)
-class Row:
-    """A sum of choices that is at most a number in every straight order.
-
-    Parameters
-    ----------
-    kind
-        Which rule it follows; see the module.
-    witness
-        What it is about: a junction, a patch, edges.
-    terms
-        The choices with their factors.
-    most
-        What the sum is at most.
-    """
-
-    kind: str
-    witness: tuple[int, ...]
-    terms: tuple[tuple[Choice, int], ...]
-    most: int
+from seamtree.proofs.claims import Added, Choice, Row, Through
 
 
 @dataclass(frozen=True)

@@ -98,8 +98,6 @@ class Sweep:
         Per part, joins and length in one number.
     cut_of, left_of, right_of
         Per part, the line (place in the bundle) that its best order cuts first, and what is left on both sides.
-    cuts
-        All cuts of all parts.
     """
 
     bundle: Bundle
@@ -108,28 +106,14 @@ class Sweep:
     cut_of: Numbers
     left_of: Numbers
     right_of: Numbers
-    cuts: Cuts
-
-    def check(self) -> bool:
-        """Check the values as a certificate: all cuts are there, and none saves more joins than the one it costs."""
-        rows, bundle = self.rows, self.bundle
-        joins = self.values // _JOIN
-        for start in range(0, len(self.cuts.part), _AT_ONCE):
-            part, line, left, right = (column[start : start + _AT_ONCE] for column in self.cuts)
-            here = rows[part]
-            if not np.array_equal(rows[left], here & bundle.left[line]):
-                return False
-            if not np.array_equal(rows[right], here & bundle.right[line]):
-                return False
-            if not (joins[part] <= 1 + joins[left] + joins[right]).all():
-                return False
-        chunks = (rows[start : start + _AT_ONCE] for start in range(0, len(rows), _AT_ONCE))
-        all_cuts = sum(int((_touch(chunk, bundle.on) & ~_touch(chunk, bundle.ends)).sum()) for chunk in chunks)
-        return all_cuts == len(self.cuts.part)
 
     def joins(self, part: int = 1) -> int:
         """Return the fewest joins of a part."""
         return int(self.values[part]) // _JOIN
+
+    def all_joins(self) -> Ints:
+        """Return the fewest joins of every part."""
+        return self.values // _JOIN
 
     def best_cuts(self, view: SeamView) -> tuple[tuple[int, int], ...]:
         """Return the cuts (first and last edge) of the best order of the whole, each after the ones it needs."""
@@ -334,7 +318,7 @@ def _value(bundle: Bundle, rows: Words, cuts: Cuts) -> Sweep:
     cut_of, left_of, right_of = (np.full(len(rows), -1, dtype=np.int32) for _ in range(3))
     for target, source in ((cut_of, line), (left_of, left), (right_of, right)):
         target[known] = source[best[known]]
-    return Sweep(bundle, rows, values, cut_of, left_of, right_of, Cuts(part, line, left, right))
+    return Sweep(bundle, rows, values, cut_of, left_of, right_of)
 
 
 def _cut_lengths(bundle: Bundle, rows: Words, part: Numbers, line: Numbers) -> Ints:

@@ -31,8 +31,9 @@ _STATES = 1_000
 _PAIRS = 20_000
 """Pairs of sets of foundations that are put together at most before the constraint model takes over."""
 
-_JUNCTIONS = 50_000
-"""In a larger block, so many states times the junctions of the block: each state takes longer there."""
+_JUNCTIONS = 2_000_000
+"""In a larger block, so many states times the square of its junctions: each state takes longer there, and more are
+needed."""
 
 
 UNCOMPARED = TIDIED_FIGURES[1:]
@@ -112,7 +113,7 @@ def choose_cuts(graph: PartsGraph, whole: int, *, effort: float) -> Chosen:
         None of the cuts where the order found first stands.
     """
     tight: TightGraph | None = None
-    with graph.limited(min(_STATES, 1 + _JUNCTIONS // len(graph.view.block.junctions))):
+    with graph.limited(min(_STATES, 1 + _JUNCTIONS // len(graph.view.block.junctions) ** 2)):
         tight = _build_tight(graph, whole)
     if tight is None:
         return Chosen(None, UNCOMPARED)

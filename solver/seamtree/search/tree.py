@@ -7,8 +7,10 @@ nodes are joins, given by the edges of the whole common boundary of the two part
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import NamedTuple
+
+from seamtree.proofs.claims import Claims
 
 
 class Merit(NamedTuple):
@@ -79,6 +81,8 @@ class Found:
         The locked parts, each with its patches.
     unproven
         Figures below the units in the order of merit that may not be the best, in words.
+    claims
+        Why no order has fewer hard corners or units.
     set_in, excess_pivots
         What no order that is as good in the items before can go below.
     """
@@ -89,5 +93,6 @@ class Found:
     proven: bool
     locked: tuple[tuple[int, ...], ...] = ()
     unproven: tuple[str, ...] = ()
+    claims: Claims = field(default_factory=Claims)
     set_in: int = 0
     excess_pivots: int = 0

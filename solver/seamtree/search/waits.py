@@ -8,7 +8,8 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-from seamtree.search.stretches import Added, Choice, Row, Stretches, Through
+from seamtree.proofs.claims import Added, Choice, Row, Through
+from seamtree.search.stretches import Stretches
 
 
 @dataclass(frozen=True, slots=True)

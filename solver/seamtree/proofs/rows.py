@@ -1,49 +1,65 @@
-"""The proof by rows, checked again.
+"""Sums of rows, checked.
 
-A proof is a tree: at its inner nodes a choice is tried both ways, at its leaves stands a sum of rows. The checker
-takes nothing from the search but the choices, the rows and how often each is counted. It derives every row again from
-the planar map by its kind and witness, walking along the lines with plain sets; adds up in whole numbers; and asks
-that every choice that could be made belongs to one component only.
+A proof is a tree: at its inner nodes a choice is tried both ways, at its leaves stands a sum of rows. Every row is
+derived anew from the planar map by its kind and witness, walking along the lines with plain sets; sums are exact;
+and every choice that could be made has to belong to one component only. Edges that junctions with a spanning patch
+(tees) link are sewn at one moment: a *stretch*. At every other junction inside the block, a crossing, some line
+goes through.
+
+through
+    At a crossing one of the lines goes through.
+stretch
+    A stretch adds one patch at most, and none where its line goes through the crossing at an end of it.
+patch
+    A patch is added once at most.
+stem
+    A unit cannot grow on a join: where a stretch goes through a tee and adds a patch, the stems there add one as
+    well.
+ring
+    Where two lines cross, no two stretches of different lines that meet there both add a patch. In a closed walk
+    over such pairs with an odd number of stretches, fewer than half of them can.
+bend
+    Edges in line that are not straight as a whole are not sewn as one seam.
+wait
+    What goes through a junction is sewn after what ends there, and an added patch before all other seams round it;
+    choices that make seams wait for each other in a circle are not all taken.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from fractions import Fraction
 from itertools import pairwise
+from math import lcm
 
 from seamtree.block.model import Block
 from seamtree.errors import ProofError
-from seamtree.search.rows import SCALE, Best, Proof, Sum, Tried
-from seamtree.search.stretches import Added, Choice, Row, Through
+from seamtree.proofs.claims import Added, Choice, Component, Row, RowSums, Sum, Through, Tried
 
 Terms = dict[Choice, int]
 
+_FINEST = 1 << 64
+"""Weights are whole numbers of some part of one, which must not be finer than this."""
 
-def check_rows(block: Block, best: Best, open_choices: Iterable[Added]) -> None:
+
+def check_rows(block: Block, claim: RowSums) -> None:
     """Check that no straight order adds more patches to units than a number.
-
-    Parameters
-    ----------
-    block
-        The block.
-    best
-        The number with its proofs.
-    open_choices
-        The additions that were not left out as impossible.
 
     Raises
     ------
     ProofError
         If the proof has a gap.
     """
-    checker = _Checker(block, frozenset(open_choices))
+    checker = _Checker(block, frozenset(claim.possible))
     checker.check_left_out()
-    for proof in best.proofs:
-        checker.check(proof, best.rows)
-    covered = [choice for proof in best.proofs for choice in proof.choices if isinstance(choice, Added)]
-    if len(set(covered)) < len(covered) or not checker.open <= set(covered):
-        raise ProofError("the proof leaves out a patch that may be added, or counts one twice")
-    if sum(proof.most for proof in best.proofs) > best.most:
+    for component in claim.components:
+        checker.check(component, claim.rows)
+    covered = [choice for part in claim.components for choice in part.choices if isinstance(choice, Added)]
+    if len(set(covered)) < len(covered):
+        raise ProofError("the proof counts a patch that may be added twice")
+    if not checker.open <= set(covered):
+        raise ProofError("the proof leaves out a patch that may be added")
+    if sum(component.most for component in claim.components) > claim.most:
         raise ProofError("the parts of the proof add up to more than what is claimed")
 
 
@@ -51,6 +67,7 @@ class _Checker:
     def __init__(self, block: Block, open_choices: frozenset[Added]) -> None:
         self.block = block
         self.open = open_choices
+        self._right: set[int] = set()
         edges = block.edges
         outline = block.boundary_junctions()
         self.line = {k: n for n, line in enumerate(block.lines) for k in range(line.first, line.stop)}
@@ -60,20 +77,27 @@ class _Checker:
                 self.around.setdefault(j, set()).add(k)
         self.pairs: dict[int, list[tuple[int, int]]] = {j: [] for j in self.around}
         self.tees: dict[int, tuple[int, int]] = {}
-        for line in block.lines:
+        self._find_pairs()
+        self.stretch = self._stretches()
+        self.above: dict[int, set[int]] = {}
+        for j, (k, _) in self.tees.items():
+            for stem in self.stems(j):
+                self.above.setdefault(self.stretch[stem][0], set()).add(self.stretch[k][0])
+
+    def _find_pairs(self) -> None:
+        """Find the pairs in line at every junction, and the tees."""
+        edges = self.block.edges
+        for line in self.block.lines:
             for pair in pairwise(range(line.first, line.stop)):
                 j = edges[pair[0]].end
                 if j in self.around:
                     self.pairs[j].append(pair)
                     if len({edges[k].left for k in pair}) == 1 or len({edges[k].right for k in pair}) == 1:
                         self.tees[j] = pair
-        if any(not pairs or (j in self.tees and len(pairs) > 1) for j, pairs in self.pairs.items()):
-            raise ProofError("a junction has no pair of edges in line, or not one only where a patch spans it")
-        self.stretch = self._stretches()
-        self.above: dict[int, set[int]] = {}
-        for j, (k, _) in self.tees.items():
-            for stem in self.stems(j):
-                self.above.setdefault(self.stretch[stem][0], set()).add(self.stretch[k][0])
+        if any(not pairs for pairs in self.pairs.values()):
+            raise ProofError("a junction has no pair of edges in line, so that straight seams cannot sew the block")
+        if any(len(self.pairs[j]) > 1 for j in self.tees):
+            raise ProofError("a patch spans a junction where several lines may go through")
 
     def _stretches(self) -> dict[int, tuple[int, ...]]:
         """Return for each edge the edges that tees link it to."""
@@ -158,48 +182,74 @@ class _Checker:
 
     # -- sums --------------------------------------------------------------------------------------------------
 
-    def check(self, proof: Proof, rows: tuple[Row, ...]) -> None:
+    def check(self, proof: Component, rows: tuple[Row, ...]) -> None:
         """Check what is said of one component."""
         waiting: list[tuple[Sum | Tried, dict[Choice, int]]] = [(proof.tree, {})]
         while waiting:
             node, fixed = waiting.pop()
             if isinstance(node, Tried):
                 waiting += [(node.no, fixed | {node.choice: 0}), (node.yes, fixed | {node.choice: 1})]
-            elif self._sum(proof, node, rows, fixed) >= (proof.most + 1) * SCALE:
+            elif self._sum(proof, node, rows, fixed) >= proof.most + 1:
                 raise ProofError(f"a sum of rows does not show that {proof.most} patches are the most that are added")
 
-    def _sum(self, proof: Proof, leaf: Sum, rows: tuple[Row, ...], fixed: Mapping[Choice, int]) -> int:
-        left: Terms = {choice: SCALE if isinstance(choice, Added) else 0 for choice in proof.choices}
+    def _sum(self, proof: Component, leaf: Sum, rows: tuple[Row, ...], fixed: Mapping[Choice, int]) -> Fraction:
+        """Return what the patches added do not exceed: by weak duality, in whole numbers of some part of one."""
+        if any(weight < 0 for weight in leaf.weights.values()):
+            raise ProofError("a row is counted less than nought times")
+        unit = lcm(*(weight.denominator for weight in leaf.weights.values()))
+        if unit > _FINEST:
+            raise ProofError("the weights of rows have no common part that is not too fine")
+        left: Terms = {choice: unit if isinstance(choice, Added) else 0 for choice in proof.choices}
         total = 0
-        for n, weight in leaf.weights.items():
-            row = rows[n]
-            if weight < 0:
-                raise ProofError("a row is counted less than nought times")
-            terms, most = self.derive(row)
-            if terms != dict(row.terms) or most > row.most:
-                raise ProofError(f"a row of the kind {row.kind!r} is not what it should be")
+        for n, exact in leaf.weights.items():
+            weight = exact.numerator * (unit // exact.denominator)
+            if not 0 <= n < len(rows):
+                raise ProofError("a sum counts a row that there is not")
+            row = self._derived(n, rows[n])
             total += weight * row.most
             for choice, factor in row.terms:
                 left[choice] = left.get(choice, 0) - weight * factor
         for choice, worth in left.items():
             total += worth * fixed[choice] if choice in fixed else max(0, worth)
-        return total
+        return Fraction(total, unit)
+
+    def _derived(self, number: int, row: Row) -> Row:
+        """Return a row that is what it should be."""
+        if number not in self._right:
+            terms, most = self.derive(row)
+            if len(dict(row.terms)) < len(row.terms) or terms != dict(row.terms) or most > row.most:
+                raise ProofError(f"a row of the kind {row.kind!r} is not what it should be")
+            self._right.add(number)
+        return row
 
     # -- rows --------------------------------------------------------------------------------------------------
 
     def derive(self, row: Row) -> tuple[Terms, int]:
         """Return the row that follows from a kind and a witness."""
-        if row.kind == "wait":
-            return self._wait(row)
-        if row.kind == "bend":
-            return self._bend(*row.witness)
-        if row.kind == "ring":
-            return self._ring(row.witness)
-        return getattr(self, "_" + row.kind)(*row.witness)  # type: ignore[no-any-return]
+        match row.kind, row.witness:
+            case "wait", ():
+                derived = self._wait(row)
+            case "bend", (first, last):
+                derived = self._bend(first, last)
+            case "ring", ring:
+                derived = self._ring(ring)
+            case "through", (junction,):
+                derived = self._through(junction)
+            case "stretch", (edge,):
+                derived = self._stretch(edge)
+            case "stretch", (edge, 0 | 1 as end):
+                derived = self._stretch(edge, end)
+            case "patch", (patch,):
+                derived = self._patch(patch)
+            case "stem", (junction, stem):
+                derived = self._stem(junction, stem)
+            case _:
+                raise ProofError(f"there are no rows of the kind {row.kind!r} about {len(row.witness)} numbers")
+        return derived
 
     def _through(self, junction: int) -> tuple[Terms, int]:
-        if junction in self.tees:
-            raise ProofError("a tee was taken for a crossing")
+        if junction in self.tees or junction not in self.pairs:
+            raise ProofError("a junction was taken for a crossing that is none")
         return {Through(junction, self.line[a]): -1 for a, _ in self.pairs[junction]}, -1
 
     def _stretch(self, edge: int, end: int | None = None) -> tuple[Terms, int]:
@@ -207,7 +257,7 @@ class _Checker:
         if end is not None:
             stretch = self.stretch[edge]
             at = self.block.edges[stretch[-1]].end if end else self.block.edges[stretch[0]].start
-            if at in self.tees or not any(stretch[-end] in pair for pair in self.pairs[at]):
+            if at in self.tees or not any(stretch[-end] in pair for pair in self.pairs.get(at, ())):
                 raise ProofError("a stretch was said to end at a crossing where it cannot go through")
             terms[Through(at, self.line[edge])] = 1
         return terms, 1
@@ -217,7 +267,7 @@ class _Checker:
         return {choice: 1 for k in sides for choice in self.added(k) if choice.patch == patch}, 1
 
     def _stem(self, junction: int, stem: int) -> tuple[Terms, int]:
-        if stem not in self.stems(junction):
+        if junction not in self.tees or stem not in self.stems(junction):
             raise ProofError("an edge was said to end at a tee where it does not")
         terms: Terms = dict.fromkeys(self.added(self.tees[junction][0]), 1)
         for choice in self.added(stem):
@@ -225,9 +275,13 @@ class _Checker:
         return terms, 0
 
     def _ring(self, ring: tuple[int, ...]) -> tuple[Terms, int]:
-        against = self._against_of(ring)
-        if len(ring) % 2 == 0 or len(set(ring)) < len(ring):
+        if len(ring) % 2 == 0:
             raise ProofError("a ring of stretches has not an odd number of them")
+        if len(set(ring)) < len(ring):
+            raise ProofError("a ring of stretches passes one twice")
+        if any(self.stretch[k][0] != k for k in ring):
+            raise ProofError("a stretch in a ring is not named by its first edge")
+        against = self._against_of(ring)
         if any(b not in against[a] for a, b in pairwise([*ring, ring[0]])):
             raise ProofError("two neighbours in a ring do not meet where two lines cross")
         return {choice: 1 for k in ring for choice in self.added(k)}, len(ring) // 2
@@ -293,7 +347,7 @@ class _Checker:
 
     def _linked(self, choice: Through) -> tuple[int, tuple[int, int]]:
         """Return the two edges that a choice links, by their junction."""
-        pairs = [pair for pair in self.pairs[choice.junction] if self.line[pair[0]] == choice.line]
+        pairs = [pair for pair in self.pairs.get(choice.junction, ()) if self.line[pair[0]] == choice.line]
         if choice.junction in self.tees or len(pairs) != 1:
             raise ProofError("a line was said to go through a junction where it cannot be chosen")
         return choice.junction, pairs[0]

@@ -1,0 +1,296 @@
+"""What is claimed about a block: frozen records with block data only.
+
+Junctions, edges, lines and patches are meant by their numbers in the block.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Literal, NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+
+
+class Cost(NamedTuple):
+    """What an order costs, in the order of merit: one cost is less than another as tuples are."""
+
+    hard_corners: int = 0
+    set_in: int = 0
+    excess_pivots: int = 0
+    joins: int = 0
+
+    def plus(self, other: Cost) -> Cost:
+        """Return both costs together, item by item."""
+        return Cost(*(a + b for a, b in zip(self, other, strict=True)))
+
+
+NOTHING = Cost()
+
+
+# -- hard corners ----------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Corner:
+    """A junction where no two edges are in line: a Y, or a bend between two patches."""
+
+    junction: int
+
+
+@dataclass(frozen=True, slots=True)
+class Bend:
+    """Edges in line, from the first to the last, that are not straight as a whole, and that one seam sews."""
+
+    first: int
+    last: int
+
+
+@dataclass(frozen=True, slots=True)
+class Ring:
+    """Seams that wait for each other.
+
+    Parameters
+    ----------
+    walk
+        Junctions in turn, each with the edge by which a closed walk leaves it. At each of them this edge is in the
+        last pair, if that pair is in line, and so is sewn no earlier than the edge by which the walk arrives.
+    """
+
+    walk: tuple[tuple[int, int], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Fork:
+    """A junction where several pairs are in line, with what costs a corner whichever of them is last.
+
+    Parameters
+    ----------
+    junction
+        Where.
+    ways
+        For each pair in line, by its smaller edge.
+    """
+
+    junction: int
+    ways: tuple[tuple[int, Witness], ...]
+
+
+Witness = Corner | Bend | Ring | Fork
+"""Some place that costs one hard corner by itself."""
+
+
+# -- joins -----------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Swept:
+    """Joins of all parts of a bundle of crossing lines.
+
+    Parameters
+    ----------
+    junctions
+        The crossings; their places here are the bits of the parts.
+    sides
+        Per line that passes some of them, its number and the crossings (places) on either side of it.
+    parts
+        Shape (parts, words): crossings of each part, 64 to a word.
+    joins
+        Shape (parts,): no straight order of the part has fewer.
+    """
+
+    junctions: tuple[int, ...]
+    sides: tuple[tuple[int, tuple[int, ...], tuple[int, ...]], ...]
+    parts: npt.NDArray[np.uint64]
+    joins: npt.NDArray[np.int64]
+
+
+@dataclass(frozen=True, slots=True)
+class Searched:
+    """What a part costs at least, settled by a search that no record can be followed of.
+
+    Parameters
+    ----------
+    patches
+        The part.
+    cost
+        No order of it costs less.
+    by
+        ``paths`` where every path from outline to outline was tried, ``model`` for the constraint solver.
+    spent
+        Thousandths of a second of an ordinary machine, counted and not clocked.
+    """
+
+    patches: tuple[int, ...]
+    cost: Cost
+    by: Literal["paths", "model"]
+    spent: int
+
+
+@dataclass(frozen=True, slots=True)
+class Potentials:
+    """Numbers for sets of junctions and for parts, each of which follows from others over every cut.
+
+    Parameters
+    ----------
+    clusters
+        Per set of junctions that edges link: straight orders of the patches round it have no fewer joins.
+    apart
+        Per cluster, crossings that share no line: each needs a join of its own.
+    swept
+        Clusters with all of their parts.
+    parts
+        Per part (patches): straight orders of it have no fewer joins.
+    costs
+        Per part: no order of it costs less.
+    searched
+        The parts of which the cost is known by a search only.
+    """
+
+    clusters: Mapping[tuple[int, ...], int]
+    apart: Mapping[tuple[int, ...], tuple[int, ...]]
+    swept: tuple[Swept, ...]
+    parts: Mapping[tuple[int, ...], int]
+    costs: Mapping[tuple[int, ...], Cost]
+    searched: tuple[Searched, ...] = ()
+
+
+# -- rows ------------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Through:
+    """A choice: a line goes through a crossing."""
+
+    junction: int
+    line: int
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Added:
+    """A choice: a stretch (named by its first edge) adds a single patch."""
+
+    edge: int
+    patch: int
+
+
+Choice = Through | Added
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A sum of choices that is at most a number in every straight order.
+
+    Parameters
+    ----------
+    kind
+        Which rule it follows; see `seamtree.proofs.rows`.
+    witness
+        What it is about: a junction, a patch, edges.
+    terms
+        The choices with their factors.
+    most
+        What the sum is at most.
+    """
+
+    kind: str
+    witness: tuple[int, ...]
+    terms: tuple[tuple[Choice, int], ...]
+    most: int
+
+
+@dataclass(frozen=True, slots=True)
+class Sum:
+    """A bound proven by a sum of rows, with the choices that were tried taken as given.
+
+    Parameters
+    ----------
+    weights
+        Per row (by its number) how often it is counted.
+    """
+
+    weights: Mapping[int, Fraction]
+
+
+@dataclass(frozen=True, slots=True)
+class Tried:
+    """A bound proven for a choice not taken and for the choice taken."""
+
+    choice: Choice
+    no: Sum | Tried
+    yes: Sum | Tried
+
+
+@dataclass(frozen=True, slots=True)
+class Component:
+    """That some choices add no more patches than a number."""
+
+    choices: tuple[Choice, ...]
+    most: int
+    tree: Sum | Tried
+
+
+@dataclass(frozen=True, slots=True)
+class RowSums:
+    """That no straight order adds more patches to units than a number.
+
+    Parameters
+    ----------
+    most
+        The number.
+    possible
+        The additions that were not left out as impossible.
+    components
+        Each a proof of its own.
+    rows
+        What the proofs refer to.
+    """
+
+    most: int
+    possible: tuple[Added, ...]
+    components: tuple[Component, ...]
+    rows: tuple[Row, ...]
+
+
+# -- all of it -------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Claims:
+    """What is claimed about a block.
+
+    Parameters
+    ----------
+    cost
+        No order of the block costs less, in the order of merit; joins are units less one.
+    corners
+        Places that cost one hard corner each, and share none.
+    units
+        Why; None where nothing is to be shown, as for a single unit.
+    """
+
+    cost: Cost = NOTHING
+    corners: tuple[Witness, ...] = ()
+    units: Potentials | RowSums | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Proof:
+    """Claims about one block.
+
+    Parameters
+    ----------
+    block
+        Digest of the block: its planar map, to a millionth of an inch.
+    claims
+        What is claimed.
+    """
+
+    block: str
+    claims: Claims
+
+    def __repr__(self) -> str:
+        cost = self.claims.cost
+        return f"<Proof: no fewer than {cost.hard_corners} hard corners, then {cost.joins + 1} units>"
