@@ -16,12 +16,13 @@ from seamtree import arguments
 from seamtree.block.assemble import Face, assemble_block
 from seamtree.block.cover import NOTHING, Cover, find_cover
 from seamtree.block.faces import OPEN, Faces
-from seamtree.block.faults import check_crossings, check_scale, find_faults, letters, place, unfilled_notes
+from seamtree.block.faults import check_crossings, check_scale, find_faults, letters, unfilled_notes
 from seamtree.block.heal import close_slivers, without_closed_tips
 from seamtree.block.model import Block
 from seamtree.block.noding import build_network
-from seamtree.block.notes import gathered, size_notes
+from seamtree.block.notes import bite_notes, gathered, size_notes
 from seamtree.block.paint import Painting, drawn_points, paint
+from seamtree.block.places import place
 from seamtree.block.sewn_on import as_markings, small_shapes
 from seamtree.block.shading import Shade, find_shades, lone_shades, shading_notes
 from seamtree.block.smooth import curved_edges
@@ -329,6 +330,7 @@ def _blocks(stage: _Stage, *, tolerance: float) -> tuple[Block, ...]:
                 *stage.healed,
                 *(_unfilled(cover, f, what, frame) for f, what in unfilled.items() if f in set(group)),
                 *size_notes(block),
+                *bite_notes(block),
                 *shading_notes(stage.shades, block, (frame.left, frame.top)),
                 *(_moved_note(note, (0.0, 0.0), frame) for f, note in stray if f is None or f in set(group)),
             ]
