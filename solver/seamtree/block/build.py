@@ -336,7 +336,9 @@ def _blocks(stage: _Stage, *, tolerance: float) -> tuple[Block, ...]:
             ]
         )
         markings = tuple(_markings(drawing.markings, corner, frame, alone=alone))
-        blocks.append(replace(block, notes=notes, markings=markings))
+        used = {patch.fabric for patch in block.patches}
+        names = tuple((fabric, name) for fabric, name in drawing.fabric_names if fabric in used)
+        blocks.append(replace(block, notes=notes, markings=markings, fabric_names=names))
     return tuple(blocks)
 
 

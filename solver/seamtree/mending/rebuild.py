@@ -163,9 +163,9 @@ def assemble(block: Block, points: Sequence[Point], faces: Sequence[Face], curve
     Parameters
     ----------
     block
-        The block before; its name, tolerance, notes and markings stay.
+        The block before; its name, tolerance, notes, markings and names of fabrics stay.
     points, faces, curves
         See `seamtree.block.assemble.assemble_block`.
     """
     made = assemble_block(points, faces, tolerance=block.tolerance, name=block.name, curves=curves, notes=block.notes)
-    return replace(made, markings=block.markings)
+    return replace(made, markings=block.markings, fabric_names=block.fabric_names)

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from itertools import groupby, pairwise
 
 from seamtree.block.model import OUTSIDE
-from seamtree.pattern.fabrics import Fabrics, build_fabrics
+from seamtree.pattern.fabrics import Fabrics, fabrics_of_blocks
 from seamtree.pattern.labels import short_word
 from seamtree.pattern.lengths import Lengths
 from seamtree.planning.corners import hard_corner_warning
@@ -229,7 +229,7 @@ def _paper_off_early(plan: Plan) -> Iterator[tuple[int, list[str]]]:
 
 def write_tasks(plan: Plan, fabrics: Fabrics | None = None, *, lengths: Lengths) -> tuple[Task, ...]:
     """Return the order of work: every unit and every join, each when it is its turn."""
-    known = fabrics or build_fabrics(patch.fabric for patch in plan.block.patches)
+    known = fabrics or fabrics_of_blocks([plan.block])
     names = units_by_node(plan.tree)
     tasks = []
     for node in nodes_in_turn(plan.tree):
