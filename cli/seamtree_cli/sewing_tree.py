@@ -20,7 +20,7 @@ from rich.tree import Tree
 
 from seamtree.colour import ink_on
 from seamtree.errors import Finding
-from seamtree.fabric import fabric_rgb, fabric_words
+from seamtree.fabric import fabric_rgb
 from seamtree.planning.directions import describe_join
 from seamtree.planning.model import Join, Node, Plan, Unit
 from seamtree.planning.naming import name_units, units_by_node
@@ -213,7 +213,7 @@ class _Writer:
     def __init__(self, plan: Plan, *, colour: bool, members: dict[int, tuple[str, ...]]) -> None:
         self._plan = plan
         self._block = plan.block
-        self._words = fabric_words(patch.fabric for patch in plan.block.patches)
+        self._words = plan.block.fabric_words()
         self._named_fabrics = any(patch.fabric for patch in plan.block.patches)
         self._colour = colour
         self._members = members

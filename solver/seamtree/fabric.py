@@ -14,7 +14,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -162,24 +162,42 @@ def fabric_word(fabric: str | None) -> str:
     return min(places, key=lambda place: (_distance(here, place[0]), place[1]))[1]
 
 
-def fabric_words(fabrics: Iterable[str | None]) -> dict[str | None, str]:
+def one_to_one(named: Iterable[tuple[str, str]]) -> dict[str, str]:
+    """Return the names of fabrics that have one name each which no other one has, be it in capitals or not."""
+    names: dict[str, set[str]] = {}
+    bearers: dict[str, set[str]] = {}
+    for fabric, name in named:
+        names.setdefault(fabric, set()).add(name)
+        bearers.setdefault(name.casefold(), set()).add(fabric)
+    return {
+        fabric: name for fabric, (name, *others) in names.items() if not others and len(bearers[name.casefold()]) == 1
+    }
+
+
+def fabric_words(fabrics: Iterable[str | None], names: Iterable[tuple[str, str]] = ()) -> dict[str | None, str]:
     """Return a word for every fabric of one block; two fabrics never share a word.
+
+    A fabric of which the drawing, or several together, say how it is called (`names`: pairs of fabric and name) goes
+    by that.
 
     Of two colours with the same nearest word one is called darker and the other lighter, and so on; more than
     three, some that are equally light, and those of a word whose dark or light sister is in use are numbered from
     dark to light.
     """
     alike: dict[str, list[str | None]] = {}
-    for fabric in sorted(set(fabrics), key=lambda f: f or ""):
+    several = set(fabrics)
+    named = {fabric: name for fabric, name in one_to_one(names).items() if fabric in several}
+    ids = {fabric for fabric in several if fabric_rgb(fabric) is None and fabric not in named}
+    words: dict[str | None, str] = {fabric: name for fabric, name in named.items() if name not in ids}
+    for fabric in sorted(several - words.keys(), key=lambda f: f or ""):
         alike.setdefault(fabric_word(fabric), []).append(fabric)
-    words: dict[str | None, str] = {}
     for word, group in alike.items():
         colours = [f for f in group if fabric_rgb(f) is not None]
         words.update(dict.fromkeys(group, word))
         if len(colours) > 1:
             shaded = any(f"{shade} {word}" in alike for shade in _SHADES)
             words.update(_tell_apart(word, colours, graded=not shaded))
-    return _unique(words)
+    return _unique(words, {fabric for fabric, name in named.items() if words[fabric] == name})
 
 
 def _tell_apart(word: str, colours: list[str | None], *, graded: bool) -> dict[str | None, str]:
@@ -205,12 +223,13 @@ def _graded(word: str, number: int) -> list[str] | None:
     return [f"{shade} {word}" for shade in ("darkest", "middle", "lightest")]
 
 
-def _unique(words: dict[str | None, str]) -> dict[str | None, str]:
+def _unique(words: dict[str | None, str], named: Collection[str]) -> dict[str | None, str]:
     """Settle the last ties: words of the file stay as they are, a colour that meets one is numbered on."""
-    taken = {word for fabric, word in words.items() if fabric_rgb(fabric) is None}
+    kept = {fabric for fabric in words if fabric_rgb(fabric) is None or fabric in named}
+    taken = {words[fabric] for fabric in kept}
     settled = dict(words)
     for fabric, word in words.items():
-        if fabric_rgb(fabric) is None:
+        if fabric in kept:
             continue
         number, name = 1, word
         while name in taken:

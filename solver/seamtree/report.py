@@ -31,6 +31,7 @@ def block_json(plan: Plan) -> dict[str, Any]:
     """Return the object for one block: sizes in inches, places x to the right and y down from its top left corner."""
     block = plan.block
     ids = plan.patch_ids()
+    names = dict(block.fabric_names)
     return {
         "name": block.name,
         "width": round(block.width, _DECIMALS),
@@ -44,6 +45,7 @@ def block_json(plan: Plan) -> dict[str, Any]:
                 "id": ids[p],
                 "polygon": [_place(block, j) for j in patch.ring],
                 "fabric": patch.fabric,
+                "fabric_name": names.get(patch.fabric or ""),
                 "label": patch.label,
             }
             for p, patch in sorted(enumerate(block.patches), key=lambda item: id_order(ids[item[0]]))

@@ -91,19 +91,66 @@ def test_there_is_an_end_to_telling() -> None:
     assert "29 more" in findings[-1].message
 
 
-def test_lines_that_enclose_nothing() -> None:
-    findings = faults(line((0, 0), (4, 0), (4, 4), (0, 4), (0, 0.5)))
-    assert codes(findings) == ["loose-end", "loose-end", "no-block"]
-    assert findings[0].code == "no-block"
-
-
 def test_a_single_line() -> None:
     assert "no-block" in codes(faults(line((0, 0), (4, 0))))
 
 
+@pytest.mark.parametrize(
+    ("path", "gap"),
+    [
+        (((0, 0), (4, 0), (4, 4), (0, 4), (0, 0.5)), "0.50"),
+        (((0, 0), (4, 0), (4, 4), (0, 4), (0, 3)), "3.00"),
+        (((0, 0), (4, 0), (4, 4), (0, 4)), "4.00"),
+        (((0, 0), (4, 0), (2, 4)), "4.47"),
+    ],
+)
+@pytest.mark.parametrize("mast", [False, True])
+def test_an_outline_that_is_not_closed(path: tuple[tuple[float, float], ...], gap: str, mast: bool) -> None:
+    inside = [line((2, 0), (2, 4), name="mast")] if mast else []
+    finding = only(faults(line(*path, name="hull"), *inside), "open-outline")
+    assert f"Close hull: {gap} in are missing" in finding.message
+    assert finding.at in (path[0], path[-1])
+
+
+def test_a_patch_that_is_not_closed() -> None:
+    sail = line((1, 1), (3, 1), (3, 3), (1, 3), (1, 1.3), name="sail")
+    finding = only(faults(frame(0, 0, 8, 8), sail), "open-outline")
+    assert "Close sail: 0.30 in are missing between these." in finding.message
+
+
+def test_an_outline_that_goes_on_beyond_its_beginning_is_closed() -> None:
+    assert codes(faults(line((0, 0), (4, 0), (4, 4), (0, 4), (0, -0.2)))) == ["loose-end"]
+
+
+def test_an_outline_one_side_of_which_is_missing() -> None:
+    sides = [line((0, 0), (4, 0)), line((4, 0), (4, 4)), line((4, 4), (0, 4))]
+    finding = only(faults(*sides, line((2, 0), (2, 4)), line((0, 2), (4, 2))), "missing-frame")
+    assert "Draw the 4.00 in of it that are missing between (0.00, 0.00) in and (0.00, 4.00) in" in finding.message
+
+
+def test_lines_without_a_frame() -> None:
+    finding = only(faults(line((0, 2), (4, 2)), line((2, 0), (2, 4)), line((3, 0), (3, 4))), "missing-frame")
+    assert "6 ends of lines" in finding.message
+    assert "from (0.00, 0.00) in to (4.00, 4.00) in" in finding.message
+
+
+def test_rays_without_a_frame() -> None:
+    rays = (line((0, 0), (3 * math.cos(k * math.pi / 4), 3 * math.sin(k * math.pi / 4))) for k in range(8))
+    assert "8 ends" in only(faults(*rays), "missing-frame").message
+
+
 def test_lines_that_never_meet() -> None:
-    findings = faults(*(line((0, y), (4, y)) for y in range(3)))
-    assert codes(findings) == ["loose-end"] * 6 + ["no-block"]
+    assert codes(faults(*(line((0, y), (4, y)) for y in range(3)))) == ["missing-frame"]
+
+
+def test_an_end_inside_is_told_beside_a_missing_frame() -> None:
+    lines = [line((0, 1), (4, 1)), line((0, 3), (4, 3)), line((1, 0), (1, 4)), line((2, 0), (2, 2.5))]
+    assert codes(faults(*lines)) == ["loose-end", "missing-frame"]
+
+
+def test_stubs_that_stick_out_of_an_outline_are_no_missing_frame() -> None:
+    stubs = (line((x, 0), (x, 4.2)) for x in range(1, 4))
+    assert codes(faults(frame(0, 0, 4, 4), *stubs)) == ["loose-end"] * 3
 
 
 def test_a_line_between_two_blocks_parts_nothing() -> None:

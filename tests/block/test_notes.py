@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from seamtree.block.build import build_blocks
 from seamtree.block.notes import gathered
 from seamtree.errors import Finding
+from tests.block.drawn import area, blocks, box
 from tests.drawing.svg.helps import read
 
 
@@ -76,3 +77,42 @@ def test_blocks_of_unusual_size_are_told(across, down, told):
     notes = [note for note in block.notes if note.code == "unusual-size"]
     assert len(notes) == (told is not None)
     assert not told or told in notes[0].message
+
+
+def bites(*shapes):
+    return [note for block in blocks(*shapes) for note in block.notes if note.code == "bitten-outline"]
+
+
+@pytest.mark.parametrize(("x", "y"), [(0, 0), (4, 0), (6, 2), (2, 6), (6, 6)])
+def test_a_patch_forgotten_at_the_outline(x, y):
+    cells = [(a, b) for a in range(0, 8, 2) for b in range(0, 8, 2)]
+    patches = [box(a, b, a + 2, b + 2) for a, b in cells if (a, b) != (x, y)]
+    (note,) = bites(*patches)
+    assert f"but for a bite of 2 × 2 in at ({x + 1}.00, {y + 1}.00) in" in note.message
+    assert note.at == (x + 1.0, y + 1.0)
+    assert not bites(*patches, box(x, y, x + 2, y + 2))
+
+
+def test_a_corner_triangle_forgotten():
+    (note,) = bites(box(0, 0, 4, 8), area((4, 0), (6, 0), (8, 2), (8, 8), (4, 8)))
+    assert "a bite of 2 × 2 in" in note.message.replace("1.99", "2")
+
+
+@pytest.mark.parametrize(
+    "outline",
+    [
+        [(0, 0), (4, 0), (8, 8), (0, 8)],  # a slanted side
+        [(0, 0), (8, 8), (0, 8)],
+        [(2, 0), (6, 0), (8, 2), (8, 6), (6, 8), (2, 8), (0, 6), (0, 2)],  # four corners
+        [(0, 0), (6, 0), (6, 2), (8, 2), (8, 6), (6, 6), (6, 8), (0, 8)],  # two
+        [(0, 0), (3, 0), (3, 5), (8, 5), (8, 8), (0, 8)],  # an angle
+        [(0, 0), (7.985, 0), (8, 0.02), (8, 8), (0, 8)],  # within the tolerance
+    ],
+)
+def test_outlines_that_are_meant(outline):
+    assert not bites(area(*outline))
+
+
+def test_two_blocks_are_looked_at_each():
+    both = [area((10, 0), (14, 0), (14, 3), (13, 3), (13, 4), (10, 4)), box(0, 0, 4, 4)]
+    assert [note.at for note in bites(*both)] == [(3.5, 3.5)]

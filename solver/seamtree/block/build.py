@@ -17,12 +17,13 @@ from seamtree import arguments
 from seamtree.block.assemble import Face, assemble_block
 from seamtree.block.cover import NOTHING, Cover, find_cover
 from seamtree.block.faces import OPEN, Faces
-from seamtree.block.faults import check_crossings, check_scale, find_faults, letters, place, unfilled_notes
+from seamtree.block.faults import check_crossings, check_scale, find_faults, letters, unfilled_notes
 from seamtree.block.heal import close_slivers, without_closed_tips
 from seamtree.block.model import Block
 from seamtree.block.noding import build_network
-from seamtree.block.notes import gathered, size_notes
+from seamtree.block.notes import bite_notes, gathered, size_notes
 from seamtree.block.paint import Painting, drawn_points, paint
+from seamtree.block.places import place
 from seamtree.block.sewn_on import as_markings, small_shapes
 from seamtree.block.shading import Shade, find_shades, lone_shades, shading_notes
 from seamtree.block.sketch import FLOATING, Area, Sketch
@@ -364,12 +365,14 @@ def _blocks(stage: _Stage, *, tolerance: float) -> tuple[Block, ...]:
                 *stage.healed,
                 *(_unfilled(cover, f, what, frame) for f, what in unfilled.items() if f in set(group)),
                 *size_notes(block),
+                *bite_notes(block),
                 *shading_notes(stage.shades, block, (frame.left, frame.top)),
                 *(_moved_note(note, (0.0, 0.0), frame) for f, note in stray if f is None or f in set(group)),
             ]
         )
         markings = tuple(_markings(drawing.markings, corner, frame, alone=alone))
-        blocks.append(replace(block, notes=notes, markings=markings))
+        names = _fabric_names(drawing, (patch.fabric for patch in block.patches))
+        blocks.append(replace(block, notes=notes, markings=markings, fabric_names=names))
     return tuple(blocks)
 
 
@@ -412,7 +415,14 @@ def _sketches(stage: _Stage, faults: Sequence[Finding], *, tolerance: float) -> 
             tuple(_moved_note(fault, (0.0, 0.0), frame) for fault in faults if fault.at and frame.holds(fault.at)),
             tuple(_moved_note(note, corner, frame) for note in drawing.notes) + stage.healed,
             tuple(_markings(drawing.markings, corner, frame, alone=len(groups) == 1)),
+            _fabric_names(drawing, (fills[f] for f in group)),
         )
+
+
+def _fabric_names(drawing: Drawing, fabrics: Iterable[str | None]) -> tuple[tuple[str, str], ...]:
+    """Return what a drawing calls some fabrics."""
+    used = set(fabrics)
+    return tuple((fabric, name) for fabric, name in drawing.fabric_names if fabric in used)
 
 
 def _sides(ring: Sequence[int]) -> list[tuple[int, int]]:

@@ -11,10 +11,12 @@ import numpy as np
 import shapely
 
 from seamtree.block.cover import NOTHING, Cover, inner_points
-from seamtree.block.faces import Faces, dangling_chains
+from seamtree.block.faces import Faces
 from seamtree.block.heal import slivers
+from seamtree.block.loose_ends import OUTLINE_FAULTS, find_loose_ends
 from seamtree.block.noding import Floats, Geometries, Ints, Network
 from seamtree.block.paint import Painting
+from seamtree.block.places import as_point, place
 from seamtree.block.slots import find_slots
 from seamtree.drawing import limits
 from seamtree.drawing.model import Drawing, Shape
@@ -40,11 +42,6 @@ _LEAST_SIZE = 20
 
 _SAME_SHARE = 0.98
 """Two polygons that have more than this share of either in common are the same polygon drawn twice."""
-
-
-def place(at: Point) -> str:
-    """Return a place in words."""
-    return f"({at[0] + 0.0:.2f}, {at[1] + 0.0:.2f}) in"
 
 
 def check_scale(drawing: Drawing, points: Floats, *, tolerance: float) -> None:
@@ -133,9 +130,10 @@ def find_faults(painting: Painting, faces: Faces, cover: Cover, *, tolerance: fl
     """
     drawing, fills = painting.drawing, painting.fills
     findings: list[Finding] = []
-    if not len(faces.polygons):
+    ends = find_loose_ends(painting, faces, tolerance=tolerance, most=MOST_FINDINGS)
+    if not len(faces.polygons) and not any(finding.code in OUTLINE_FAULTS for finding in ends):
         findings.append(_no_block())
-    findings += _loose_ends(faces, _Namer(painting))
+    findings += ends
     findings += _cut_edges(faces.network, faces.parting_nothing)
     findings += _patches_in_patches(faces, cover, drawing.shapes)
     findings += _pinched(faces)
@@ -161,10 +159,6 @@ def unfilled_notes(cover: Cover) -> Iterator[tuple[int, str]]:
             yield f, "has no fill; it counts as a patch. Fill it, or check whether something is missing there."
 
 
-def _point(at: Floats) -> Point:
-    return float(at[0]), float(at[1])
-
-
 def _no_block() -> Finding:
     message = (
         "No line of the drawing encloses an area, so there is no patch. Close the outline of the block: every end of "
@@ -176,78 +170,13 @@ def _no_block() -> Finding:
 # -- lines that part nothing ----------------------------------------------------------------------------------
 
 
-class _Namer:
-    """Tells which shape drew the line at a place."""
-
-    def __init__(self, painting: Painting) -> None:
-        self._seen = painting.seen
-        self._shapes = painting.drawing.shapes
-        self._tree: shapely.STRtree | None = None
-
-    def __call__(self, at: Point) -> str:
-        if self._tree is None:
-            lines = shapely.linestrings(np.stack([self._seen.start, self._seen.end], axis=1))
-            self._tree = shapely.STRtree(lines)
-        return self._shapes[int(self._seen.shape[self._tree.nearest(shapely.Point(at))])].name
-
-
-def _loose_ends(faces: Faces, name: _Namer) -> Iterator[Finding]:
-    """Name every end that meets nothing, and how far it is from the next line."""
-    if not len(faces.dangling):
-        return
-    network = faces.network
-    degrees = network.degrees()
-    lines = network.linestrings()
-    for number, (end, chain, stop) in enumerate(dangling_chains(faces)):
-        at = _point(network.points[end])
-        if number >= MOST_FINDINGS:  # they are only counted then, and the search for the next line takes time
-            yield Finding("loose-end", f"The end of {name(at)} at {place(at)} meets nothing.", at)
-            continue
-        others = np.ones(len(lines), dtype=bool)
-        others[chain] = False
-        yield _loose_end(at, name(at), network, chain, lines[others], attached=degrees[stop] > 1)
-
-
-def _loose_end(
-    at: Point, name: str, network: Network, chain: list[int], others: Geometries, *, attached: bool
-) -> Finding:
-    message = f"The end of {name} at {place(at)} meets nothing"
-    length = float(
-        np.hypot(*(network.points[network.edges[chain, 1]] - network.points[network.edges[chain, 0]]).T).sum()
-    )
-    remedy = f"cut off its last {length:.2f} in" if attached else "remove it"
-    if len(others):
-        miss = float(shapely.distance(others, shapely.Point(at)).min())
-        ahead = _ahead(at, network, chain[0], others)
-        message += f"; the nearest line is {miss:.2f} in away."
-        remedy = (
-            f"Carry it on by {ahead:.2f} in, or {remedy}." if ahead else f"Move its end onto a line, or {remedy}."
-        )
-    else:
-        message += "."
-        remedy = "Join it to other lines, or remove it."
-    return Finding("loose-end", f"{message} {remedy}", at)
-
-
-def _ahead(at: Point, network: Network, edge: int, others: Geometries) -> float | None:
-    """Return how far it is, straight on, from a loose end to the next line; None where there is none."""
-    ends = network.points[network.edges[edge]]
-    before = ends[0] if np.hypot(*(ends[1] - at)) < np.hypot(*(ends[0] - at)) else ends[1]
-    step = np.array(at) - before
-    span = shapely.total_bounds(others)
-    far = np.array(at) + step / np.hypot(*step) * (np.hypot(span[2] - span[0], span[3] - span[1]) * 2 + 1)
-    hits = shapely.intersection(others, shapely.LineString([at, far]))
-    hits = hits[~shapely.is_empty(hits)]
-    return float(shapely.distance(hits, shapely.Point(at)).min()) if len(hits) else None
-
-
 def _cut_edges(network: Network, edges: Ints) -> Iterator[Finding]:
     """Name lines that have the same face on both sides."""
     if not len(edges):
         return
     runs = shapely.get_parts(shapely.line_merge(shapely.multilinestrings(network.linestrings()[edges])))
     for run in runs:
-        at = _point(shapely.get_coordinates(shapely.line_interpolate_point(run, 0.5, normalized=True))[0])
+        at = as_point(shapely.get_coordinates(shapely.line_interpolate_point(run, 0.5, normalized=True))[0])
         message = (
             f"The line at {place(at)} parts nothing: the same area lies on both of its sides. Remove it, or carry it "
             "on until it cuts the area in two."
@@ -261,7 +190,7 @@ def _cut_edges(network: Network, edges: Ints) -> Iterator[Finding]:
 def _patches_in_patches(faces: Faces, cover: Cover, shapes: Sequence[Shape]) -> Iterator[Finding]:
     for piece, face in faces.islands:
         ring = shapely.Polygon(faces.network.points[list(faces.pieces[piece])])
-        at = _point(shapely.get_coordinates(shapely.point_on_surface(ring))[0])
+        at = as_point(shapely.get_coordinates(shapely.point_on_surface(ring))[0])
         top = int(cover.top[face])
         outer = "another patch" if top == NOTHING else f"another patch ({shapes[top].name})"
         message = (
@@ -277,7 +206,7 @@ def _pinched(faces: Faces) -> Iterator[Finding]:
     for ring in faces.rings:
         if len(set(ring)) < len(ring):
             for vertex in sorted({n for n in ring if ring.count(n) > 1}):
-                at = _point(faces.network.points[vertex])
+                at = as_point(faces.network.points[vertex])
                 message = (
                     f"A patch goes round others and touches itself at {place(at)}, where no seam can get in between. "
                     "'seamtree mend' gives it seams, or draw one from there across the patch, or move apart what "
@@ -290,7 +219,7 @@ def _tiny(faces: Faces, tolerance: float) -> Iterator[Finding]:
     narrow = slivers(faces, tolerance)
     if narrow:
         middles = inner_points(faces.polygons[narrow], tolerance=tolerance)
-        for at in map(_point, middles):
+        for at in map(as_point, middles):
             message = (
                 f"The patch at {place(at)} is narrower than {2 * tolerance:g} in everywhere: too narrow to sew. "
                 "Make it wider, or remove it."
@@ -317,7 +246,7 @@ def _too_fine(painting: Painting, faces: Faces, tolerance: float) -> Iterator[Fi
 def _uncovered(faces: Faces, cover: Cover) -> Iterator[Finding]:
     """Name enclosed areas that no fill covers: gaps where they are narrow everywhere, else holes."""
     for f in np.flatnonzero(cover.top == NOTHING).tolist():
-        at = _point(cover.middles[f])
+        at = as_point(cover.middles[f])
         if shapely.is_empty(shapely.buffer(faces.polygons[f], -GAP_WIDTH / 2)):
             yield _gap(at, _width(faces.polygons[f]))
         else:
@@ -344,7 +273,7 @@ def _open_gaps(faces: Faces) -> Iterator[Finding]:
     rings = [faces.network.points[list(ring)] for k, ring in enumerate(faces.pieces) if k not in inside]
     for ring in rings:
         for slot in find_slots(ring, width=GAP_WIDTH):
-            yield _gap(_point(inner_points(np.array([slot]), tolerance=1e-3)[0]), _width(slot))
+            yield _gap(as_point(inner_points(np.array([slot]), tolerance=1e-3)[0]), _width(slot))
     if len(rings) > 1:
         yield from _gaps_between(rings)
 
@@ -355,7 +284,7 @@ def _gaps_between(rings: Sequence[Floats]) -> Iterator[Finding]:
     first, second = shapely.STRtree(outlines).query(outlines, predicate="dwithin", distance=GAP_WIDTH)
     for a, b in sorted(zip(first[first < second].tolist(), second[first < second].tolist(), strict=True)):
         line = shapely.shortest_line(outlines[a], outlines[b])
-        at = _point(shapely.get_coordinates(line).mean(axis=0))
+        at = as_point(shapely.get_coordinates(line).mean(axis=0))
         message = (
             f"Two separate parts of the drawing are only {line.length:.2f} in apart at {place(at)}. Move them "
             f"together if they are one block, or at least {GAP_WIDTH:g} in apart if they are two."
@@ -377,7 +306,7 @@ def _overlaps(faces: Faces, cover: Cover, shapes: Sequence[Shape]) -> Iterator[F
                 common.setdefault((first, second), []).append(face)
     for (first, second), shared in sorted(common.items()):
         largest = max(shared, key=lambda f: faces.areas[f])
-        at = _point(cover.middles[largest])
+        at = as_point(cover.middles[largest])
         both = f"{shapes[first].name} and {shapes[second].name}"
         if faces.areas[shared].sum() > _SAME_SHARE * max(area[first], area[second]):
             message = f"The same polygon is drawn twice at {place(at)} ({both}). Remove one of them."
@@ -392,7 +321,7 @@ def _overlaps(faces: Faces, cover: Cover, shapes: Sequence[Shape]) -> Iterator[F
 
 # -- texts ----------------------------------------------------------------------------------------------------
 
-_FAULTS_OF_LETTERS = frozenset({"patch-in-patch", "loose-end", "cut-edge", "tiny", "gap"})
+_FAULTS_OF_LETTERS = frozenset({"patch-in-patch", "loose-end", "open-outline", "cut-edge", "tiny", "gap"})
 
 
 def letters(findings: Sequence[Finding], painting: Painting) -> set[tuple[int, int]]:

@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING, Any
 
 from seamtree import arguments
 from seamtree.errors import Finding, Point
+from seamtree.fabric import fabric_words
 from seamtree.tolerances import TOLERANCE
 from seamtree.words import count, dimensions
 
@@ -136,6 +137,8 @@ class Block:
         Findings of the reader and of the healing that do not make the block unusable.
     markings
         Dashed lines of the drawing, in block coordinates; never seams.
+    fabric_names
+        Fabrics of patches of which the drawing says how they are called, with their names.
     """
 
     name: str
@@ -148,6 +151,7 @@ class Block:
     lines: tuple[Line, ...]
     notes: tuple[Finding, ...] = ()
     markings: tuple[Track, ...] = ()
+    fabric_names: tuple[tuple[str, str], ...] = ()
 
     def __repr__(self) -> str:
         size = dimensions(self.width, self.height)
@@ -241,6 +245,10 @@ class Block:
         from seamtree.picture.render import notebook_svg
 
         return notebook_svg(draw_block(self))
+
+    def fabric_words(self) -> dict[str | None, str]:
+        """Return what each fabric is called: as in the drawing, else by a plain word for its colour."""
+        return fabric_words((patch.fabric for patch in self.patches), self.fabric_names)
 
     @property
     def interior_edges(self) -> range:

@@ -16,6 +16,8 @@ _EACH_ITS_OWN = frozenset({"label-outside", "labels-on-each-other"})
 _MOST_PLACES = 3
 """So many of the places of notes of one kind are told besides the first."""
 
+_LARGEST_BITE = 0.3
+"""Where more than this share of a rectangle is missing, no rectangle was meant."""
 
 LARGEST_USUAL = 36.0
 """A block that is wider or higher than this (inches) may have been read at a size that nobody meant."""
@@ -32,6 +34,48 @@ def size_notes(block: Block) -> Iterator[Finding]:
         yield Finding("unusual-size", f"The block is {size}; blocks are hardly larger than 36 in. {check}")
     elif max(block.width, block.height) < LEAST_USUAL:
         yield Finding("unusual-size", f"The block is {size}; blocks are hardly smaller than 2 in. {check}")
+
+
+def bite_notes(block: Block) -> Iterator[Finding]:
+    """Tell of an outline that would be a rectangle but for one bite: a patch may have been forgotten there.
+
+    Each side of the rectangle must be there in part, for an outline with a slanted side is no bitten rectangle.
+    """
+    missing = block.width * block.height - _area(block)
+    slack = block.tolerance * (block.width + block.height)
+    if not slack < missing <= _LARGEST_BITE * block.width * block.height:
+        return
+    import shapely
+
+    outline = [(block.junctions[edge.start], block.junctions[edge.end]) for edge in block.edges if not edge.interior]
+    area = shapely.union_all(shapely.get_parts(shapely.polygonize([shapely.multilinestrings(outline)])))
+    box = shapely.box(0.0, 0.0, block.width, block.height)
+    bites = shapely.get_parts(shapely.buffer(shapely.difference(box, area), -block.tolerance / 2))
+    if len(bites) != 1:
+        return
+    reach = 2 * block.tolerance
+    corners = [(0.0, 0.0), (block.width, 0.0), (block.width, block.height), (0.0, block.height)]
+    sides = shapely.linestrings(list(zip(corners, [*corners[1:], corners[0]], strict=True)))
+    there = shapely.length(shapely.intersection(sides, shapely.buffer(area, block.tolerance / 2)))
+    if (there <= reach).any():
+        return
+    left, top, right, bottom = shapely.bounds(shapely.buffer(bites[0], block.tolerance / 2)).tolist()
+    middle = shapely.point_on_surface(bites[0])
+    at = (float(middle.x), float(middle.y))
+    message = (
+        f"The outline would be a rectangle but for a bite of {dimensions(right - left, bottom - top)} at "
+        f"({words_of(at)}) in. If a patch was forgotten there, or is drawn without fill and line, draw it."
+    )
+    yield Finding("bitten-outline", message, at)
+
+
+def _area(block: Block) -> float:
+    """Return the area of a block, square inches."""
+    twice = 0.0
+    for edge in block.edges[block.interior_edges.stop :]:
+        (x, y), (fx, fy) = block.junctions[edge.start], block.junctions[edge.end]
+        twice += (y * fx - x * fy) if edge.left >= 0 else (x * fy - y * fx)
+    return twice / 2
 
 
 def gathered(notes: Iterable[Finding]) -> tuple[Finding, ...]:

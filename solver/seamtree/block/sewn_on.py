@@ -13,8 +13,8 @@ import numpy as np
 import shapely
 
 from seamtree.block.faces import Faces
-from seamtree.block.faults import place
 from seamtree.block.paint import Floats, Ints, Painting
+from seamtree.block.places import place
 from seamtree.drawing.model import Drawing, Shape, Track
 from seamtree.errors import Finding
 from seamtree.words import inches

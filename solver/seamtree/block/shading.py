@@ -9,9 +9,9 @@ import numpy as np
 import shapely
 
 from seamtree.block.faces import Faces
-from seamtree.block.faults import place
 from seamtree.block.model import Block
 from seamtree.block.paint import Painting, filled_regions
+from seamtree.block.places import place
 from seamtree.drawing.model import Shading
 from seamtree.errors import Finding, Point
 from seamtree.tolerances import OPAQUE

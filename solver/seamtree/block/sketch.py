@@ -61,7 +61,7 @@ class Sketch:
         Where the top left corner of the block lies in the drawing's frame, inches.
     faults
         What keeps the drawing from being a planar map.
-    notes, markings
+    notes, markings, fabric_names
         As for `seamtree.block.model.Block`.
     """
 
@@ -76,6 +76,7 @@ class Sketch:
     faults: tuple[Finding, ...] = ()
     notes: tuple[Finding, ...] = ()
     markings: tuple[Track, ...] = ()
+    fabric_names: tuple[tuple[str, str], ...] = ()
 
     @property
     def bounds(self) -> tuple[float, float, float, float]:
@@ -99,4 +100,5 @@ def sketch_of(block: Block) -> Sketch:
         ),
         notes=block.notes,
         markings=block.markings,
+        fabric_names=block.fabric_names,
     )

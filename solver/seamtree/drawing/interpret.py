@@ -8,6 +8,7 @@ from dataclasses import replace
 
 from seamtree.drawing import limits
 from seamtree.drawing.clips import ClipChecker
+from seamtree.drawing.fabric_names import Called, fabric_names
 from seamtree.drawing.flatten import Flattener
 from seamtree.drawing.model import Drawing, Label, Shading, Shape, Track
 from seamtree.drawing.outlines import Outline, moved, united
@@ -89,7 +90,16 @@ class _Judge:
             tuple(flat.markings),
             (*sheet.notes, *self._notes()),
             tuple(flat.shadings),
+            fabric_names(self._cloth()),
         )
+
+    def _cloth(self) -> Iterator[tuple[str, Called]]:
+        """Yield the fabric of each shape that may be cloth, and what it is called."""
+        for k, shape in enumerate(self._sheet.shapes):
+            if shape.covers and shape.fill is not None:
+                yield shape.fill, shape.called
+            elif k in self._strips and shape.stroke is not None:
+                yield shape.stroke.fabric, shape.called
 
     def _flattened(self) -> _Flat:
         return _Flat(self._sheet, self._scale, self._how.tolerance, self._strips)

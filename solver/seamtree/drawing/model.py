@@ -120,6 +120,8 @@ class Drawing:
         Findings that do not make the drawing unusable (``page-left-out``, ``clip-ignored``, …).
     shadings
         See-through fills, which are left out.
+    fabric_names
+        Fabrics of which the drawing says how they are called, with their names.
     """
 
     source: str
@@ -129,3 +131,4 @@ class Drawing:
     markings: tuple[Track, ...] = ()
     notes: tuple[Finding, ...] = field(default=())
     shadings: tuple[Shading, ...] = ()
+    fabric_names: tuple[tuple[str, str], ...] = ()

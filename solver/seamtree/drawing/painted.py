@@ -10,6 +10,7 @@ from typing import NamedTuple
 
 from seamtree.drawing.affine import Affine
 from seamtree.drawing.clips import Clip
+from seamtree.drawing.fabric_names import NAMELESS, Called
 from seamtree.drawing.model import Label
 from seamtree.drawing.outlines import Bounds, Outline
 from seamtree.errors import Finding
@@ -67,6 +68,8 @@ class PaintedShape(NamedTuple):
         The clips that hold for it.
     marked
         Whether it was said to be a marking.
+    called
+        What may be a name of its fabric.
     """
 
     name: str
@@ -79,6 +82,7 @@ class PaintedShape(NamedTuple):
     dashed: bool
     clips: tuple[Clip, ...]
     marked: bool = False
+    called: Called = NAMELESS
 
     @property
     def stroked(self) -> bool:

@@ -59,7 +59,7 @@ def redraw(arrangement: Arrangement, added: Collection[int]) -> Block | None:
         curves=curves,
         notes=sketch.notes,
     )
-    return replace(made, markings=sketch.markings)
+    return replace(made, markings=sketch.markings, fabric_names=sketch.fabric_names)
 
 
 def reads_back(block: Block) -> bool:
@@ -79,9 +79,9 @@ def assemble(block: Block, points: Sequence[Point], faces: Sequence[Face], curve
     Parameters
     ----------
     block
-        The block before; its name, tolerance, notes and markings stay.
+        The block before; its name, tolerance, notes, markings and names of fabrics stay.
     points, faces, curves
         See `seamtree.block.assemble.assemble_block`.
     """
     made = assemble_block(points, faces, tolerance=block.tolerance, name=block.name, curves=curves, notes=block.notes)
-    return replace(made, markings=block.markings)
+    return replace(made, markings=block.markings, fabric_names=block.fabric_names)

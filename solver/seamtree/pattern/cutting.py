@@ -15,7 +15,7 @@ from dataclasses import dataclass, field
 from itertools import groupby
 
 from seamtree.errors import OptionError
-from seamtree.pattern.fabrics import Fabric, Fabrics, build_fabrics
+from seamtree.pattern.fabrics import Fabric, Fabrics, fabrics_of_blocks
 from seamtree.pattern.foundation import ALLOWANCE
 from seamtree.pattern.lengths import CM, rounded_up
 from seamtree.pattern.pieces import Piece, Shape, Site, build_sites, size_piece
@@ -185,7 +185,7 @@ def build_cloths(
         If an option makes no sense.
     """
     check_cutting(margin=margin, step=step, fabric_width=FABRIC_WIDTH, allowance=allowance)
-    known = fabrics or build_fabrics(patch.fabric for plan, _ in plans for patch in plan.block.patches)
+    known = fabrics or fabrics_of_blocks(plan.block for plan, _ in plans)
 
     def sized(plan: Plan, site: Site, *, quarters: bool) -> Piece:
         tolerance = plan.block.tolerance

@@ -14,7 +14,7 @@ import shapely
 
 from seamtree.fabric import fabric_words
 from seamtree.pattern.cutting import CutRow
-from seamtree.pattern.fabrics import Fabrics, build_fabrics
+from seamtree.pattern.fabrics import Fabrics, fabrics_of_blocks
 from seamtree.pattern.labels import short_word
 from seamtree.pattern.lengths import Lengths
 from seamtree.pattern.pieces import Piece
@@ -263,7 +263,7 @@ def _paper_off(plans: Sequence[Plan]) -> Iterator[str]:
 
 def write_tasks(plan: Plan, fabrics: Fabrics | None = None, *, lengths: Lengths) -> tuple[Task, ...]:
     """Return the order of work: every unit and every join, each when it is its turn."""
-    known = fabrics or build_fabrics(patch.fabric for patch in plan.block.patches)
+    known = fabrics or fabrics_of_blocks([plan.block])
     names = units_by_node(plan.tree)
     tasks = []
     for node in nodes_in_turn(plan.tree):

@@ -10,10 +10,14 @@ import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import chain, count
+from typing import TYPE_CHECKING
 
 from seamtree.errors import OptionError
 from seamtree.fabric import fabric_rgb, fabric_words
 from seamtree.words import one_line
+
+if TYPE_CHECKING:
+    from seamtree.block.model import Block
 
 BLANK = "____"
 """Stands for code and name of a fabric that the drawing does not give: to be written in by hand."""
@@ -90,7 +94,9 @@ def check_code(code: str) -> str | None:
     return None
 
 
-def build_fabrics(colours: Iterable[str | None], given: Sequence[Fabric] = ()) -> Fabrics:
+def build_fabrics(
+    colours: Iterable[str | None], given: Sequence[Fabric] = (), names: Iterable[tuple[str, str]] = ()
+) -> Fabrics:
     """Return a fabric for everything that drawings are filled with.
 
     Parameters
@@ -99,6 +105,8 @@ def build_fabrics(colours: Iterable[str | None], given: Sequence[Fabric] = ()) -
         Fabrics of all patches: ``#rrggbb``, a name or id of the drawing, or None.
     given
         Those that have a code and a name already; they may stand for several of a drawing.
+    names
+        Fabrics of which drawings say how they are called, with their names.
 
     Raises
     ------
@@ -119,7 +127,7 @@ def build_fabrics(colours: Iterable[str | None], given: Sequence[Fabric] = ()) -
             raise OptionError(f"two fabrics stand for {min(map(str, both))!r}")
         codes.add(fabric.code.casefold())
         taken.update(fabric.colours)
-    words = fabric_words(used)
+    words = fabric_words(used, names)
     made = []
     for colour in sorted(used - taken - {None}, key=lambda c: (words[c], c or "")):
         name = one_line(words[colour])
@@ -130,6 +138,13 @@ def build_fabrics(colours: Iterable[str | None], given: Sequence[Fabric] = ()) -
     if None in used - taken:
         everything.append(Fabric(BLANK, BLANK, (None,)))
     return Fabrics(tuple(sorted(everything, key=lambda fabric: (not fabric.known, fabric.name, fabric.code))))
+
+
+def fabrics_of_blocks(blocks: Iterable[Block], given: Sequence[Fabric] = ()) -> Fabrics:
+    """Return the fabrics of some blocks, as `build_fabrics` does."""
+    several = tuple(blocks)
+    colours = (patch.fabric for block in several for patch in block.patches)
+    return build_fabrics(colours, given, (pair for block in several for pair in block.fabric_names))
 
 
 def _codes(name: str) -> Iterator[str]:

@@ -17,7 +17,7 @@ import shapely
 from seamtree.block.model import Block, Edge
 from seamtree.errors import OptionError, Point
 from seamtree.geometry.clipping import pieces_inside
-from seamtree.pattern.fabrics import Fabrics, build_fabrics
+from seamtree.pattern.fabrics import Fabrics, fabrics_of_blocks
 from seamtree.pattern.offset import offset_outline
 from seamtree.planning.model import Plan, Unit
 
@@ -129,7 +129,7 @@ def build_foundations(
     """
     check_allowance(allowance)
     block = plan.block
-    known = fabrics or build_fabrics(patch.fabric for patch in block.patches)
+    known = fabrics or fabrics_of_blocks([plan.block])
     group_of = {name: group for group in plan.repeats for name in group}
     matched = list(_matched_edges(plan))
     return tuple(

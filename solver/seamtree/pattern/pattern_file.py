@@ -17,7 +17,7 @@ from typing import Any
 from seamtree.block.model import Block
 from seamtree.drawing.reading import White
 from seamtree.errors import OptionError, SeamtreeError
-from seamtree.pattern.fabrics import Fabric, build_fabrics, check_code
+from seamtree.pattern.fabrics import Fabric, check_code, fabrics_of_blocks
 from seamtree.pattern.lengths import parse_length
 from seamtree.pattern.paper import PAPERS
 from seamtree.pattern.work import MOST_COPIES, Setting, Work
@@ -440,7 +440,7 @@ def print_pattern(drawings: Sequence[tuple[str, Sequence[Block]]], *, title: str
     title
         Of the pattern.
     """
-    fabrics = build_fabrics(patch.fabric for _, blocks in drawings for block in blocks for patch in block.patches)
+    fabrics = fabrics_of_blocks(block for _, blocks in drawings for block in blocks)
     lines = ["[pattern]", f"title = {_quoted(title)}", 'by = ""', 'notes = ""', 'paper = "a4"', 'lengths = "in"', ""]
     for fabric in fabrics.all:
         if fabric.known:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from seamtree.errors import OptionError
-from seamtree.pattern.fabrics import Fabric, Fabrics, build_fabrics
+from seamtree.pattern.fabrics import Fabric, Fabrics, fabrics_of_blocks
 from seamtree.planning.model import Plan
 
 MOST_COPIES = 1000
@@ -99,5 +99,5 @@ def build_work(
     OptionError
         If the codes of the fabrics cannot be used.
     """
-    colours = (patch.fabric for block in blocks for patch in block.plan.block.patches)
-    return Work(title, tuple(blocks), build_fabrics(colours, given), by, notes, setting)
+    fabrics = fabrics_of_blocks((block.plan.block for block in blocks), given)
+    return Work(title, tuple(blocks), fabrics, by, notes, setting)

@@ -15,7 +15,7 @@ from shapely.ops import substring
 from seamtree import arguments
 from seamtree.colour import BARE, ink_on
 from seamtree.errors import OptionError, Point
-from seamtree.fabric import fabric_rgb, fabric_words
+from seamtree.fabric import fabric_rgb
 from seamtree.picture.dashes import DASH, dashed
 from seamtree.picture.hatching import Path, hatch
 from seamtree.picture.legend import Entry, dashes_entry, draw_caption, draw_legend, line_entry, mark_entry, tint_entry
@@ -298,7 +298,7 @@ class _Drawing:
 
     def _draw_patches(self) -> Iterator[Shape]:
         block = self.scene.plan.block
-        words = fabric_words(patch.fabric for patch in block.patches)
+        words = block.fabric_words()
         for p in self.scene.patches:
             fabric = block.patches[p].fabric
             told = (self.ids[p], words[fabric] if fabric else None, block.patches[p].label)
@@ -424,7 +424,7 @@ class _Drawing:
         if not self.look.fabrics:
             return []
         block = self.scene.plan.block
-        words = fabric_words(patch.fabric for patch in block.patches)
+        words = block.fabric_words()
         seen = {block.patches[p].fabric: self.tints[p] for p in self.scene.patches}
         by_word = sorted(seen, key=lambda fabric: words[fabric])
         return [tint_entry(seen[fabric], one_line(words[fabric]), self.measures) for fabric in by_word]

@@ -19,7 +19,6 @@ from itertools import pairwise
 
 from seamtree.block.model import Block
 from seamtree.errors import DrawingError, Finding, Point
-from seamtree.fabric import fabric_words
 from seamtree.proofreading.model import Label, middle
 
 _LABEL = re.compile(
@@ -232,7 +231,7 @@ def _by_numbers(found: Mapping[int, tuple[Label, str]]) -> Finding:
 
 def _mixed_fabrics(block: Block, labels: Mapping[int, Label], fabrics: Mapping[int, str]) -> Iterator[Finding]:
     """Name letters that stand on several colours, and colours under several letters."""
-    words = fabric_words(patch.fabric for patch in block.patches)
+    words = block.fabric_words()
     drawn = [(letter, words[block.patches[p].fabric], p) for p, letter in fabrics.items() if block.patches[p].fabric]
     yield from _mixed(block, labels, drawn, "letter-on-two-colours", "The fabric letter {} stands on {} colours: {}.")
     turned = [(word, letter, p) for letter, word, p in drawn]

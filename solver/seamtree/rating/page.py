@@ -180,7 +180,10 @@ class _Writer:
 
 def fabrics_of(plans: Sequence[Plan]) -> dict[str | None, str]:
     """Return the fabrics of the blocks of a drawing with their words, sorted by word."""
-    words = fabric_words(patch.fabric for plan in plans for patch in plan.block.patches)
+    words = fabric_words(
+        (patch.fabric for plan in plans for patch in plan.block.patches),
+        (pair for plan in plans for pair in plan.block.fabric_names),
+    )
     return dict(sorted(words.items(), key=lambda entry: (entry[1], entry[0] or "")))
 
 

@@ -30,11 +30,11 @@ def test_a_file_as_inkscape_saves_it():
 def test_a_file_as_illustrator_saves_it():
     drawing = read_file("illustrator_lighthouse.svg")
     assert {shape.name: box(shape) for shape in drawing.shapes} == {
-        "polygon 1": (1, 1, 5, 7),
-        "path 1": (2.388889, 3, 3.611111, 4),
-        "path 2": (2.277778, 4, 3.722222, 5),
-        "path 3": (2.055556, 5, 3.944444, 7),
-        "path 4": (2.5, 1.5, 3.5, 3),
+        "polygon 1 in Leuchtturm_1": (1, 1, 5, 7),
+        "path 1 in Leuchtturm_1": (2.388889, 3, 3.611111, 4),
+        "path 2 in Leuchtturm_1": (2.277778, 4, 3.722222, 5),
+        "path 3 in Leuchtturm_1": (2.055556, 5, 3.944444, 7),
+        "path 4 in Leuchtturm_1": (2.5, 1.5, 3.5, 3),
     }
     assert [shape.fill for shape in drawing.shapes] == ["#bfe3f0", "#c1272d", "#f7f3e8", "#c1272d", "#f7f3e8"]
     assert all(shape.stroked for shape in drawing.shapes)
@@ -48,9 +48,9 @@ def test_a_file_as_affinity_saves_it():
     drawing = read_file("affinity_gull.svg")
     inch = 1 / 96
     assert [(shape.name, shape.fill, shape.evenodd) for shape in drawing.shapes] == [
-        ("path 1", "#8dbed6", True),
-        ("path 2", "#f6f4ee", True),
-        ("path 3", None, True),
+        ("path 1 in Layer 1", "#8dbed6", True),
+        ("path 2 in Layer 1", "#f6f4ee", True),
+        ("path 3 in Guides", None, True),
     ]
     assert box(drawing.shapes[0]) == pytest.approx((100 * inch, 50 * inch, 500 * inch, 450 * inch), abs=1e-6)
     assert [len(track.points) for track in drawing.shapes[1].tracks] == [3, 3]

@@ -101,13 +101,13 @@ LAYERS = (
 @pytest.mark.parametrize(
     ("names", "left", "counts"),
     [
-        (["Cutting notes"], ["rect 2", "block"], ["3"]),
-        (["layer2"], ["rect 2", "block"], ["3"]),
-        (["extra"], ["rect 2", "block"], ["3"]),
+        (["Cutting notes"], ["rect 2 in Sea birds", "block"], ["3"]),
+        (["layer2"], ["rect 2 in Sea birds", "block"], ["3"]),
+        (["extra"], ["rect 2 in Sea birds", "block"], ["3"]),
         (["hint"], ["block"], ["4"]),
-        (["Sea birds"], ["rect 1", "path 1", "block"], ["1"]),
+        (["Sea birds"], ["rect 1 in Cutting notes", "path 1 in Cutting notes", "block"], ["1"]),
         (["gulls", "layer2"], ["block"], ["1", "3"]),
-        (["layer2", "Cutting notes"], ["rect 2", "block"], ["0", "3"]),
+        (["layer2", "Cutting notes"], ["rect 2 in Sea birds", "block"], ["0", "3"]),
     ],
 )
 def test_layers_are_left_out_by_label_id_or_class(names, left, counts):

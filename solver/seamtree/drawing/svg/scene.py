@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from seamtree.drawing import limits
 from seamtree.drawing.affine import IDENTITY, Affine, apply, compose, is_invertible, translation
 from seamtree.drawing.clips import Clip, ClipPart, ClipParts
+from seamtree.drawing.fabric_names import NAMELESS, Called, in_words
 from seamtree.drawing.flatten import encloses
 from seamtree.drawing.model import Label
 from seamtree.drawing.outlines import Arc, Outline, bounds_of, moved, placing, rectangle
@@ -31,7 +32,7 @@ from seamtree.drawing.svg.values import (
     parse_view_box,
 )
 from seamtree.drawing.svg.xml import Element
-from seamtree.drawing.wording import short
+from seamtree.drawing.wording import short, unescaped
 from seamtree.errors import Finding, OptionError, Point, SeamtreeError
 from seamtree.tolerances import OPAQUE
 
@@ -108,6 +109,8 @@ class _Place(NamedTuple):
     marked: bool = False
     uses: tuple[Element, ...] = ()
     depth: int = 1
+    called: Called = NAMELESS
+    group: str = ""
 
     def veil_over(self, paint: Paint | None) -> str:
         """Return why what lies under paint that is put here shows through, an empty text where it does not."""
@@ -167,6 +170,38 @@ def layer_names(element: Element) -> Iterator[str]:
     yield from (element.get("class") or "").split()
     for local in ("label", "id"):
         yield from element.in_namespaces(local)
+
+
+def label_of(element: Element) -> str | None:
+    """Return what an editor shows an element as in its list: a label, or the title, which stands for it elsewhere."""
+    label = element.get("data-name")
+    for local in ("id", "label"):
+        label = next(element.in_namespaces(local), label)
+    if label is None and element.children:
+        label = next((" ".join(child.text.split()) for child in element.children if child.tag == "title"), None)
+    return label or None
+
+
+def _called(element: Element, here: _Place) -> _Place:
+    """Return the place inside an element, which may have names and classes."""
+    label = label_of(element)
+    name = label or element.get("id")
+    classes = (element.get("class") or "").split()
+    if not (name or classes):
+        return here
+    telling = label or (name if name and in_words(name) else None)
+    group = telling or here.group or name or ""
+    return here._replace(called=here.called.within(classes=classes, layers=[name] if name else []), group=group)
+
+
+def _called_itself(element: Element, called: Called) -> Called:
+    """Return what a shape is called, if it is in something called like this."""
+    classes = element.get("class")
+    if classes is not None:
+        called = called.within(classes=classes.split())
+    label = label_of(element)
+    words = None if label is None else in_words(label)
+    return called._replace(labels=frozenset([words])) if words else called
 
 
 class _Walker:
@@ -326,10 +361,14 @@ class _Walker:
             marked=place.marked or self._is_marked(element),
             uses=place.uses,
             depth=place.depth + 1,
+            called=place.called,
+            group=place.group,
         )
         if tag in SHAPES:
             self._take_shape(element, here)
             return []
+        if element.attributes:
+            here = _called(element, here)
         return self._enter(element, self._composed(here, None))
 
     def _enter(self, element: Element, here: _Place) -> list[tuple[Element, _Place]]:
@@ -423,6 +462,7 @@ class _Walker:
                 dashed=paint.dashed,
                 clips=here.clips,
                 marked=here.marked,
+                called=_called_itself(element, here.called),
             )
         )
         self._check_count()
@@ -682,16 +722,18 @@ class _Walker:
     # Messages ---------------------------------------------------------------------------------------------------
 
     def _name(self, element: Element, place: _Place) -> str:
-        name = element.get("id") or f"{element.tag} {self._numbers[element]}"
+        """Return what messages call a shape: as an editor's list shows it, else by its kind and number and where."""
+        own = label_of(element) or element.get("id")
+        name = short(unescaped(own)) if own else f"{element.tag} {self._numbers[element]}"
         if place.uses:
             use = place.uses[-1]
-            name += f" in {use.get('id') or f'use {self._numbers[use]}'}"
-        return name
+            return f"{name} in {short(unescaped(label_of(use) or use.get('id') or f'use {self._numbers[use]}'))}"
+        return name if own or not place.group else f"{name} in {short(unescaped(place.group))}"
 
     def _find(self, element: Element, place: _Place, code: str, sentence: str) -> None:
         if place.layer is not None:
             return
-        identity = element.get("id")
+        identity = label_of(element) or element.get("id")
         name = f"{element.tag} '{short(identity)}'" if identity else f"{element.tag} {self._numbers[element]}"
         message = f"In {self._source}, {name} (line {element.line}) {sentence}."
         self._tally.findings.setdefault((element, code, sentence), Finding(code, message))
