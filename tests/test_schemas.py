@@ -65,11 +65,14 @@ def test_answers_about_refuted_numbers_have_their_layout(tmp_path):
 
 def test_records_of_an_audit_have_their_layout(tmp_path):
     out = tmp_path / "out.jsonl"
-    places = [str(SAMPLES / name) for name in ("mussel.svg", "faulty-gap.svg")]
+    (tmp_path / "shelf").mkdir()
+    for name in (".net.svg", "rope.svg"):
+        (tmp_path / "shelf" / name).write_bytes((SAMPLES / "mussel.svg").read_bytes())
+    places = [*(str(SAMPLES / name) for name in ("mussel.svg", "faulty-gap.svg")), str(tmp_path / "shelf")]
     store = ["--store", str(tmp_path / "store")]
     run("audit", *places, "--workers", "1", "--proofread", "--rate", "--json-lines", str(out), *store)
     records = [json.loads(line) for line in out.read_text(encoding="utf-8").splitlines()]
-    assert [record["state"] for record in records] == ["audited", "faulty"]
+    assert [record["state"] for record in records] == ["audited", "faulty", "audited", "skipped"]
     assert records[0]["blocks"][0]["proof"]
     assert records[0]["blocks"][0]["rating"]
     for record in records:

@@ -160,7 +160,7 @@ def audit(
         typer.Option(
             "--csv",
             metavar="FILE.csv",
-            help="Write a table with a line for each block; - writes it to standard output.",
+            help="Write a table with a line for each block and each thing skipped; - writes it to standard output.",
             rich_help_panel=RESULTS,
             show_default=False,
         ),
@@ -170,7 +170,8 @@ def audit(
         typer.Option(
             "--json-lines",
             metavar="FILE.jsonl",
-            help="Write one JSON object a drawing, each on a line; - writes them to standard output.",
+            help="Write one JSON object for each drawing and each thing skipped, a line each; - writes them to "
+            "standard output.",
             rich_help_panel=RESULTS,
             show_default=False,
         ),
@@ -420,7 +421,7 @@ def _print(outcome: _Outcome, *, proofread: bool, stderr: bool) -> list[str]:
 def _csv(outcome: _Outcome, *, proofread: bool) -> str:
     from seamtree_cli.audit_tables import csv_text
 
-    return csv_text(outcome.records, proofread=proofread, accepted=outcome.acceptance.reasons)
+    return csv_text(outcome.records, outcome.found.skipped, proofread=proofread, accepted=outcome.acceptance.reasons)
 
 
 def _page(outcome: _Outcome, *, rules: Sequence[Rule], proofread: bool, rate: bool) -> str:
@@ -437,13 +438,14 @@ def _page(outcome: _Outcome, *, rules: Sequence[Rule], proofread: bool, rate: bo
 
 
 def _json_text(outcome: _Outcome) -> str:
-    """Return one object a drawing, each on a line."""
+    """Return one object a drawing, then one for each thing that was skipped, each on a line."""
     lines = []
     for record in outcome.records:
         reason = outcome.acceptance.reasons.get(record.source)
         more = {} if reason is None else {"accepted": reason}
-        lines.append(json.dumps(record.to_json() | more, allow_nan=False) + "\n")
-    return "".join(lines)
+        lines.append(record.to_json() | more)
+    lines += [entry.to_json() for entry in outcome.found.skipped]
+    return "".join(json.dumps(line, allow_nan=False) + "\n" for line in lines)
 
 
 class _Results:

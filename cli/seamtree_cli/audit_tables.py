@@ -16,7 +16,7 @@ from rich.text import Text
 from seamtree.auditing.accept import Acceptance
 from seamtree.auditing.earlier import CHANGES, Changed
 from seamtree.auditing.equal import Equals, Twin
-from seamtree.auditing.model import VERDICTS, BlockRecord, Record, State, shown_name
+from seamtree.auditing.model import SKIPPED, VERDICTS, BlockRecord, Record, State, shown_name
 from seamtree.auditing.page import Note
 from seamtree.auditing.places import REASONS, Skipped
 from seamtree.auditing.rules import Rule, fails
@@ -62,6 +62,7 @@ COLUMNS = (
     "faults",
     "first_fault",
     "accepted",
+    "skipped",
 )
 """Columns of the table for spreadsheets."""
 
@@ -255,8 +256,14 @@ def _why(block: BlockRecord, rule: Rule) -> str:
     return f"{rule.text}: {rule.figure(block):g}" if rule.figure else rule.text
 
 
-def csv_text(records: Sequence[Record], *, proofread: bool, accepted: Mapping[str, str] | None = None) -> str:
-    """Return the table for spreadsheets: a line for each block, or for a drawing that could not be audited.
+def csv_text(
+    records: Sequence[Record],
+    skipped: Sequence[Skipped] = (),
+    *,
+    proofread: bool,
+    accepted: Mapping[str, str] | None = None,
+) -> str:
+    """Return the table for spreadsheets: a line for each block, drawing that could not be audited, or thing skipped.
 
     Texts that a spreadsheet would take for a formula get an apostrophe before them (OWASP, CSV Injection).
     """
@@ -268,6 +275,8 @@ def csv_text(records: Sequence[Record], *, proofread: bool, accepted: Mapping[st
         for line in _lines(record, proofread=proofread):
             row = {**line, "source": shown_name(record.source), "accepted": reason}
             writer.writerow({key: _inert(value) if isinstance(value, str) else value for key, value in row.items()})
+    for entry in skipped:
+        writer.writerow({"source": _inert(shown_name(entry.path)), "verdict": SKIPPED, "skipped": entry.reason})
     return file.getvalue()
 
 

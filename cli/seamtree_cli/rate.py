@@ -139,7 +139,8 @@ def rate(
         bool,
         typer.Option(
             "--print-scale",
-            help="Print the scale, to be saved, changed and passed with --scale.",
+            help="Print the scale, to be saved, changed and passed with --scale; with --times as the times of your "
+            "class make it.",
             rich_help_panel=JUDGING,
         ),
     ] = False,
@@ -187,19 +188,16 @@ def rate(
     """
     if sum((bool(drawings), course is not None, print_scale)) != 1:
         raise OptionError("give drawings to rate, or --course with a folder, or --print-scale: one of the three")
-    if print_scale:
+    if print_scale and times is None:
         return _print_scale(scale)
     wishes = None
     if course is not None:
         wishes = CourseWishes(str(course), practice, max_level, tuple(start_with or ()), report, table)
     elif max_level is not None or start_with or report or table:
         raise OptionError("--max-level, --start-with, --report and --csv are for a course: give --course as well")
-    if widths is not None and (course is not None or width is not None):
-        raise OptionError("--widths rates drawings at several widths; leave --width and --course out")
-    if brief and (course is not None or as_json):
-        raise OptionError("--brief is one line a drawing for people; leave --course and --json out")
+    _check_several(course, width, widths, brief=brief, as_json=as_json)
     sizes = _widths(widths)
-    sources = drawings or drawings_below(course or Path())
+    sources = () if print_scale else drawings or drawings_below(course or Path())
     layers = tuple(skip_layer or ())
     pattern = Job(
         "",
@@ -212,11 +210,13 @@ def rate(
         white=white,
         pdf_page=pdf_page,
     )
-    judge = _scale(scale)
+    text, judge = _scale(scale)
     if times is not None:
         calibration = calibrated(times, judge, pattern, workers=workers)
         say(str(times), told_calibration(calibration))
         judge = calibration.scale
+    if print_scale:
+        return _print_calibrated(text, judge)
     changes = wishes is None and not brief and not sizes
     grading = Grading(judge, changes=changes, with_plans=wishes is not None and wishes.with_plans)
     jobs = [pattern._replace(source=source, grading=grading, widths=sizes) for source in sources]
@@ -232,6 +232,16 @@ def rate(
         console.print(render_brief([(one.source, one.sizes or one.ratings) for one in rated]))
         console.file.flush()
     return max(status, partly.status)
+
+
+def _check_several(
+    course: Path | None, width: float | None, widths: str | None, *, brief: bool, as_json: bool
+) -> None:
+    """Refuse what does not go together where one line is printed for each drawing or width."""
+    if widths is not None and (course is not None or width is not None):
+        raise OptionError("--widths rates drawings at several widths; leave --width and --course out")
+    if brief and (course is not None or as_json):
+        raise OptionError("--brief is one line a drawing for people; leave --course and --json out")
 
 
 class _Partly:
@@ -284,17 +294,30 @@ def _print_scale(scale: str | None) -> int:
 
     name = scale or SCALES[0]
     if name not in SCALES:
-        raise OptionError("--print-scale prints a scale that comes with the program: --scale machine or --scale hand")
+        raise OptionError(
+            "--print-scale prints a scale that comes with the program (--scale machine or --scale hand), or any that "
+            "--times calibrates"
+        )
     sys.stdout.write(scale_text(name))
     return STRAIGHT
 
 
-def _scale(name: str | None) -> Scale:
-    from seamtree.rating import SCALES, default_scale, named_scale, read_scale
+def _print_calibrated(text: str, scale: Scale) -> int:
+    from seamtree.rating.scale import calibrated_text
 
-    if name is None:
-        return default_scale()
-    return named_scale(name) if name in SCALES else read_scale(name)
+    sys.stdout.write(calibrated_text(text, scale))
+    return STRAIGHT
+
+
+def _scale(name: str | None) -> tuple[str, Scale]:
+    """Return the text of a scale and what it says."""
+    from seamtree.rating.scale import SCALES, named_scale, parse_scale, read_scale_text, scale_text
+
+    if name is None or name in SCALES:
+        known = name or SCALES[0]
+        return scale_text(known), named_scale(known)
+    text = read_scale_text(name)
+    return text, parse_scale(text, source=name)
 
 
 def _status(outcome: Outcome) -> int:

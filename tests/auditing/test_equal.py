@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import replace
+from types import SimpleNamespace
 
 import pytest
 import shapely
-from benchmarks.families import honeycomb, straight_cuts
+from benchmarks.families import honeycomb, split_squares, straight_cuts
 from hypothesis import given
 from hypothesis import strategies as st
 from shapely import affinity
 
 import seamtree
-from seamtree.auditing import Record
+from seamtree.auditing import Record, equal
 from seamtree.auditing.equal import find_equals, pack_seams
 from tests.auditing.test_store import BLOCK
 
@@ -60,6 +62,30 @@ def test_a_mirror_image_that_no_turn_gives_is_mirrored():
     spun = [shapely.box(*bounds) for bounds in ((0, 0, 4, 2), (4, 0, 6, 4), (2, 4, 6, 6), (0, 2, 2, 6), (2, 2, 4, 4))]
     twin = [affinity.scale(polygon, -1, 1, origin=(0, 0)) for polygon in spun]
     assert found(spun, twin) == [[(0, "as it is"), (1, "mirrored")]]
+
+
+def test_few_of_many_blocks_are_laid_on_each_other(monkeypatch):
+    """What takes long is counted: twins, however they are turned, and blocks of the same corners and lengths."""
+    laid = []
+    real = equal._Seams.lies_on
+    monkeypatch.setattr(equal._Seams, "lies_on", lambda *a, **k: laid.append(a) or real(*a, **k))
+    turned = [[affinity.rotate(polygon, 90 * (k % 4), origin=(0, 0)) for polygon in SPLIT] for k in range(40)]
+    ((first, *twins),) = found(*turned)
+    assert first == (0, "as it is")
+    assert Counter(how for _, how in twins) == {"as it is": 9, "turned": 30}
+    assert len(laid) <= 6  # once for each way they lie
+    laid.clear()
+    alike = [list(split_squares(6, 6, k)) for k in range(40)]
+    assert found(*alike) == []
+    assert len(laid) <= 10  # of 780 pairs, in eight positions each
+
+
+def test_seams_in_any_order_and_direction_are_the_same():
+    block = seamtree.Block.from_polygons(SPLIT)
+    edges = [replace(edge, start=edge.end, end=edge.start) for edge in block.edges[::-1]]
+    other = SimpleNamespace(junctions=block.junctions, edges=edges)
+    assert pack_seams(other) != pack_seams(block)
+    assert (equal._unpack(pack_seams(other)) == equal._unpack(pack_seams(block))).all()
 
 
 def test_blocks_within_the_tolerance_are_equal():

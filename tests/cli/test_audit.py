@@ -12,6 +12,7 @@ import sqlite3
 import subprocess
 import sys
 import time
+from collections import Counter
 from dataclasses import replace
 from pathlib import Path
 
@@ -457,7 +458,25 @@ def test_all_that_is_found_is_accounted_for(folder, tmp_path):
     (tmp_path / "elsewhere" / "f.wkt").write_text(FOUR_PATCH)
     (home / "link").symlink_to(tmp_path / "elsewhere")
     (home / "loop").symlink_to(home)
-    told = audit(home)
+    table, lines = tmp_path / "table.csv", tmp_path / "lines.jsonl"
+    told = audit(home, "--csv", str(table), "--json-lines", str(lines))
+    skipped = {
+        str(home / name): reason
+        for name, reason in {
+            "link": "linked folder",
+            "loop": "linked folder",
+            ".hidden.wkt": "hidden",
+            "notes.txt": "other suffix",
+        }.items()
+    }
+    rows = list(csv.DictReader(io.StringIO(table.read_text(encoding="utf-8"))))
+    assert Counter(row["verdict"] for row in rows)["skipped"] == 4
+    assert {row["source"]: row["skipped"] for row in rows if row["skipped"]} == skipped
+    found = [json.loads(line) for line in lines.read_text(encoding="utf-8").splitlines()]
+    assert [one["state"] for one in found] == ["audited", "faulty", "audited", *["skipped"] * 4]
+    assert {one["source"]: one["reason"] for one in found if "reason" in one} == skipped
+    assert "4 skipped" in audit(home, "--since", str(lines)).stdout
+    assert "0 worse, 0 better, 0 new, 0 gone, 3 as before" in audit(home, "--since", str(lines)).stdout
     assert told.stdout.splitlines()[-1] == (
         "7 found: 2 audited, 1 faulty, 4 skipped (2 linked folder, 1 hidden, 1 other suffix)"
     )

@@ -215,6 +215,38 @@ def test_times_that_make_no_sense(harbour, text, message):
     assert told.stderr.count("\n") == 1
 
 
+@pytest.mark.parametrize("ends", ["\n", "\r\n"])
+def test_a_calibrated_scale_is_a_scale(harbour, ends):
+    four = str(harbour / "four.wkt")
+    times, mine, saved = harbour / "class.csv", harbour / "mine.toml", harbour / "saved.toml"
+    times.write_text("drawing,minutes,width\nfour.wkt,20,\nfour.wkt,61,12\nring.wkt,80,\n")
+    mine.write_text(scale_text("machine").replace("patches = 0.8", "patches = 1  # ours").replace("\n", ends))
+    for number in range(2):  # what was calibrated can be calibrated once more
+        told = rated("--print-scale", "--times", str(times), "--scale", str(mine if number == 0 else saved))
+        assert told.exit_code == 0
+        assert "3 times: all minutes × " in told.stderr
+        saved.write_text(told.stdout)
+    assert told.stdout.count("spread") == 1
+    assert "# ours" in told.stdout
+    assert "# Minutes, for an estimate" in told.stdout
+    once = rated(four, "--json", "--times", str(times), "--scale", str(mine))
+    again = rated(four, "--json", "--scale", str(saved))
+    assert minutes(again)["together"] == pytest.approx(minutes(once)["together"], rel=0.01)
+    assert minutes(again)["spread"] == pytest.approx(minutes(once)["spread"], rel=0.01)
+    kept = json.loads(rated(four, "--json", "--scale", str(mine)).stdout)["blocks"][0]
+    assert kept["features"] == json.loads(again.stdout)["blocks"][0]["features"]
+
+
+def test_minutes_on_one_line_cannot_be_replaced(harbour):
+    times, mine = harbour / "class.csv", harbour / "mine.toml"
+    times.write_text("drawing,minutes\nfour.wkt,20\n")
+    text = scale_text("machine")
+    mine.write_text("minutes = {cutting = {patches = 1}}\n" + text[: text.index("# Minutes, for an estimate")])
+    told = rated("--print-scale", "--times", str(times), "--scale", str(mine))
+    assert (told.exit_code, told.stdout) == (2, "")
+    assert "write each part as a table of its own" in told.stderr
+
+
 def test_times_need_a_file_and_minutes(harbour):
     four = str(harbour / "four.wkt")
     assert "cannot be read" in rated(four, "--times", str(harbour / "nowhere.csv")).stderr

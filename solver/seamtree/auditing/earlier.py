@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
-from seamtree.auditing.model import VERDICTS, Record
+from seamtree.auditing.model import SKIPPED, VERDICTS, Record
 from seamtree.errors import OptionError
 
 Change = Literal["new", "gone", "worse", "better"]
@@ -62,7 +62,10 @@ def read_earlier(path: str | Path) -> dict[str, Record]:
         if not line.strip():
             continue
         try:
-            record = Record.from_json(json.loads(line))
+            data = json.loads(line)
+            if data["state"] == SKIPPED:
+                continue
+            record = Record.from_json(data)
             _standing(record)
         except (AttributeError, KeyError, TypeError, ValueError, RecursionError) as error:
             raise OptionError(

@@ -2,17 +2,22 @@
 
 Two blocks are congruent if one, turned by any angle and perhaps mirrored, lies on the other within the tolerance,
 seam on seam and outline on outline; fabrics are not compared. A seam counts as what it covers, however it is parted.
+
+Few drawings are really laid on each other. Each block is described by how far some places are from its nearest seam,
+once as it is and once turned so that its outermost corner lies on the x axis. Where blocks lie on each other, no
+place is further from the seams of one than from those of the other by more than these are apart: so blocks whose
+descriptions differ by more are not congruent, and thousands of descriptions are looked through at a time.
 """
 
 from __future__ import annotations
 
 import base64
 import zlib
-from bisect import bisect_left, bisect_right, insort
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from functools import cached_property
+from typing import TYPE_CHECKING, Literal, get_args
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,6 +29,8 @@ if TYPE_CHECKING:
     from seamtree.block.model import Block
 
 How = Literal["as it is", "turned", "mirrored"]
+"""In the order in which they are looked for."""
+
 
 _UNITS = 10_000
 """Parts of an inch in which seams are kept."""
@@ -34,8 +41,14 @@ _APART = 2 * TOLERANCE
 _LENGTHS = 0.002
 """Part by which the lengths of all seams of congruent blocks may differ, besides `_APART`."""
 
-_QUARTERS = 0.25
+_QUARTERS = np.arange(5) / 4
 """Seams are compared at their ends and quarters: ends alone do not tell one diagonal of a square from the other."""
+
+_PROBES = np.sqrt((np.arange(48) + 0.5) / 48) * np.exp(1j * np.pi * (3 - 5**0.5) * np.arange(48))
+"""Places that describe a block, in its radii: a sunflower (Vogel 1979), which spreads them evenly over a disc."""
+
+_FEW = 1_000_000
+"""Pairs of a place and a seam that are worked out at a time, for the sake of memory."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,83 +90,160 @@ def find_equals(records: Sequence[Record]) -> Equals:
         if record.digest:
             contents[record.digest].append(record.source)
     firsts = {sources[0] for sources in contents.values()}
-    groups: list[_Group] = []
-    by_length: list[tuple[float, int]] = []
+    groups = _Groups()
     for record in records:
-        if record.source not in firsts:
-            continue
-        for block in record.blocks:
-            if block.seams is not None:
-                _sort_in(Twin(record.source, block.name, "as it is"), _Seams(block.seams), groups, by_length)
+        if record.source in firsts:
+            for block in record.blocks:
+                if block.seams is not None:
+                    groups.sort_in(record.source, block.name, block.seams)
     return Equals(
         tuple(tuple(sources) for sources in contents.values() if len(sources) > 1),
-        tuple(tuple(group.twins) for group in groups if len(group.twins) > 1),
+        tuple(tuple(twins) for twins in groups.twins if len(twins) > 1),
     )
 
 
 class _Seams:
     """Seams about their middle: ends as complex numbers, inches. The middle is that of all their lengths."""
 
-    def __init__(self, packed: str) -> None:
-        whole = np.frombuffer(zlib.decompress(base64.b64decode(packed)), "<i4").reshape(-1, 4) / _UNITS
-        ends = whole[:, 0::2] + 1j * whole[:, 1::2]
+    def __init__(self, whole: NDArray[np.int64]) -> None:
+        inches = whole / _UNITS
+        ends = inches[:, 0::2] + 1j * inches[:, 1::2]
         lengths = abs(ends[:, 1] - ends[:, 0])
         self.length = float(lengths.sum())
         self.ends: NDArray[np.complex128] = ends - (ends.mean(axis=1) * lengths).sum() / self.length
+        self.radius = float(abs(self.ends).max())
 
-    def lines(self, turn: complex = 1.0, *, mirrored: bool = False) -> object:
-        import shapely
+    @cached_property
+    def outermost(self) -> NDArray[np.complex128]:
+        """Directions of the corners that may be the outermost one of a congruent block; that of this one is first."""
+        corners: NDArray[np.complex128] = np.unique(self.ends)
+        far = corners[abs(corners) >= self.radius - 2 * _APART]
+        far = far[np.argsort(-abs(far), kind="stable")]
+        return far / abs(far)
 
-        ends = (self.ends.conj() if mirrored else self.ends) * turn
-        return shapely.multilinestrings(shapely.linestrings(np.stack((ends.real, ends.imag), axis=-1)))
+    def describe(self, turns: NDArray[np.complex128], *, mirrored: bool = False) -> NDArray[np.float32]:
+        """Return how far probes are from the nearest seam of the block, mirrored or not, then turned; by turns."""
+        places = self.radius * _PROBES * turns.conj()[:, None]
+        places = (places.conj() if mirrored else places).ravel()
+        return self._distances(places).reshape(-1, len(_PROBES)).astype(np.float32)
 
-    def turns(self, other: _Seams, *, mirrored: bool) -> Iterator[complex]:
-        """Yield the turns that lay the outermost end of a seam on one of the other block."""
-        corners = (self.ends.conj() if mirrored else self.ends).ravel()
-        far = corners[np.argmax(abs(corners))]
-        others = np.unique(np.round(other.ends.ravel(), 2))
-        for corner in others[abs(abs(others) - abs(far)) <= _APART]:
-            yield complex(corner / far / abs(corner / far))
+    def _distances(self, places: NDArray[np.complex128]) -> NDArray[np.float64]:
+        """Return how far places are from the nearest seam."""
+        at_once = max(1, _FEW // len(self.ends))
+        return np.concatenate([self._nearest(places[k : k + at_once]) for k in range(0, len(places), at_once)])
 
+    def _nearest(self, places: NDArray[np.complex128]) -> NDArray[np.float64]:
+        directions, middles, halves = self._frames
+        along = np.stack((places.real, places.imag), axis=-1) @ directions
+        along -= middles
+        seams = len(halves)
+        beyond = np.maximum(abs(along[:, :seams]) - halves, 0)  # past an end of the seam
+        nearest: NDArray[np.float64] = np.sqrt((beyond**2 + along[:, seams:] ** 2).min(axis=1))
+        return nearest
 
-@dataclass(slots=True)
-class _Group:
-    """Congruent blocks and the seams of the first one."""
+    @cached_property
+    def _frames(self) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+        """Return directions along seams, then across them (columns), middles of seams in these, and half lengths."""
+        start, end = self.ends.T
+        lengths = abs(end - start)
+        along = (end - start) / np.maximum(lengths, 1 / _UNITS)
+        both = np.concatenate((along, 1j * along))
+        middle = np.tile((start + end) / 2, 2)
+        return np.stack((both.real, both.imag)), (middle * both.conj()).real, lengths / 2
 
-    seams: _Seams
-    twins: list[Twin]
+    @cached_property
+    def places(self) -> NDArray[np.complex128]:
+        """Ends and quarters of all seams, each once."""
+        start, end = self.ends[:, :1], self.ends[:, 1:]
+        return np.unique(np.round(start + (end - start) * _QUARTERS, 4))
 
+    def cover(self, places: NDArray[np.complex128]) -> bool:
+        """Tell whether all places are on seams, as nearly as seams of congruent blocks are."""
+        return bool(self._distances(places).max() <= _APART)
 
-def _sort_in(twin: Twin, seams: _Seams, groups: list[_Group], by_length: list[tuple[float, int]]) -> None:
-    """Put a block into the group that it belongs to, or begin a new one; `by_length` lists groups by length."""
-    slack = _APART + _LENGTHS * seams.length
-    low = bisect_left(by_length, (seams.length - slack, -1))
-    high = bisect_right(by_length, (seams.length + slack, len(groups)))
-    for _, number in by_length[low:high]:
-        how = _laid_on(seams, groups[number].seams)
-        if how is not None:
-            groups[number].twins.append(Twin(twin.source, twin.block, how))
-            return
-    insort(by_length, (seams.length, len(groups)))
-    groups.append(_Group(seams, [twin]))
-
-
-def _laid_on(first: _Seams, second: _Seams) -> How | None:
-    """Tell how one block lies on another, None if it does not."""
-    import shapely
-
-    target = second.lines()
-    if _fits(first.lines(), target):
-        return "as it is"
-    for mirrored in (False, True):
-        for turn in first.turns(second, mirrored=mirrored):
-            lines = first.lines(turn, mirrored=mirrored)
-            if shapely.hausdorff_distance(lines, target) <= _APART and _fits(lines, target):
-                return "mirrored" if mirrored else "turned"
-    return None
+    def lies_on(self, other: _Seams, turn: complex, *, mirrored: bool) -> bool:
+        """Tell whether the block, mirrored or not, then turned, covers another one and is covered by it."""
+        mine = (self.places.conj() if mirrored else self.places) * turn
+        theirs = other.places * turn.conjugate()
+        return other.cover(mine) and self.cover(theirs.conj() if mirrored else theirs)
 
 
-def _fits(lines: object, target: object) -> bool:
-    import shapely
+def _unpack(packed: str) -> NDArray[np.int64]:
+    """Return seams as they were packed, from the top left corner on: the same for the same seams in any order."""
+    whole = np.frombuffer(zlib.decompress(base64.b64decode(packed)), "<i4").reshape(-1, 2, 2).astype(np.int64)
+    whole -= whole.min(axis=(0, 1))
+    start, end = whole[:, 0], whole[:, 1]
+    turned = (start[:, 0] > end[:, 0]) | ((start[:, 0] == end[:, 0]) & (start[:, 1] > end[:, 1]))
+    whole[turned] = whole[turned, ::-1]
+    seams = whole.reshape(-1, 4)
+    return seams[np.lexsort(seams.T)]
 
-    return bool(shapely.hausdorff_distance(lines, target, densify=_QUARTERS) <= _APART)
+
+class _Groups:
+    """Groups of congruent blocks, each described by its first block."""
+
+    def __init__(self) -> None:
+        self.twins: list[list[Twin]] = []
+        self._firsts: list[_Seams] = []
+        self._known: dict[bytes, tuple[int, How]] = {}
+        self._sizes = np.empty((64, 2))  # length and radius
+        self._rows: dict[bool, NDArray[np.float32]] = {
+            turned: np.empty((64, len(_PROBES)), np.float32) for turned in (False, True)
+        }
+
+    def sort_in(self, source: str, block: str, packed: str) -> None:
+        """Put a block into the group that it belongs to, or begin a new one."""
+        whole = _unpack(packed)
+        key = whole.tobytes()
+        if key not in self._known:
+            seams = _Seams(whole)
+            self._known[key] = self._find(seams) or self._begin(seams)
+        group, how = self._known[key]
+        self.twins[group].append(Twin(source, block, how))
+
+    def _begin(self, seams: _Seams) -> tuple[int, How]:
+        number = len(self._firsts)
+        if number == len(self._sizes):
+            self._sizes = np.concatenate((self._sizes, np.empty_like(self._sizes)))
+            self._rows = {turned: np.concatenate((rows, np.empty_like(rows))) for turned, rows in self._rows.items()}
+        self._sizes[number] = seams.length, seams.radius
+        self._rows[False][number] = seams.describe(_turns(seams, "as it is"))
+        self._rows[True][number] = seams.describe(_turns(seams, "turned")[:1])
+        self._firsts.append(seams)
+        self.twins.append([])
+        return number, "as it is"
+
+    def _find(self, seams: _Seams) -> tuple[int, How] | None:
+        """Return a group that a block belongs to, and how it lies to the first block there."""
+        sizes = abs(self._sizes[: len(self._firsts)] - (seams.length, seams.radius))
+        near = np.flatnonzero((sizes <= (_APART + _LENGTHS * seams.length, _APART)).all(axis=1))
+        if not len(near):
+            return None
+        apart = _APART + sizes[near, 1]  # probes are as far apart as the radii differ
+        for how in get_args(How):
+            turns = _turns(seams, how)
+            rows = self._rows[how != "as it is"][near]
+            for number, at in _alike(rows, seams.describe(turns, mirrored=how == "mirrored"), apart):
+                first = self._firsts[near[at]]
+                turn = turns[number] if how == "as it is" else turns[number] * first.outermost[0]
+                if seams.lies_on(first, complex(turn), mirrored=how == "mirrored"):
+                    return int(near[at]), how
+        return None
+
+
+def _turns(seams: _Seams, how: How) -> NDArray[np.complex128]:
+    """Return the turns of a block by which its description may be that of a congruent one."""
+    if how == "as it is":
+        return np.ones(1, complex)
+    return seams.outermost if how == "mirrored" else seams.outermost.conj()
+
+
+def _alike(
+    rows: NDArray[np.float32], wanted: NDArray[np.float32], apart: NDArray[np.float64]
+) -> Iterator[tuple[int, int]]:
+    """Yield pairs of descriptions that differ by no more than they may: one that is wanted, and a row."""
+    for number, row in enumerate(wanted):
+        left = np.arange(len(rows))
+        for some in (slice(0, 2), slice(2, 8), slice(8, None)):
+            left = left[abs(rows[left, some] - row[some]).max(axis=1, initial=0) <= apart[left] + 1 / _UNITS]
+        yield from ((number, int(at)) for at in left)

@@ -7,8 +7,9 @@ from collections import deque
 from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Literal
+from typing import Any, Literal
 
+from seamtree.auditing.model import SCHEMA, SKIPPED, source_json
 from seamtree.errors import OptionError
 
 SUFFIXES = (".svg", ".svgz", ".geojson", ".wkt")
@@ -34,6 +35,17 @@ class Skipped:
 
     path: str
     reason: Reason
+
+    def to_json(self) -> dict[str, Any]:
+        """Return it as plain data, in the layout of records."""
+        return {
+            "schema": SCHEMA,
+            **source_json(self.path),
+            "state": SKIPPED,
+            "reason": self.reason,
+            "faults": [],
+            "blocks": [],
+        }
 
 
 @dataclass(frozen=True, slots=True)

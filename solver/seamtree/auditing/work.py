@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import hashlib
-from dataclasses import asdict, astuple, dataclass, replace
+from dataclasses import asdict, astuple, dataclass, field, replace
 from functools import cache, lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -49,23 +49,28 @@ class Job:
         How to work on it.
     version
         `code_version` of who asks.
+
+    Attributes
+    ----------
+    digest
+        Of the content (SHA-256, hexadecimal).
+    key
+        What the answer depends on, as a digest: content, settings (pictures change no answer) and version.
     """
 
     data: bytes
     suffix: str
     settings: Settings
     version: str
+    digest: str = field(init=False)
+    key: str = field(init=False)
 
-    @property
-    def key(self) -> str:
-        """What the answer depends on, as a digest: content, settings (pictures change no answer) and version."""
+    def __post_init__(self) -> None:
+        content = hashlib.sha256(self.data)
         about = repr((SCHEMA, self.version, self.suffix)) + _options(self.settings)
-        return hashlib.sha256(about.encode() + b"\0" + bytes.fromhex(self.digest)).hexdigest()
-
-    @property
-    def digest(self) -> str:
-        """A digest of the content (SHA-256, hexadecimal)."""
-        return hashlib.sha256(self.data).hexdigest()
+        key = hashlib.sha256(about.encode() + b"\0" + content.digest())
+        object.__setattr__(self, "digest", content.hexdigest())
+        object.__setattr__(self, "key", key.hexdigest())
 
 
 @lru_cache(maxsize=8)

@@ -15,7 +15,7 @@ import stat
 import tomllib
 from bisect import bisect_right
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from importlib import resources
 from itertools import pairwise
 from pathlib import Path
@@ -28,6 +28,8 @@ from seamtree.words import listed
 
 _MOST_POINTS = 1000.0
 """No row and no level goes beyond this, so that sums stay readable."""
+
+_MOST_SPREAD = 1000.0
 
 SCALES = ("machine", "hand")
 """Names of the scales that come with the package, the default first."""
@@ -129,7 +131,7 @@ class Scale:
     paces
         The parts of the work with their minutes; none where the scale says nothing of time.
     spread
-        How far the times of a class stray, see `seamtree.rating.times.Estimate`.
+        How far the times of a class strayed, see `seamtree.rating.times.Estimate`.
     """
 
     source: str
@@ -175,6 +177,17 @@ def read_scale(path: str | Path) -> Scale:
     OptionError
         If it cannot be read or something in it makes no sense; the message names the file, the key and the value.
     """
+    return parse_scale(read_scale_text(path), source=str(path))
+
+
+def read_scale_text(path: str | Path) -> str:
+    """Read the text of a scale, which may come from a pipe.
+
+    Raises
+    ------
+    OptionError
+        If it cannot be read or is no text.
+    """
     try:
         content = _read_at_most(Path(path), _MOST_BYTES + 1)
     except (OSError, ValueError) as error:
@@ -183,7 +196,7 @@ def read_scale(path: str | Path) -> Scale:
     if len(content) > _MOST_BYTES:
         raise OptionError(f"the scale {str(path)!r} is larger than 1 MB; that is no scale")
     try:
-        return parse_scale(content.decode("utf-8-sig"), source=str(path))
+        return content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         raise OptionError(f"the scale {str(path)!r} is no text in UTF-8; save it as plain text") from error
 
@@ -233,6 +246,64 @@ def parse_scale(text: str, *, source: str) -> Scale:
     return scale_of(data, source=source)
 
 
+def calibrated_text(text: str, scale: Scale) -> str:
+    """Return the text of a scale with the minutes and the spread of another one in their place; all else stays.
+
+    Parameters
+    ----------
+    text
+        The file that was calibrated.
+    scale
+        What came of it (`seamtree.rating.calibrate`).
+
+    Raises
+    ------
+    OptionError
+        If minutes are not written as they are in the scales that come with the package.
+    """
+    paces = {pace.name: dict(pace.minutes) for pace in scale.paces}
+    lines: list[str] = []
+    part: str | None = None
+    for line in text.replace("\r\n", "\n").split("\n"):
+        found = _toml_line(line)
+        if line.lstrip().startswith("["):
+            part = next((name.strip() for name in found.get("minutes", ())), None)
+        elif part in paces and len(found) == 1 and (key := next(iter(found))) in paces[part]:
+            comment = line.partition("#")[2]
+            lines.append(f"{key} = {paces[part][key]:g}" + (f"  #{comment}" if comment else ""))
+            continue
+        if "spread" not in found:
+            lines.append(line)
+    if scale.spread is not None:
+        about = "# How far the times of a class strayed: the standard deviation, as a share of the estimate."
+        lines = [about, f"spread = {scale.spread:.3g}", "", *(line for line in lines if line != about)]
+    written = "\n".join(lines)
+    if not _say_the_same(parse_scale(written, source=scale.source), scale):
+        raise OptionError(
+            f"the minutes of the scale {scale.source!r} cannot be replaced; write each part as a table of its own, "
+            "with one number a line, as --print-scale does"
+        )
+    return written
+
+
+def _toml_line(line: str) -> dict[str, Any]:
+    """Return what a line of a TOML file says by itself."""
+    try:
+        return tomllib.loads(line)
+    except (ValueError, RecursionError):  # a part of something longer
+        return {}
+
+
+def _say_the_same(one: Scale, other: Scale) -> bool:
+    """Tell whether two scales say the same, as nearly as minutes are written."""
+    rest = [replace(scale, source="", paces=(), spread=None) for scale in (one, other)]
+    named = [[(pace.name, key) for pace in scale.paces for key, _ in pace.minutes] for scale in (one, other)]
+    if rest[0] != rest[1] or named[0] != named[1]:
+        return False
+    each = ([number for pace in scale.paces for _, number in pace.minutes] for scale in (one, other))
+    return all(math.isclose(*pair, rel_tol=1e-4) for pair in zip(*each, strict=True))
+
+
 def scale_of(data: Mapping[str, Any], *, source: str) -> Scale:
     """Return a scale from the tables of a file.
 
@@ -251,13 +322,15 @@ class _Reader:
         self._source = source
 
     def scale(self, data: Mapping[str, Any]) -> Scale:
-        self._only(data, ("level", "points", "skill", "minutes"), "")
+        self._only(data, ("spread", "level", "points", "skill", "minutes"), "")
         levels = self._levels(data.get("level"))
         points = self._table(data.get("points"), "points")
         self._only(points, [kind.key for kind in KINDS], "points.")
         curves = tuple(self._curve(points, kind.key) for kind in KINDS)
         skills = self._skills(data.get("skill", []))
-        return Scale(self._source, levels, curves, skills, self._paces(data.get("minutes", {})))
+        paces = self._paces(data.get("minutes", {}))
+        spread = self._number(data["spread"], "spread", most=_MOST_SPREAD) if "spread" in data else None
+        return Scale(self._source, levels, curves, skills, paces, spread)
 
     def _wrong(self, key: str, message: str) -> OptionError:
         return OptionError(f"the scale {self._source!r}, {key}: {message}")
