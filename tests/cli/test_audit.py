@@ -255,7 +255,7 @@ def test_killed_at_random_moments_it_says_what_it_says_undisturbed(folder, tmp_p
             killed += 1
     out, errors = process.communicate(timeout=120)
     assert killed >= times(2, 5)
-    if (process.returncode, out) != (0, undisturbed):  # the call that was made once more was killed again: told as such
+    if (process.returncode, out) != (0, undisturbed):  # a call that was made once more was killed again, and is told
         assert process.returncode == 2, errors
         assert " crashed" in errors
         process = start(*arguments, "--retry")
