@@ -15,7 +15,7 @@ import shapely
 import seamtree
 from seamtree.block.model import Block
 from seamtree.errors import SeamtreeError
-from seamtree.pattern.fabrics import build_fabrics
+from seamtree.pattern.fabrics import fabrics_of_blocks
 from seamtree.pattern.foundation import build_foundations
 from seamtree.pattern.pack import Options, make_pack, render_foundations, render_pack
 from seamtree.pattern.paper import PAPERS
@@ -121,7 +121,7 @@ def test_every_patch_is_printed_mirrored_at_true_scale_with_its_number_and_fabri
     told = labels(document, {unit.name for plan in plans for unit in plan.units()})
     wanted = [(plan, patch, number) for plan in plans for patch, number in plan.patch_ids().items()]
     assert Counter(said.text for said, _ in told) == Counter(number for _, _, number in wanted)
-    fabrics = build_fabrics(patch.fabric for plan in plans for patch in plan.block.patches)
+    fabrics = fabrics_of_blocks(plan.block for plan in plans)
     texts = " ".join(said.text for said in document.said)
     for plan in plans:
         for unit in plan.units():
@@ -171,7 +171,7 @@ def test_a_foundation_larger_than_a_page_comes_in_parts_that_overlap():
     (plan,) = planned("dinghy.svg", 24.0)
     told = labels(document, {"A"})
     assert Counter(said.text for said, _ in told) == Counter(plan.patch_ids().values())
-    known = build_fabrics(p.fabric for p in plan.block.patches)
+    known = fabrics_of_blocks([plan.block])
     fabrics = {number: known.of(plan.block.patches[p].fabric).code for p, number in plan.patch_ids().items()}
     assert all(" ".join(after).startswith(fabrics[said.text]) for said, after in told)
     captions = [s.text for s in document.said if s.text.startswith("Unit A, part ")]
@@ -281,7 +281,7 @@ def test_the_samples_take_few_pages():
 @pytest.mark.parametrize("name", ["gull.svg", "tide-pool.svg", "net-shed.svg", "beach-huts.svg"])
 def test_key_and_names_stand_on_every_sheet(name):
     document = printed(name, "a4")
-    fabrics = build_fabrics(patch.fabric for plan in planned(name) for patch in plan.block.patches)
+    fabrics = fabrics_of_blocks(plan.block for plan in planned(name))
     apart = any("Key to the foundations" in text for text in document.texts)
     for page, text in enumerate(document.texts):
         if apart and "Key to the foundations" not in text:
