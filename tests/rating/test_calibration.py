@@ -27,7 +27,7 @@ LEVELS = {1: (1,), 2: (2, 3), 3: (4,), 4: (5,), 5: (6,)}
 @cache
 def rated(name: str, width: float):
     # With more time the compass is sewn in two joins fewer, which changes nothing here.
-    return rate(plan(NAMED[name].at_width(width), time_limit=0.1), changes=False)
+    return rate(plan(NAMED[name].at_width(width), time_limit=1.0), changes=False)
 
 
 def test_there_are_blocks_of_every_kind():

@@ -140,7 +140,7 @@ def test_by_hand_setting_in_is_taught_early_and_small_pieces_late():
     named = {block.name: block for group in TAUGHT for block in group}
 
     def level(name: str) -> tuple[int, float]:
-        rating = rate(plan(named[name].at_width(8.0), time_limit=0.1), scale=scale, changes=False)
+        rating = rate(plan(named[name].at_width(8.0), time_limit=1.0), scale=scale, changes=False)
         return rating.level, rating.score
 
     early = max(map(level, ("four patch", "attic window", "tumbling block", "seven-hexagon flower")))
