@@ -26,8 +26,6 @@ if TYPE_CHECKING:  # what is needed for paper is loaded when there is something 
     from seamtree.planning.model import Plan
     from seamtree_cli.page_server import PageServer
 
-CLOTH = "How the cloth is cut"
-
 
 @command
 def follow(
@@ -44,29 +42,11 @@ def follow(
         ),
     ] = None,
     metric: Annotated[
-        bool, typer.Option("--metric", help="Write lengths in centimetres.", rich_help_panel=CLOTH)
+        bool, typer.Option("--metric", help="Write lengths in centimetres.", rich_help_panel=options.CLOTH)
     ] = False,
-    allowance: Annotated[
-        str,
-        typer.Option(
-            metavar="LENGTH", help="Seam allowance round each unit, like 0.25in or 6mm.", rich_help_panel=CLOTH
-        ),
-    ] = "0.25in",
-    margin: Annotated[
-        str,
-        typer.Option(
-            metavar="LENGTH", help="How much larger than its patch a piece is cut, all round.", rich_help_panel=CLOTH
-        ),
-    ] = "0.5in",
-    round_up: Annotated[
-        str | None,
-        typer.Option(
-            metavar="LENGTH",
-            help="Round the sides of pieces up to a multiple of this. Without it 0.25in, or 5mm with --metric.",
-            rich_help_panel=CLOTH,
-            show_default=False,
-        ),
-    ] = None,
+    allowance: options.Allowance = "0.25in",
+    margin: options.Margin = "0.5in",
+    round_up: options.RoundUp = None,
     width: options.Width = None,
     tolerance: options.Tolerance = TOLERANCE,
     skip_layer: options.SkipLayer = None,

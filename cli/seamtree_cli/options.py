@@ -9,6 +9,7 @@ import typer
 READING = "How the drawing is read"
 WORKING = "How it is worked on"
 SHOWING = "What is shown"
+CLOTH = "How the cloth is cut"
 
 Drawings = Annotated[
     list[str],
@@ -144,5 +145,27 @@ Watch = Annotated[
         "--watch",
         help="Go on: answer again whenever the drawing is saved, what has changed first. Ctrl-C ends.",
         rich_help_panel=WORKING,
+    ),
+]
+
+Allowance = Annotated[
+    str,
+    typer.Option(metavar="LENGTH", help="Seam allowance round each unit, like 0.25in or 6mm.", rich_help_panel=CLOTH),
+]
+
+Margin = Annotated[
+    str,
+    typer.Option(
+        metavar="LENGTH", help="How much larger than its patch a piece is cut, all round.", rich_help_panel=CLOTH
+    ),
+]
+
+RoundUp = Annotated[
+    str | None,
+    typer.Option(
+        metavar="LENGTH",
+        help="Round the sides of pieces up to a multiple of this. Without it 0.25in, or 5mm with --metric.",
+        rich_help_panel=CLOTH,
+        show_default=False,
     ),
 ]

@@ -38,7 +38,6 @@ if TYPE_CHECKING:  # other commands start without what is needed for paper
     from seamtree.planning.model import Plan
 
 PRINTING = "What is printed"
-CLOTH = "How the cloth is cut"
 
 MOST_COPIES = 1000
 
@@ -96,29 +95,11 @@ def pack(
     metric: Annotated[
         bool, typer.Option("--metric", help="Write lengths in centimetres.", rich_help_panel=PRINTING)
     ] = False,
-    allowance: Annotated[
-        str,
-        typer.Option(
-            metavar="LENGTH", help="Seam allowance round each unit, like 0.25in or 6mm.", rich_help_panel=CLOTH
-        ),
-    ] = "0.25in",
-    margin: Annotated[
-        str,
-        typer.Option(
-            metavar="LENGTH", help="How much larger than its patch a piece is cut, all round.", rich_help_panel=CLOTH
-        ),
-    ] = "0.5in",
-    round_up: Annotated[
-        str | None,
-        typer.Option(
-            metavar="LENGTH",
-            help="Round the sides of pieces up to a multiple of this. Without it 0.25in, or 5mm with --metric.",
-            rich_help_panel=CLOTH,
-            show_default=False,
-        ),
-    ] = None,
+    allowance: options.Allowance = "0.25in",
+    margin: options.Margin = "0.5in",
+    round_up: options.RoundUp = None,
     fabric_width: Annotated[
-        str, typer.Option(metavar="LENGTH", help="Usable width of the fabrics.", rich_help_panel=CLOTH)
+        str, typer.Option(metavar="LENGTH", help="Usable width of the fabrics.", rich_help_panel=options.CLOTH)
     ] = "40in",
     width: options.Width = None,
     tolerance: options.Tolerance = TOLERANCE,

@@ -22,7 +22,7 @@ from seamtree.colour import ink_on
 from seamtree.errors import Finding
 from seamtree.fabric import fabric_rgb
 from seamtree.planning.directions import describe_join
-from seamtree.planning.model import Join, Node, Plan, Unit
+from seamtree.planning.model import PROVEN_ITEMS, Join, Node, Plan, Unit
 from seamtree.planning.naming import name_units, units_by_node
 from seamtree_cli.wording import LABEL_LENGTH, count, dimensions, inches, plain
 
@@ -158,15 +158,11 @@ def _proof(plan: Plan) -> str:
     if plan.proven:
         return f"proven: no sewing order has fewer {'hard corners, nor then fewer ' * bool(counts.hard_corners)}units"
     least = f"at least {count(bound.units, 'unit is', 'units are')} needed"
-    what = {
-        "hard_corners": "hard corners",
-        "set_in": "set-in corners",
-        "excess_pivots": "pivots beyond two in a join",
-    }.get(plan.open_item or "")
-    if what is not None:
-        least = f"there may be a sewing order with fewer {what}"
-        if bound_here := getattr(bound, plan.open_item or ""):
-            least += f", though with at least {bound_here}"
+    item = plan.open_item
+    if item is not None and item != "units":
+        least = f"there may be a sewing order with fewer {PROVEN_ITEMS[item][1]}"
+        if getattr(bound, item):
+            least += f", though with at least {getattr(bound, item)}"
     return f"not proven: {least}; a longer --time-limit may tell"
 
 

@@ -10,6 +10,7 @@ from seamtree.block.model import MICRO, Block
 from seamtree.errors import Finding, check_time_limit
 from seamtree.planning.corners import describe_corners, hard_corner_warning
 from seamtree.planning.model import (
+    PROVEN_ITEMS,
     Bound,
     Counts,
     HardCorner,
@@ -118,13 +119,7 @@ def open_item(plan: Plan) -> str:
     item = plan.open_item
     if item is None:  # the parts of the search do not add up to a proof, though no figure says so
         return "another plan may be better in some figure"
-    one, many = {
-        "hard_corners": ("hard corner", "hard corners"),
-        "set_in": ("set-in corner", "set-in corners"),
-        "excess_pivots": ("pivot beyond two in a join", "pivots beyond two in a join"),
-        "units": ("unit", "units"),
-    }[item]
-    reached = count_words(getattr(plan.counts, item), one, many)
+    reached = count_words(getattr(plan.counts, item), *PROVEN_ITEMS[item])
     return f"it has {reached}, and all that is known is that no fewer than {getattr(plan.bound, item)} will do"
 
 

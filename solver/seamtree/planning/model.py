@@ -155,6 +155,15 @@ class Counts:
         return ", ".join(f"{number} {kind}" for number, kind in kinds if number)
 
 
+PROVEN_ITEMS = {
+    "hard_corners": ("hard corner", "hard corners"),
+    "set_in": ("set-in corner", "set-in corners"),
+    "excess_pivots": ("pivot beyond two in a join", "pivots beyond two in a join"),
+    "units": ("unit", "units"),
+}
+"""The items of merit that are the least in a plan that is proven, in order, each in words for one and for several."""
+
+
 @dataclass(frozen=True, slots=True)
 class Bound:
     """What no plan can go below that is as good in all items before, in the order of merit.
@@ -217,8 +226,7 @@ class Plan:
     @property
     def open_item(self) -> str | None:
         """The first item of merit, from hard corners to units, that may not be the least; None if all are."""
-        items = ("hard_corners", "set_in", "excess_pivots", "units")
-        return next((item for item in items if getattr(self.counts, item) > getattr(self.bound, item)), None)
+        return next((item for item in PROVEN_ITEMS if getattr(self.counts, item) > getattr(self.bound, item)), None)
 
     def unit(self, name: str) -> Unit:
         """Return a unit by its name.

@@ -7,7 +7,7 @@ and what it has asked for is the whole claim.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from fractions import Fraction
+from dataclasses import replace
 from typing import TYPE_CHECKING, Literal, TypeVar
 
 from seamtree.errors import ProofError
@@ -15,7 +15,6 @@ from seamtree.proofs.claims import (
     NOTHING,
     Added,
     Claims,
-    Component,
     Cost,
     Potentials,
     RowSums,
@@ -248,15 +247,12 @@ def claim_rows(best: rows.Best, possible: Sequence[Added]) -> RowSums:
         The additions that were not left out as impossible.
     """
     used: dict[int, int] = {}
-    components = tuple(Component(p.choices, p.most, _tree(p.tree, used)) for p in best.proofs)
+    components = tuple(replace(proof, tree=_tree(proof.tree, used)) for proof in best.proofs)
     return RowSums(best.most, tuple(possible), components, tuple(best.rows[n] for n in used))
 
 
-def _tree(tree: rows.Sum | rows.Tried, used: dict[int, int]) -> Sum | Tried:
-    """Return a tree of sums with weights as fractions and rows numbered by their first use."""
-    from seamtree.search import rows as found
-
-    if isinstance(tree, found.Tried):
+def _tree(tree: Sum | Tried, used: dict[int, int]) -> Sum | Tried:
+    """Return a tree of sums with its rows numbered by their first use."""
+    if isinstance(tree, Tried):
         return Tried(tree.choice, _tree(tree.no, used), _tree(tree.yes, used))
-    weights = ((used.setdefault(n, len(used)), Fraction(w, found.SCALE)) for n, w in tree.weights.items())
-    return Sum(dict(weights))
+    return Sum({used.setdefault(n, len(used)): weight for n, weight in tree.weights.items()})

@@ -12,9 +12,10 @@ from collections import deque
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
+from fractions import Fraction
 from typing import Any
 
-from seamtree.proofs.claims import Added, Choice, Row
+from seamtree.proofs.claims import Added, Choice, Component, Row, Sum, Tried
 from seamtree.search.guided import longest_cuts_first
 from seamtree.search.stretches import Stretches, meetings, ring_row, standing_rows
 from seamtree.search.waits import Waits
@@ -42,37 +43,6 @@ _SECONDS_PER_ENTRY = 6e-6
 
 
 @dataclass(frozen=True, slots=True)
-class Sum:
-    """A bound proven by a sum of rows, with the choices that were tried taken as given.
-
-    Parameters
-    ----------
-    weights
-        Per row (by its number) how often it is counted, in parts of `SCALE`.
-    """
-
-    weights: Mapping[int, int]
-
-
-@dataclass(frozen=True, slots=True)
-class Tried:
-    """A bound proven for a choice not taken and for the choice taken."""
-
-    choice: Choice
-    no: Sum | Tried
-    yes: Sum | Tried
-
-
-@dataclass(frozen=True, slots=True)
-class Proof:
-    """That the choices of a component add no more patches than a number."""
-
-    choices: tuple[Choice, ...]
-    most: int
-    tree: Sum | Tried
-
-
-@dataclass(frozen=True, slots=True)
 class Best:
     """The most patches added.
 
@@ -90,7 +60,7 @@ class Best:
 
     choices: frozenset[Choice] | None
     most: int
-    proofs: tuple[Proof, ...]
+    proofs: tuple[Component, ...]
     rows: tuple[Row, ...]
 
     @property
@@ -211,18 +181,18 @@ class _Component:
     best: frozenset[Choice]
     added: int = 0
     fixed: dict[Choice, int] = field(default_factory=dict)
-    first_sum: Sum = Sum({})
+    first_weights: Mapping[int, int] = field(default_factory=dict)
     _program: Any = None
 
-    def solve(self) -> Proof:
+    def solve(self) -> Component:
         """Find the most patches added; where the effort is spent before, what they do not exceed."""
         self.added = _count_added(self.best)
         try:
             tree = self._solve()
         except Spent:
-            most = bound(self.choices, self.rows, self.first_sum.weights, {})
-            return Proof(self.choices, most, self.first_sum)
-        return Proof(self.choices, self.added, tree)
+            most = bound(self.choices, self.rows, self.first_weights, {})
+            return Component(self.choices, most, _sum(self.first_weights))
+        return Component(self.choices, self.added, tree)
 
     def _solve(self) -> Sum | Tried:
         self._program = _Program(self.choices)
@@ -271,11 +241,11 @@ class _Component:
                 self._program.multipliers() if values is not None else self._program.refute(self.effort)
             )
             if bound(self.choices, self.rows, weights, self.fixed) <= self.added:
-                return Sum(weights)
+                return _sum(weights)
             if values is None:
                 raise Spent
             if not self.fixed:
-                self.first_sum = Sum(weights)
+                self.first_weights = weights
             self.effort.check()
             broken = self._broken(values)
             if not broken:
@@ -287,7 +257,7 @@ class _Component:
                 if count > self.added:
                     self.best, self.added = taken, count
                 if bound(self.choices, self.rows, weights, self.fixed) <= self.added:
-                    return Sum(weights)
+                    return _sum(weights)
                 raise Spent  # rounding has got the better of the program
             self._put_in(broken)
 
@@ -320,6 +290,10 @@ class _Component:
             else:
                 near.update(self.found.first[k] for k in self.found.around[choice.junction])
         return near
+
+
+def _sum(weights: Mapping[int, int]) -> Sum:
+    return Sum({n: Fraction(weight, SCALE) for n, weight in weights.items()})
 
 
 def _count_added(choices: Iterable[Choice]) -> int:
@@ -447,7 +421,7 @@ def most_added(found: Stretches, *, seconds: float) -> Best | None:
     rows = list(standing_rows(found))
     beside = meetings(found)
     effort = Effort(seconds)
-    solved: dict[frozenset[Choice], tuple[int, _Component, Proof]] = {}
+    solved: dict[frozenset[Choice], tuple[int, _Component, Component]] = {}
     while True:
         components = []
         for choices, numbers in _components(rows, found.gains):
