@@ -18,7 +18,7 @@ from seamtree.planning.build import plan
 from seamtree.search import exhaustive, junction_model
 from seamtree.search.effort import Deadline
 from seamtree.search.find import find_order
-from seamtree.search.junction_model import JunctionModel, solve_part
+from seamtree.search.junction_model import solve_part
 from seamtree.search.local_rule import Part, build_part
 from seamtree.search.orders import score
 from tests.search.test_parts import squares
@@ -193,19 +193,6 @@ def test_locked_parts_inside_locked_parts(seed: int) -> None:
 
 def whole_part(block: Block) -> Part:
     return build_part(block, range(len(block.patches)))
-
-
-@pytest.mark.parametrize("seed", range(6))
-def test_excess_pivots_counted_by_stretches_are_those_counted_by_free_corners(
-    seed: int, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    block = Block.from_polygons(locked_cells(3, 2, share=0.8, seed=seed))
-    by_stretches = solve_part(block, range(len(block.patches)), effort=10)
-    monkeypatch.setattr(JunctionModel, "counts_stretches", False)
-    by_corners = solve_part(block, range(len(block.patches)), effort=10)
-    assert by_stretches.proven
-    assert by_corners.proven
-    assert by_stretches.merit[:4] == by_corners.merit[:4]
 
 
 def test_the_clock_ends_a_search_with_a_valid_order() -> None:
