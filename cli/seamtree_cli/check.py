@@ -120,7 +120,7 @@ class _JsonLines:
         self._picture = picture
 
     def __call__(self, outcome: Outcome) -> None:
-        from seamtree.report import drawing_json
+        from seamtree.planning.report import drawing_json
 
         answer = drawing_json(outcome.source, outcome.plans)
         if self._effort is not None:

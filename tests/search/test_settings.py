@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from seamtree.search import settings as settings_module
 from seamtree.search.settings import Choice, End, choose_settings
+from tests.support.effort import times
 
 Points = list[list[tuple[End, End]]]
 
@@ -32,7 +33,7 @@ def tasks(draw: st.DrawFn) -> tuple[list[int], Points]:
     return sizes, points
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=times(60, 1000), deadline=None)
 @given(tasks(), st.sampled_from([0, settings_module._TRIED]))
 def test_as_many_points_as_can_be_agree_then_as_many_switches_as_can_be_stay(
     task: tuple[list[int], Points], tried: int
