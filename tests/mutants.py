@@ -96,6 +96,8 @@ def mutants(source: str) -> Iterator[tuple[int, str, str]]:
     tree = ast.parse(source)
     for parent in list(ast.walk(tree)):
         for field, value in list(ast.iter_fields(parent)):
+            if field in ("annotation", "returns"):
+                continue  # nothing reads them while a program runs
             places = list(enumerate(value)) if isinstance(value, list) else [(None, value)]
             for n, node in places:
                 if not isinstance(node, ast.AST):
