@@ -117,7 +117,7 @@ def test_a_drawing_without_a_size_in_inches_may_be_too_small() -> None:
     # Eight units are eight pixels in SVG, a twelfth of an inch.
     lines = '<path fill="none" stroke="black" d="M0 0H8V8H0z M2 0V8 M4 0V8 M6 0V8 M0 4H8"/>'
     data = f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 8 8">{lines}</svg>'.encode()
-    with pytest.raises(DrawingError, match=r"0.083 by 0.083 in at finished size: too small to sew.*--width"):
+    with pytest.raises(DrawingError, match=r"0.083 by 0.083 in at finished size: too small to sew.*`width`"):
         read(data, "svg")
     (block,) = read(data, "svg", width=8.0)
     assert len(block.patches) == 8
