@@ -9,6 +9,7 @@ import sys
 import pytest
 
 from seamtree.errors import SeamtreeError
+from seamtree_cli import streams
 from seamtree_cli.streams import Output, forgive_unprintable, put_json, say, writing
 
 
@@ -35,7 +36,10 @@ def test_characters_that_a_stream_lacks_get_lookalikes(monkeypatch):
     assert raw.getvalue() == b'6 x 3 in - "gull" + - ? ...\n'
 
 
-def test_a_full_disk_is_told_and_a_reader_that_has_gone_is_left_to_the_caller():
+def test_a_full_disk_is_told_and_a_reader_that_has_gone_is_left_to_the_caller(monkeypatch):
+    closed = []
+    monkeypatch.setattr(streams, "close_quietly", lambda: closed.append(1))
+
     def full():
         with writing():
             raise OSError(28, "No space left on device")
@@ -46,8 +50,10 @@ def test_a_full_disk_is_told_and_a_reader_that_has_gone_is_left_to_the_caller():
 
     with pytest.raises(BrokenPipeError):
         gone()
+    assert not closed
     with pytest.raises(SeamtreeError, match="standard output cannot be written: No space left"):
         full()
+    assert closed
 
 
 def test_rich_does_not_end_the_process_when_the_reader_has_gone():
