@@ -34,3 +34,11 @@ def test_the_list_names_modules_without_a_twin_of_their_own_and_tests_that_there
     assert [name for name in NAMED if name not in set(modules())] == []
     assert [name for name in NAMED if own_twin(name).exists()] == []
     assert [twin for twin in NAMED.values() if not (TESTS / twin).is_file()] == []
+
+
+def test_slow_tests_are_named_as_they_are():
+    named = (TESTS / "slow.txt").read_text(encoding="utf-8").split()
+    for name in named:
+        path, _, test = name.partition("::")
+        assert f"def {test}(" in (TESTS.parent / path).read_text(encoding="utf-8"), name
+    assert named == sorted(named)
