@@ -11,7 +11,6 @@ import typer
 
 from seamtree.errors import Finding, OptionError
 from seamtree.planning.model import Plan
-from seamtree.tolerances import TOLERANCE
 from seamtree_cli import options
 from seamtree_cli.answers import answer_each, judge_plans
 from seamtree_cli.files import check_target, write_whole
@@ -27,17 +26,11 @@ if TYPE_CHECKING:
 
 
 @command
+@options.about_drawings
 def check(
     drawings: options.Drawings,
     *,
-    width: options.Width = None,
-    tolerance: options.Tolerance = TOLERANCE,
-    skip_layer: options.SkipLayer = None,
-    marks: options.Marks = None,
-    lines: options.Lines = False,
-    white: options.White = None,
-    pdf_page: options.PdfPage = None,
-    time_limit: options.TimeLimit = 10.0,
+    job: Job,
     workers: options.Workers = 1,
     watch: options.Watch = False,
     explain: Annotated[
@@ -89,19 +82,8 @@ def check(
         if len(drawings) > 1:
             raise OptionError("--proof is for one drawing at a time")
         check_target(proof, what="the proof", suffix=".json", sources=[d for d in drawings if d != STDIN])
-    how = Job(
-        "",
-        width,
-        tolerance,
-        tuple(skip_layer or ()),
-        time_limit,
-        marks=tuple(marks or ()),
-        lines=lines,
-        white=white,
-        pdf_page=pdf_page,
-    )
-    jobs = [how._replace(source=source) for source in drawings]
-    effort = time_limit if explain else None
+    jobs = [job._replace(source=source) for source in drawings]
+    effort = job.time_limit if explain else None
     show: Callable[[Outcome], None] = _Printer(picture, effort)
     if as_json:
         show = _JsonLines(effort, picture=bool(picture))
@@ -138,7 +120,7 @@ class _JsonLines:
         self._picture = picture
 
     def __call__(self, outcome: Outcome) -> None:
-        from seamtree.report import drawing_json
+        from seamtree.planning.report import drawing_json
 
         answer = drawing_json(outcome.source, outcome.plans)
         if self._effort is not None:

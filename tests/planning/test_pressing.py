@@ -15,6 +15,7 @@ from seamtree.search.view import build_view
 from tests.planning.test_numbering import changes
 from tests.search.test_peel import is_chain
 from tests.support import layouts
+from tests.support.effort import times
 from tests.support.random_layouts import random_layout
 
 
@@ -145,7 +146,7 @@ def joined_layouts(seeds: range) -> Iterator[Block]:
                 yield block
 
 
-@pytest.mark.parametrize("first", range(0, 1500, 300))
+@pytest.mark.parametrize("first", range(0, times(600, 1500), 300))
 def test_random_layouts(first: int) -> None:
     blocks = list(joined_layouts(range(first, first + 300)))
     assert len(blocks) > 10

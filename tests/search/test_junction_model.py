@@ -23,6 +23,7 @@ from seamtree.search.local_rule import Part, build_part
 from seamtree.search.orders import score
 from tests.search.test_parts import squares
 from tests.support.brute_force import brute_force
+from tests.support.effort import times
 from tests.support.layouts import hexagon_flower, spun_rectangles
 
 
@@ -51,13 +52,13 @@ def shaken_grid(seed: int, columns: int, rows: int) -> list[shapely.Polygon]:
     ]
 
 
-@settings(max_examples=25, deadline=None)
-@given(st.integers(0, 10**6), st.integers(4, 9))
+@settings(max_examples=times(15, 100), deadline=None)
+@given(st.integers(0, 10**6), st.integers(4, times(7, 9)))
 def test_voronoi_cells(seed: int, cells: int) -> None:
     check(Block.from_polygons(voronoi(cells, seed), tolerance=1e-5))
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=times(15, 100), deadline=None)
 @given(st.integers(0, 10**6), st.sampled_from([(2, 2), (2, 3), (2, 4), (3, 3)]))
 def test_shaken_grids(seed: int, shape: tuple[int, int]) -> None:
     check(Block.from_polygons(shaken_grid(seed, *shape), tolerance=1e-3))
@@ -117,7 +118,7 @@ def test_many_small_turns_do_not_make_a_straight_seam() -> None:
     assert units == 2
 
 
-@pytest.mark.parametrize(("columns", "rows", "units"), [(3, 3, 5), (4, 4, 10), (5, 5, 17), (7, 7, 37)])
+@pytest.mark.parametrize(("columns", "rows", "units"), [(3, 3, 5), (4, 4, 10), (7, 7, 37)])
 def test_honeycombs_are_proven(columns: int, rows: int, units: int) -> None:
     """Every inner junction of a honeycomb is a Y, and two of them are turned in every join but the odd one."""
     block = Block.from_polygons(honeycomb(columns, rows))

@@ -28,6 +28,7 @@ from seamtree.planning.naming import middle_of, name_patches, sort_ids
 from seamtree.planning.numbering import number_units
 from seamtree.planning.pressing import Pressed, press_seams
 from seamtree.planning.replay import replay
+from seamtree.planning.report import block_json
 from seamtree.search.find import find_order
 from seamtree.search.tree import TIDIED_FIGURES, Found, Grown, Order
 from seamtree.search.view import build_view
@@ -60,8 +61,6 @@ def plan(block: Block, *, time_limit: float = 10.0) -> Plan:
     check_time_limit(time_limit)
     found = find_order(block, time_limit=time_limit)
     result = build_plan(block, found)
-    from seamtree.report import block_json
-
     replay(
         [block.polygon(p) for p in range(len(block.patches))],
         block_json(result),
