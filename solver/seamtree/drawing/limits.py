@@ -39,6 +39,9 @@ MAX_OUTLINE_TEXT = 20_000_000
 MAX_ENTITY_TEXT = 1_000_000
 """Most characters that the internal entities of one file may expand to."""
 
+MAX_PAGES = 10_000
+"""Most pages of a PDF file."""
+
 MAX_INCHES = 100_000.0
 """Largest distance of a point from the origin at finished size, in inches."""
 
