@@ -342,7 +342,8 @@ def letters(findings: Sequence[Finding], painting: Painting) -> set[tuple[int, i
     shapes = {keys[k][0] for k in box.tolist()}
     found = {key for key in keys if key[0] in shapes}
     found -= _edge_to_edge(found, painting.drawing.shapes)
-    return found if len(found) >= _LETTERS else set()
+    everything = len(found) == sum(len(shape.tracks) for shape in painting.drawing.shapes)
+    return found if len(found) >= _LETTERS and not everything else set()
 
 
 def _edge_to_edge(found: Collection[tuple[int, int]], shapes: Sequence[Shape]) -> set[tuple[int, int]]:
