@@ -41,7 +41,7 @@ def test_a_word_across_a_seam(apart):
     (block,) = build_blocks(read(FIELDS + outlines("Dinghy", at=(4, 5), size=0.8, apart=apart)))
     assert [patch.fabric for patch in block.patches] == ["#000080", "#d2b48c"]
     (note,) = block.notes
-    assert note.message.startswith("Text turned into outlines, 9 closed lines, one of them at (")
+    assert note.message.startswith("Text turned into outlines, 7 closed lines, one of them at (")
     assert {track.fill for track in block.markings} == {"#111111"}
 
 

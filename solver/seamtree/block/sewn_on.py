@@ -13,6 +13,7 @@ import numpy as np
 import shapely
 
 from seamtree.block.faces import Faces
+from seamtree.block.holes import with_slits
 from seamtree.block.lettering import Key
 from seamtree.block.paint import Floats, Ints, Painting
 from seamtree.block.places import place
@@ -59,7 +60,11 @@ def as_markings(drawing: Drawing, lifted: Collection[Key], *, are_letters: bool 
     above = [0]
     for k, shape in enumerate(drawing.shapes):
         lifted_here = [track for n, track in enumerate(shape.tracks) if (k, n) in lifted]
-        markings += (replace(track, fill=shape.fill if track.closed else None) for track in lifted_here)
+        areas = [track for track in lifted_here if track.closed and len(track.points) > 2]
+        lines = [track for track in lifted_here if track not in areas]
+        if shape.fill is not None and len(areas) > 1:
+            areas = with_slits(areas)
+        markings += [*(replace(track, fill=shape.fill) for track in areas), *lines]
         tracks = tuple([track for n, track in enumerate(shape.tracks) if (k, n) not in lifted])
         if tracks:
             kept.append(shape if len(tracks) == len(shape.tracks) else replace(shape, tracks=tracks))
