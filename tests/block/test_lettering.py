@@ -16,7 +16,7 @@ from tests.drawing.svg.helps import read
 from tests.support.letters import any_word, outlines
 
 EMBLEMS = 271
-STEP = 1 if os.environ.get("SEAMTREE_HYPOTHESIS") == "deep" else 9
+STEP = 1 if os.environ.get("SEAMTREE_HYPOTHESIS") == "deep" else 17
 FIELDS = '<rect width="5" height="10" fill="navy"/><rect x="5" width="5" height="10" fill="tan"/>'
 
 

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from seamtree.drawing.dxf.read import read_dxf
 from seamtree.errors import DrawingError, LimitError, OptionError, SeamtreeError
-from tests.drawing.answers import answers, sample
+from tests.drawing.answers import answers, answers_of_sample
 
 FILES = Path(__file__).parent / "files"
 INCHES, MILLIMETRES, CENTIMETRES = 1, 4, 5
@@ -55,7 +55,7 @@ def codes(drawing):
 @pytest.mark.parametrize("path", sorted(FILES.glob("*.dxf")), ids=lambda path: path.stem)
 def test_samples_saved_by_an_editor_read_as_their_svg(path):
     """Lines have no fabric, so verdict and patches are compared; the size is given where the file states no unit."""
-    expected = answers(sample(path.name.partition("-editor")[0].partition("-polylines")[0]))
+    expected = answers_of_sample(path.name.partition("-editor")[0].partition("-polylines")[0])
     found = answers(path, width=expected[0].size[0])
     assert [each[:3] for each in found] == [each[:3] for each in expected]
 
