@@ -28,6 +28,9 @@ FAILURES = (DXFError, *damage.FAILURES)
 _PARTS = frozenset({"VERTEX", "SEQEND", "ATTRIB", "MTEXT"})
 """What follows an object that it belongs to, and is none by itself; columns of a paragraph are read as one."""
 
+_FRAMES = b"ACAD_MTEXT_TEXT_BORDERS"
+"""What paragraphs call the list of the outlines of their frame."""
+
 damaged = partial(damage.damaged, kind="DXF")
 
 _INCH = 1
@@ -83,16 +86,28 @@ def _as_text(data: bytes) -> bytes:
 
 
 def _count_objects(data: bytes, source: str) -> int:
-    """Return how many objects the file holds in its drawing; the tags must stand in pairs to its end."""
+    """Return how many objects the file holds in its drawing; the tags must stand in pairs to its end.
+
+    Frames of paragraphs are no objects of their own: the library takes their outlines for parts of the texts.
+    """
     section, count, begins = b"", 0, False
+    handles: set[bytes] = set()
+    frames: set[bytes] = set()
+    in_frames = False
     for code, value in _tags(data, source):
+        if code == 1000 and value.startswith(_FRAMES):
+            in_frames = value == _FRAMES + b"_BEGIN"
+        elif code == 1005 and in_frames:
+            frames.add(value)
+        elif code == 5:
+            handles.add(value)
         if code == 2 and begins:
             section = value
         begins = code == 0 and value == b"SECTION"
         if code != 0:
             continue
         if value == b"EOF":
-            return count
+            return count - len(frames & handles)
         if value == b"ENDSEC":
             section = b""
         elif section == b"ENTITIES" and value.decode("latin-1") not in _PARTS:
