@@ -49,7 +49,8 @@ def audit(
         list[str],
         typer.Argument(
             metavar="PLACE...",
-            help="Folders, below which every SVG, GeoJSON (.geojson) and WKT file is audited, and single files.",
+            help="Folders, below which every SVG, PDF, DXF, GeoJSON (.geojson) and WKT file is audited, and single "
+            "files.",
             show_default=False,
         ),
     ],
@@ -60,6 +61,7 @@ def audit(
     marks: options.Marks = None,
     lines: options.Lines = False,
     white: options.White = None,
+    pdf_page: options.PdfPage = None,
     time_limit: options.TimeLimit = 10.0,
     proofread: Annotated[
         bool,
@@ -220,6 +222,7 @@ def audit(
         marks=tuple(marks or ()),
         lines=lines,
         white=white,
+        pdf_page=pdf_page,
         time_limit=time_limit,
         proofread=proofread,
         rate=rate,

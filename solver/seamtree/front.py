@@ -45,8 +45,6 @@ _MOST_WORKERS = 1000
 
 _MOST_UNITS = 20_000
 
-_MOST_PAGES = 10_000
-
 MOST_POINTS = 100_000.0
 """Largest size of a picture, and largest scale in points to an inch: 35 m, beyond any use."""
 
@@ -213,7 +211,7 @@ def _parsed(
     if white is not None:
         arguments.choice("white", white, _WHITES)
     if pdf_page is not None:
-        pdf_page = arguments.whole("pdf_page", pdf_page, least=1, most=_MOST_PAGES)
+        pdf_page = arguments.whole("pdf_page", pdf_page, least=1, most=limits.MAX_PAGES)
     if name is not None:
         arguments.text("name", name)
     data, found = _load(source)

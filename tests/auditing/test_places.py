@@ -30,11 +30,13 @@ def told(found, home):
 
 
 def test_all_is_accounted_for(harbour):
-    home = harbour("b.svg", "a.WKT", "notes.txt", ".hidden.svg", ".git/c.svg", "deep/d.svgz", "deep/e.pdf", "empty/")
+    names = ["b.svg", "a.WKT", "notes.txt", ".hidden.svg", ".git/c.svg", "deep/d.svgz", "deep/e.pdf", "deep/f.eps"]
+    home = harbour(*names, "g.DXF", "empty/")
     found = search_places([str(home)])
-    assert [os.path.relpath(path, home) for path in found.drawings] == ["a.WKT", "b.svg", "deep/d.svgz"]
+    drawings = [os.path.relpath(path, home) for path in found.drawings]
+    assert drawings == ["a.WKT", "b.svg", "deep/d.svgz", "deep/e.pdf", "g.DXF"]
     assert told(found, home) == {
-        ".hidden.svg": "hidden", ".git": "hidden", "notes.txt": "other suffix", "deep/e.pdf": "other suffix",
+        ".hidden.svg": "hidden", ".git": "hidden", "notes.txt": "other suffix", "deep/f.eps": "other suffix",
     }  # fmt: skip
 
 

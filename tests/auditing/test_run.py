@@ -8,6 +8,7 @@ import time
 from concurrent.futures import Executor, Future
 from pathlib import Path
 
+import pypdf
 import pytest
 
 import seamtree
@@ -134,6 +135,22 @@ def test_other_settings_are_other_work(write, run, settings):
     first, second = run([path], settings, executor=executor), run([path], settings, executor=executor)
     assert first == second
     assert executor.calls == 1
+
+
+def test_pages_and_drawings_of_other_programs(tmp_path, write, run):
+    home = Path(__file__).parents[1] / "drawing"
+    dinghy, drawn = home / "pdf/files/dinghy-fpdf2.pdf", home / "dxf/files/dinghy-editor-r12.dxf"
+    writer = pypdf.PdfWriter(clone_from=home / "pdf/files/lantern-fpdf2.pdf")
+    writer.append(dinghy)
+    writer.write(tmp_path / "both.pdf")
+    paths = [str(tmp_path / "both.pdf"), str(dinghy), str(drawn), write("one.wkt", ONE_UNIT)]
+    first, alone, drawn, one = run(paths)
+    assert alone.blocks[0].counts["patches"] == drawn.blocks[0].counts["patches"] == 15
+    assert first.blocks[0].seams != alone.blocks[0].seams
+    second, missing, same, also = run(paths, Settings(pdf_page=2))
+    assert second.blocks[0].seams == alone.blocks[0].seams
+    assert "there is no page 2" in missing.faults[0].message
+    assert (same, also) == (drawn, one)
 
 
 def test_a_changed_drawing_or_program_is_other_work(write, run, monkeypatch):

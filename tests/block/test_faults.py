@@ -144,9 +144,70 @@ def test_lines_that_never_meet() -> None:
     assert codes(faults(*(line((0, y), (4, y)) for y in range(3)))) == ["missing-frame"]
 
 
+def test_letters_alone_are_told_as_they_lie() -> None:
+    """Found with outlines of dashes that other programs make; see also `test_sewn_on`."""
+    strokes = [box(0.3 * k, 0, 0.3 * k + 0.25, 0.3, fill="#000000") for k in range(9)]
+    assert set(codes(faults(*strokes))) == {"gap"}
+
+
 def test_an_end_inside_is_told_beside_a_missing_frame() -> None:
     lines = [line((0, 1), (4, 1)), line((0, 3), (4, 3)), line((1, 0), (1, 4)), line((2, 0), (2, 2.5))]
     assert codes(faults(*lines)) == ["loose-end", "missing-frame"]
+
+
+CROSS = (line((2.5, 0), (2.5, 4)), line((0, 2), (5, 2)))
+
+
+def aside(*shapes: Shape, by: float = 5.5) -> list[Shape]:
+    return moved(list(shapes), lambda at: (at[0] + by, at[1]))
+
+
+def test_a_frame_that_is_missing_round_each_of_several_blocks() -> None:
+    findings = faults(*CROSS, *aside(*CROSS))
+    assert codes(findings) == ["missing-frame"] * 2
+    assert "this part reaches from (0.00, 0.00) in to (5.00, 4.00) in" in findings[0].message
+    assert "this part reaches from (5.50, 0.00) in to (10.50, 4.00) in" in findings[1].message
+    finding = only(faults(frame(0, 0, 5, 4), *CROSS, *aside(*CROSS)), "missing-frame")
+    assert "4 ends of lines" in finding.message
+    assert "from (5.50, 0.00) in" in finding.message
+
+
+def test_a_small_cross_beside_a_block_is_no_block() -> None:
+    cross = line((9, 1), (9.6, 1)), line((9.3, 0.7), (9.3, 1.3))
+    assert codes(faults(frame(0, 0, 8, 8), *cross)) == ["loose-end"] * 4
+
+
+L_LINES = [line((2, 0), (2, 8)), line((0, 2), (8, 2)), line((6, 0), (6, 4)), line((0, 6), (4, 6))]
+L_FRAME = [line((0, 0), (8, 0), (8, 4)), line((0, 0), (0, 8), (4, 8), (4, 4))]
+
+
+@pytest.mark.parametrize("angle", [0, 30])
+def test_an_l_shaped_frame_that_is_missing(angle: float) -> None:
+    shapes = [*L_LINES, line((4, 0), (4, 4)), line((0, 4), (4, 4))]
+    finding = only(faults(*moved(shapes, turn(angle))), "missing-frame")
+    assert "is missing: 10 ends of lines" in finding.message
+
+
+@pytest.mark.parametrize("angle", [0, 30])
+def test_a_side_of_an_l_shaped_frame_that_is_missing(angle: float) -> None:
+    finding = only(faults(*moved([*L_FRAME, *L_LINES], turn(angle))), "missing-frame")
+    assert "is open: 3 ends of lines" in finding.message
+    assert "Draw the 4.00 in of it that are missing between" in finding.message
+    # Inside of a block, lines that end side by side are single faults.
+    assert codes(faults(frame(0, 0, 8, 8), *(line((x, 0), (x, 4)) for x in (2, 4, 6)))) == ["loose-end"] * 3
+
+
+def test_a_side_of_a_frame_that_is_missing_with_lines_that_end_there() -> None:
+    finding = only(
+        faults(line((0, 0), (0, 8), (8, 8), (8, 0)), line((4, 0), (4, 8)), line((0, 4), (8, 4))), "open-outline"
+    )
+    assert "Close line: 8.00 in are missing" in finding.message
+
+
+def test_a_frame_that_stops_short_is_not_to_be_cut_off() -> None:
+    findings = faults(*L_FRAME, line((2, 0), (2, 8)))
+    assert codes(findings) == ["loose-end"] * 2
+    assert "Draw the outline on from there, or cut off" in findings[1].message
 
 
 def test_stubs_that_stick_out_of_an_outline_are_no_missing_frame() -> None:

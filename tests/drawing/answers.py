@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from functools import cache
 from pathlib import Path
 from typing import NamedTuple
 
@@ -42,6 +43,12 @@ def _answer(block: seamtree.Block) -> Answer:
         tuple(sorted(fabrics.items(), key=str)),
         tuple(sorted((patch["label"] for patch in told["patches"]), key=str)),
     )
+
+
+@cache
+def answers_of_sample(name: str) -> list[Answer] | set[str]:
+    """Return the answers for the sample of a name; several programs have saved it."""
+    return answers(sample(name))
 
 
 def sample(name: str) -> Path:

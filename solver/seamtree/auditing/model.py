@@ -48,6 +48,8 @@ class Settings:
     ----------
     width, tolerance, skip_layers, marks, lines, white
         As for `seamtree.read`; a layer that a drawing lacks is a fault of the drawing.
+    pdf_page
+        Which page of PDF files is read, from 1 on; None for the first. Drawings of other formats have no pages.
     time_limit
         As for `seamtree.plan`.
     proofread
@@ -64,6 +66,7 @@ class Settings:
     marks: tuple[str, ...] = ()
     lines: bool = False
     white: White | None = None
+    pdf_page: int | None = None
     time_limit: float = 10.0
     proofread: bool = False
     rate: bool = False
@@ -77,7 +80,7 @@ class Settings:
         OptionError
             If one makes none.
         """
-        from seamtree.drawing.limits import check_options
+        from seamtree.drawing.limits import MAX_PAGES, check_options
 
         for name in ("tolerance", "time_limit") if self.width is None else ("width", "tolerance", "time_limit"):
             arguments.real(name, getattr(self, name))
@@ -85,6 +88,8 @@ class Settings:
         arguments.texts("marks", self.marks)
         if self.white is not None:
             arguments.choice("white", self.white, get_args(White))
+        if self.pdf_page is not None:
+            arguments.whole("pdf_page", self.pdf_page, least=1, most=MAX_PAGES)
         for name in ("lines", "proofread", "rate", "pictures"):
             arguments.flag(name, getattr(self, name))
         check_options(self.width, self.tolerance)

@@ -12,7 +12,7 @@ from typing import Any, Literal
 from seamtree.auditing.model import SCHEMA, SKIPPED, source_json
 from seamtree.errors import OptionError
 
-SUFFIXES = (".svg", ".svgz", ".geojson", ".wkt")
+SUFFIXES = (".svg", ".svgz", ".pdf", ".dxf", ".geojson", ".wkt")
 """File names in a folder that are drawings; other files are audited only if they are named."""
 
 Reason = Literal["no permission", "linked folder", "loop of links", "seen before", "hidden", "other suffix"]

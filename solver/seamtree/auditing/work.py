@@ -153,18 +153,20 @@ def unexpected(error: BaseException) -> Finding:
 
 def _audit_blocks(job: Job) -> tuple[BlockRecord, ...]:
     from seamtree.block.build import build_blocks
-    from seamtree.drawing.read import parse_drawing
+    from seamtree.drawing.read import find_format, parse_drawing
 
     settings = job.settings
+    source = STAND_IN + job.suffix
     drawing = parse_drawing(
         job.data,
-        source=STAND_IN + job.suffix,
+        source=source,
         width=settings.width,
         tolerance=settings.tolerance,
         skip_layers=settings.skip_layers,
         marks=settings.marks,
         lines=settings.lines,
         white=settings.white,
+        pdf_page=settings.pdf_page if find_format(job.data, source) == "pdf" else None,
     )
     blocks = build_blocks(drawing, tolerance=settings.tolerance)
     return tuple(_audit_block(block, settings) for block in blocks)

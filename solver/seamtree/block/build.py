@@ -19,6 +19,7 @@ from seamtree.block.cover import NOTHING, Cover, find_cover
 from seamtree.block.faces import OPEN, Faces
 from seamtree.block.faults import check_crossings, check_scale, find_faults, letters, unfilled_notes
 from seamtree.block.heal import close_slivers, without_closed_tips
+from seamtree.block.lettering import find_lettering
 from seamtree.block.model import Block
 from seamtree.block.noding import build_network
 from seamtree.block.notes import bite_notes, gathered, size_notes
@@ -165,16 +166,19 @@ def _staged(drawing: Drawing, *, tolerance: float) -> tuple[_Stage, list[Finding
     if not drawing.shapes:
         message = "The drawing has no lines or filled shapes to make patches of."
         raise DrawingError(Finding("empty", message), source=drawing.source)
+    written = find_lettering(drawing, tolerance=tolerance)
+    if written:
+        drawing = as_markings(drawing, written, are_letters=True)
     stage = _mapped(drawing, tolerance=tolerance)
     for _ in range(_ROUNDS):
         lifted = small_shapes(stage.painting, stage.faces, tolerance=tolerance)
         if not lifted:
             break
-        stage = _mapped(as_markings(stage.painting, lifted), tolerance=tolerance)
+        stage = _mapped(as_markings(stage.painting.drawing, lifted), tolerance=tolerance)
     faults = _faults(stage, tolerance=tolerance)
     lifted = letters(faults, stage.painting)
     if lifted:
-        stage = _mapped(as_markings(stage.painting, lifted), tolerance=tolerance)
+        stage = _mapped(as_markings(stage.painting.drawing, lifted, are_letters=True), tolerance=tolerance)
         faults = _faults(stage, tolerance=tolerance)
     return stage, faults
 

@@ -14,7 +14,7 @@ from seamtree.block.cover import NOTHING, Cover, inner_points
 from seamtree.block.faces import Faces
 from seamtree.block.heal import slivers
 from seamtree.block.loose_ends import OUTLINE_FAULTS, find_loose_ends
-from seamtree.block.noding import Floats, Geometries, Ints, Network
+from seamtree.block.noding import Bools, Floats, Geometries, Ints, Network
 from seamtree.block.paint import Painting
 from seamtree.block.places import as_point, place
 from seamtree.block.slots import find_slots
@@ -37,6 +37,12 @@ _LETTERS = 5
 
 _AT_ONCE = 500
 """Lines whose crossings are counted together, so that the pairs of lines fit into memory."""
+
+_DEGREES = 180
+"""Degrees of a half turn, after which a line has the same direction."""
+
+_NEARLY = 3
+"""Lines whose directions differ by no more degrees than this are drawn as one direction."""
 
 _LEAST_SIZE = 20
 """Tolerances that a drawing has to be wide or high."""
@@ -95,6 +101,7 @@ def check_crossings(painting: Painting) -> None:
     lines = shapely.linestrings(np.stack([start, end], axis=1))
     tree = shapely.STRtree(lines)
     crossings = 0
+    directions = np.zeros(_DEGREES, dtype=bool)
     for first in range(0, len(lines), _AT_ONCE):
         few = np.arange(first, min(first + _AT_ONCE, len(lines)))
         one, other = tree.query(lines[few])
@@ -103,12 +110,30 @@ def check_crossings(painting: Painting) -> None:
         a, b, c, d = start[one], end[one], start[other], end[other]
         apart = (_sides(a, b, c) * _sides(a, b, d) < 0.0) & (_sides(c, d, a) * _sides(c, d, b) < 0.0)
         crossings += int(np.count_nonzero(apart))
-        if crossings > limits.MAX_CROSSINGS:
+        directions[_degrees(b[apart] - a[apart])] = directions[_degrees(d[apart] - c[apart])] = True
+        most = limits.MAX_CROSSINGS_OF_TWO if _are_two(directions) else limits.MAX_CROSSINGS
+        if crossings > most:
             limits.refuse(
-                f"The lines of the drawing cross in more than {limits.MAX_CROSSINGS:,} places, the most that are "
-                "read. Leave out lines, for example those of a texture, or split the drawing into several.",
+                f"The lines of the drawing cross in more than {most:,} places, the most that are read"
+                f"{' of lines in two directions' if most > limits.MAX_CROSSINGS else ''}. Leave out lines, for "
+                "example those of a texture, or split the drawing into several.",
                 source=painting.drawing.source,
             )
+
+
+def _degrees(steps: Floats) -> Ints:
+    """Return in which directions lines run, in whole degrees from 0 to 179; shape (n,)."""
+    turned: Ints = np.rint(np.degrees(np.arctan2(steps[:, 1], steps[:, 0]))).astype(np.int64) % _DEGREES
+    return turned
+
+
+def _are_two(directions: Bools) -> bool:
+    """Tell whether lines run in at most two directions, or as nearly as people draw them."""
+    found = np.flatnonzero(directions)
+    if not len(found):
+        return True
+    gaps = np.diff(found, append=found[0] + _DEGREES)
+    return int(np.count_nonzero(gaps > _NEARLY)) <= 2 and len(found) <= 2 * _NEARLY
 
 
 def _sides(start: Floats, end: Floats, point: Floats) -> Floats:
@@ -344,7 +369,8 @@ def letters(findings: Sequence[Finding], painting: Painting) -> set[tuple[int, i
     shapes = {keys[k][0] for k in box.tolist()}
     found = {key for key in keys if key[0] in shapes}
     found -= _edge_to_edge(found, painting.drawing.shapes)
-    return found if len(found) >= _LETTERS else set()
+    everything = len(found) == sum(len(shape.tracks) for shape in painting.drawing.shapes)
+    return found if len(found) >= _LETTERS and not everything else set()
 
 
 def _edge_to_edge(found: Collection[tuple[int, int]], shapes: Sequence[Shape]) -> set[tuple[int, int]]:

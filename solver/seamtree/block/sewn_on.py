@@ -13,17 +13,16 @@ import numpy as np
 import shapely
 
 from seamtree.block.faces import Faces
+from seamtree.block.holes import with_slits
+from seamtree.block.lettering import Key
 from seamtree.block.paint import Floats, Ints, Painting
 from seamtree.block.places import place
 from seamtree.drawing.model import Drawing, Shape, Track
-from seamtree.errors import Finding
+from seamtree.errors import Finding, Point
 from seamtree.words import inches
 
 SMALL = 1.0
 """What is smaller than this in both directions (inches) may be sewn on."""
-
-Key = tuple[int, int]
-"""A track: the number of its shape, and its number in that."""
 
 
 def small_shapes(painting: Painting, faces: Faces, *, tolerance: float) -> set[Key]:
@@ -51,18 +50,21 @@ def _owners(lines: Sequence[Floats]) -> Ints:
     return np.repeat(np.arange(len(lines)), [len(line) for line in lines])
 
 
-def as_markings(painting: Painting, lifted: Collection[Key]) -> Drawing:
-    """Return the drawing with some tracks as markings, and a note that counts them.
+def as_markings(drawing: Drawing, lifted: Collection[Key], *, are_letters: bool = False) -> Drawing:
+    """Return the drawing with some tracks, but not all, as markings, and a note that counts them.
 
     What they lay on is whole again: a hole that was cut out of a patch for one of them is no hole any more.
     """
-    drawing = painting.drawing
     kept: list[Shape] = []
     markings: list[Track] = []
     above = [0]
     for k, shape in enumerate(drawing.shapes):
         lifted_here = [track for n, track in enumerate(shape.tracks) if (k, n) in lifted]
-        markings += (replace(track, fill=shape.fill if track.closed else None) for track in lifted_here)
+        areas = [track for track in lifted_here if track.closed and len(track.points) > 2]
+        lines = [track for track in lifted_here if track not in areas]
+        if shape.fill is not None and len(areas) > 1:
+            areas = with_slits(areas)
+        markings += [*(replace(track, fill=shape.fill) for track in areas), *lines]
         tracks = tuple([track for n, track in enumerate(shape.tracks) if (k, n) not in lifted])
         if tracks:
             kept.append(shape if len(tracks) == len(shape.tracks) else replace(shape, tracks=tracks))
@@ -72,17 +74,24 @@ def as_markings(painting: Painting, lifted: Collection[Key]) -> Drawing:
         shapes=tuple(kept),
         markings=(*drawing.markings, *markings),
         shadings=tuple(replace(shading, above=above[shading.above]) for shading in drawing.shadings),
-        notes=(*drawing.notes, _note(painting, markings)),
+        notes=(*drawing.notes, _note(_corner(kept), markings, are_letters=are_letters)),
     )
 
 
-def _note(painting: Painting, markings: Sequence[Track]) -> Finding:
+def _corner(shapes: Sequence[Shape]) -> Point:
+    points = [point for shape in shapes for track in shape.tracks for point in track.points]
+    return min(x for x, _ in points), min(y for _, y in points)
+
+
+def _note(corner: Point, markings: Sequence[Track], *, are_letters: bool) -> Finding:
     boxes = [np.array(track.points) for track in markings]
     size = max(float(np.ptp(box, axis=0).max()) for box in boxes)
     middle = (boxes[0].min(axis=0) + boxes[0].max(axis=0)) / 2
     x, y = middle.tolist()
-    at = place((x - painting.corner[0], y - painting.corner[1]))
-    if len(markings) == 1:
+    at = place((x - corner[0], y - corner[1]))
+    if are_letters:
+        message = f"Text turned into outlines, {len(markings)} closed lines, one of them at {at}, is a marking"
+    elif len(markings) == 1:
         message = f"1 small closed line inside a patch, at {at} and {inches(size)} in large, is a marking"
     else:
         message = (

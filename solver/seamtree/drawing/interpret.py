@@ -75,6 +75,9 @@ class _Judge:
         self._strips = self._find_strips(scale)
         self._scale = scale
         self._flat = self._flattened()
+        if not self._flat.shapes:
+            message = f"{sheet.source} has only lines without length: there is nothing to make patches of."
+            raise DrawingError(Finding("empty", message), source=sheet.source)
         if self._strips and how.width is not None:
             # Strips reach out farther than their centre lines, so the width is known only now.
             self._scale *= how.width / self._flat.size[0]

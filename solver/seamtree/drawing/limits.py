@@ -40,6 +40,9 @@ MAX_OUTLINE_TEXT = 20_000_000
 MAX_ENTITY_TEXT = 1_000_000
 """Most characters that the internal entities of one file may expand to."""
 
+MAX_PAGES = 10_000
+"""Most pages of a PDF file."""
+
 MAX_INCHES = 100_000.0
 """Largest distance of a point from the origin at finished size, in inches."""
 
@@ -55,6 +58,10 @@ MOST_TOLERANCES = 1e7
 MAX_CROSSINGS = 2_000
 """Most places where lines of one drawing cross: each makes a patch more, and lines so dense are no
 patchwork."""
+
+MAX_CROSSINGS_OF_TWO = 10_000
+"""The same where all lines that cross run in one of two directions, as those of a checked cloth: such a block is
+planned in a fraction of the time."""
 
 MAX_PATCHES = 20_000
 """Most patches of one drawing; what is done for them takes time and memory that grow faster than they do."""

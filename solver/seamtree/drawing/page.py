@@ -19,8 +19,8 @@ def find_page(sheet: Sheet, how: Reading) -> PaintedShape | None:
     """Return the shape that may be the page, None if there is none.
 
     It is the first that makes a seam if that is a white or nearly white rectangle without stroke that covers the page
-    as the file declares it, and no other shape reaches its edge. With ``white='paper'`` others may, and it may be
-    smaller; with ``white='fabric'`` there is none.
+    as the file declares it, and no other shape reaches its edge. With ``white='paper'`` others may reach it and go
+    beyond, and it may be smaller where it holds all others; with ``white='fabric'`` there is none.
 
     Parameters
     ----------
@@ -36,7 +36,8 @@ def find_page(sheet: Sheet, how: Reading) -> PaintedShape | None:
     if first.stroke is not None or not _is_nearly_white(first.fill) or not is_rectangle(first.outlines):
         return None
     if how.white == "paper" and others:
-        return first if _holds(first.bounds, united(others), how.tolerance * sheet.resolution.px_per_inch) else None
+        slack = how.tolerance * sheet.resolution.px_per_inch
+        return first if any(_holds(first.bounds, inner, slack) for inner in (united(others), sheet.page)) else None
     # Whether a rectangle is the page depends on the tolerance at a finished size that the page itself is no part of.
     scale = scale_of(seams[1:] or seams, sheet, how)
     if not scale or not _holds(first.bounds, sheet.page, how.tolerance / scale):

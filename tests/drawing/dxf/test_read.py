@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from seamtree.drawing.dxf.read import read_dxf
 from seamtree.errors import DrawingError, LimitError, OptionError, SeamtreeError
 from seamtree.remedies import WIDTH
-from tests.drawing.answers import answers, sample
+from tests.drawing.answers import answers, answers_of_sample
 
 FILES = Path(__file__).parent / "files"
 INCHES, MILLIMETRES, CENTIMETRES = 1, 4, 5
@@ -56,7 +56,7 @@ def codes(drawing):
 @pytest.mark.parametrize("path", sorted(FILES.glob("*.dxf")), ids=lambda path: path.stem)
 def test_samples_saved_by_an_editor_read_as_their_svg(path):
     """Lines have no fabric, so verdict and patches are compared; the size is given where the file states no unit."""
-    expected = answers(sample(path.name.partition("-editor")[0].partition("-polylines")[0]))
+    expected = answers_of_sample(path.name.partition("-editor")[0].partition("-polylines")[0])
     found = answers(path, width=expected[0].size[0])
     assert [each[:3] for each in found] == [each[:3] for each in expected]
 
@@ -260,6 +260,41 @@ def test_paragraphs_and_attributes():
     drawing = read(made)
     assert [label.text for label in drawing.labels] == ["B2", "C3"]
     assert drawing.labels[0].at == pytest.approx((2, -3), abs=0.01)
+
+
+def test_frames_of_paragraphs_belong_to_them():
+    made, model = document()
+    model.add_line((0, 0), (4, 0))
+    note = model.add_mtext("B2", dxfattribs={"insert": (2, 3), "char_height": 0.4})
+    frame = model.add_lwpolyline([(1, 2), (3, 2), (3, 4), (1, 4)], close=True)
+    borders = [
+        (1000, "ACAD_MTEXT_TEXT_BORDERS_BEGIN"),
+        (1005, frame.dxf.handle),
+        (1000, "ACAD_MTEXT_TEXT_BORDERS_END"),
+    ]
+    note.set_xdata("ACAD", borders)
+    drawing = read(made)
+    assert (len(drawing.shapes), [label.text for label in drawing.labels]) == (1, ["B2"])
+
+
+LIBRARY = {
+    "AC1003_LINE_Example": (22, [], 3.625, 1.625),
+    "ASCII_R12": (2, ["ABCÄÜÖαβγ"], 6.918, 6.858),
+    "R12_with_trash_beyond_EOF": (1, [], 3, 3),
+    "bin_dxf_r12": (3, [], 260.161, 135.5),
+    "bin_dxf_r13": (3, [], 260.161, 135.5),
+}
+
+
+@pytest.mark.parametrize("name", LIBRARY)
+def test_examples_of_the_library(name):
+    path = FILES / "library" / f"{name}.dxf"
+    drawing = read_dxf(path.read_bytes(), source=path.name)
+    shapes, texts, across, down = LIBRARY[name]
+    places = [point for shape in drawing.shapes for track in shape.tracks for point in track.points]
+    xs, ys = zip(*places, strict=True)
+    assert (len(drawing.shapes), [label.text for label in drawing.labels]) == (shapes, texts)
+    assert (max(xs) - min(xs), max(ys) - min(ys)) == pytest.approx((across, down), abs=1e-3)
 
 
 def test_what_has_no_place_in_a_flat_drawing_is_told():

@@ -11,9 +11,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from reportlab.pdfgen.canvas import Canvas
 
+from seamtree.drawing import limits
 from seamtree.drawing.pdf.read import read_pdf
 from seamtree.errors import DrawingError, LimitError, OptionError, SeamtreeError
-from tests.drawing.answers import answers, sample
+from tests.drawing.answers import answers, answers_of_sample
 from tests.drawing.pdf.helps import pdf, read, stream
 
 FILES = Path(__file__).parent / "files"
@@ -33,7 +34,7 @@ def codes(drawing):
 @pytest.mark.parametrize("path", sorted(FILES.glob("*.pdf")), ids=lambda path: path.stem)
 def test_samples_of_other_programs_read_as_their_svg(path):
     name, program = path.stem.rsplit("-", 1)
-    expected, found = answers(sample(name)), answers(path)
+    expected, found = answers_of_sample(name), answers(path)
     assert found == expected, program
 
 
@@ -198,7 +199,8 @@ def test_form_in_itself_is_a_fault():
         read("/F Do", resources="/XObject << /F 5 0 R >>", objects=(form,))
 
 
-def test_many_forms_in_forms_are_refused():
+def test_many_forms_in_forms_are_refused(monkeypatch):
+    monkeypatch.setattr(limits, "MAX_USES", 1_000)
     nested = tuple(
         stream(f"/Subtype /Form /BBox [0 0 9 9] /Resources << /XObject << /F {6 + k} 0 R >> >>", "/F Do " * 20)
         for k in range(5)
@@ -355,10 +357,12 @@ def test_packed_contents_must_be_whole():
             read_pdf(whole[:place] + bytes([whole[place] ^ 0x10]) + whole[place + 1 :], source="t.pdf")
 
 
-def test_contents_that_blow_up_are_refused():
-    with pytest.raises(LimitError, match="unpacked"):
-        read_pdf(pdf(b" " * 60_000_000, packed=True), source="t.pdf")
-    twice = zlib.compress(zlib.compress(b" " * 60_000_000))
+def test_contents_that_blow_up_are_refused(monkeypatch):
+    monkeypatch.setattr(limits, "MAX_BYTES", 100_000)
+    assert read_pdf(pdf(b" " * 99_000 + b"0 0 99 99 re f", packed=True), source="t.pdf").shapes
+    with pytest.raises(LimitError, match="more than 100,000 bytes unpacked"):
+        read_pdf(pdf(b" " * 100_001, packed=True), source="t.pdf")
+    twice = zlib.compress(zlib.compress(b" " * 100_001))
     bomb = pdf(b"").replace(
         b"<< /Length 0 >>\nstream\n", b"<< /Filter [/FlateDecode /FlateDecode] /Length %d >>\nstream\n" % len(twice)
     )

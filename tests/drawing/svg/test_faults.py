@@ -216,3 +216,9 @@ def test_senseless_tolerances(tolerance):
 def test_odd_and_endless_things_end_in_an_answer_or_an_error_of_ours(body):
     with contextlib.suppress(SeamtreeError):
         read(body)
+
+
+def test_lines_without_length_are_nothing():
+    (fault,) = faults('<g stroke="#000"><path d="m1 1 0 0"/><path d="m9 9 0 0" stroke-linecap="round"/></g>')
+    assert fault.code == "empty"
+    assert "only lines without length" in fault.message

@@ -2,6 +2,7 @@
 
 import pytest
 
+from seamtree.block.build import build_blocks
 from seamtree.drawing.svg.read import read_svg
 from seamtree.errors import DrawingError, OptionError
 from tests.drawing.svg.helps import ROOT, box, codes, read, svg
@@ -352,3 +353,38 @@ def test_the_width_is_that_of_what_counts():
     disc = ROUND["a disc"]
     assert box(read(WHITE + disc, width=5.0).shapes[0]) == (0, 0, 5, 5)
     assert box(read(WHITE + disc, width=3.0, white="paper").shapes[0])[2] == pytest.approx(4, abs=1e-6)
+
+
+HILLS = '<path id="hills" d="M0 6C3 4 7 8 10 6V10H0z" fill="green"/>'
+CUT_BY_THE_PAGE = {
+    "hills up to the edges": HILLS,
+    "hills that bleed": '<path id="hills" d="M-1 6C3 4 7 8 11 6V11H-1z" fill="green"/>',
+    "a disc that bleeds": '<circle id="hills" cx="5" cy="5" r="6" fill="green"/>',
+}
+
+
+@pytest.mark.parametrize("body", CUT_BY_THE_PAGE.values(), ids=CUT_BY_THE_PAGE)
+def test_white_beside_what_the_page_cuts_is_fabric(body):
+    for options in ({}, {"white": "fabric"}):
+        names, notes = kept(WHITE + body, **options)
+        assert names == ["white", "hills"]
+        assert set(notes) <= {"beyond-page"}
+    names, notes = kept(WHITE + body, white="paper")
+    assert names == ["hills"]
+    assert notes[0] == "page-left-out"
+
+
+def test_white_sky_over_hills_is_a_patch_and_no_sky_is_none():
+    (block,) = build_blocks(read(WHITE + HILLS))
+    assert sorted(patch.fabric for patch in block.patches) == ["#008000", "#ffffff"]
+    assert (block.width, block.height) == (10, 10)
+    (block,) = build_blocks(read(WHITE + HILLS, white="paper"))
+    assert [patch.fabric for patch in block.patches] == ["#008000"]
+    assert block.height < 5
+
+
+def test_a_block_that_fills_the_page_hides_its_white():
+    full = '<path d="M0 0H5V10H0z" fill="teal"/><path d="M5 0H10V10H5z" fill="tan"/>'
+    for options in ({}, {"white": "paper"}, {"white": "fabric"}):
+        (block,) = build_blocks(read(WHITE + full, **options))
+        assert sorted(patch.fabric for patch in block.patches) == ["#008080", "#d2b48c"]

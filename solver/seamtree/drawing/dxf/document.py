@@ -6,6 +6,7 @@ import contextlib
 import logging
 import re
 from collections.abc import Iterator
+from functools import partial
 from io import BytesIO
 
 from ezdxf import recover
@@ -14,37 +15,26 @@ from ezdxf.lldxf.const import DXFError
 from ezdxf.lldxf.tagger import binary_tags_loader
 from ezdxf.units import conversion_factor
 
+from seamtree.drawing import damage
 from seamtree.errors import DrawingError, Finding
 
 _BINARY = b"AutoCAD Binary DXF"
 _MARKS = ((b"\xff\xfe", "utf-16-le"), (b"\xfe\xff", "utf-16-be"))
 _UTF8_MARK = b"\xef\xbb\xbf"
 
-FAILURES = (
-    DXFError,
-    ArithmeticError,
-    AssertionError,
-    AttributeError,
-    LookupError,
-    NotImplementedError,
-    OSError,
-    RecursionError,
-    TypeError,
-    ValueError,
-)
+FAILURES = (DXFError, *damage.FAILURES)
 """How the library fails where a file is damaged."""
 
 _PARTS = frozenset({"VERTEX", "SEQEND", "ATTRIB", "MTEXT"})
 """What follows an object that it belongs to, and is none by itself; columns of a paragraph are read as one."""
 
+_FRAMES = b"ACAD_MTEXT_TEXT_BORDERS"
+"""What paragraphs call the list of the outlines of their frame."""
+
+damaged = partial(damage.damaged, kind="DXF")
+
 _INCH = 1
 _MILLIMETRES_PER_INCH = 25.4
-
-
-def damaged(source: str, what: str) -> DrawingError:
-    """Return the error for a file that is damaged."""
-    message = f"{source} is a damaged DXF file: {what}. Save it again, or save the drawing as a plain SVG file."
-    return DrawingError(Finding("damaged-file", message), source=source)
 
 
 def unknown(source: str, kind: str) -> DrawingError:
@@ -77,7 +67,7 @@ def load(data: bytes, source: str) -> Document:
     except DrawingError:
         raise
     except FAILURES as error:
-        raise damaged(source, clause(error)) from error
+        raise damaged(source, damage.clause(error)) from error
     if auditor.has_errors:
         raise damaged(source, " ".join(auditor.errors[0].message.split()).rstrip("."))
     things = [thing for layout in document.layouts for thing in layout if thing.is_alive]
@@ -96,16 +86,28 @@ def _as_text(data: bytes) -> bytes:
 
 
 def _count_objects(data: bytes, source: str) -> int:
-    """Return how many objects the file holds in its drawing; the tags must stand in pairs to its end."""
+    """Return how many objects the file holds in its drawing; the tags must stand in pairs to its end.
+
+    Frames of paragraphs are no objects of their own: the library takes their outlines for parts of the texts.
+    """
     section, count, begins = b"", 0, False
+    handles: set[bytes] = set()
+    frames: set[bytes] = set()
+    in_frames = False
     for code, value in _tags(data, source):
+        if code == 1000 and value.startswith(_FRAMES):
+            in_frames = value == _FRAMES + b"_BEGIN"
+        elif code == 1005 and in_frames:
+            frames.add(value)
+        elif code == 5:
+            handles.add(value)
         if code == 2 and begins:
             section = value
         begins = code == 0 and value == b"SECTION"
         if code != 0:
             continue
         if value == b"EOF":
-            return count
+            return count - len(frames & handles)
         if value == b"ENDSEC":
             section = b""
         elif section == b"ENTITIES" and value.decode("latin-1") not in _PARTS:
@@ -136,12 +138,6 @@ def inches_per_unit(document: Document) -> tuple[float, str]:
     if document.header.get("$MEASUREMENT", 0) == 1:
         return 1 / _MILLIMETRES_PER_INCH, "millimetres"
     return 1.0, "inches"
-
-
-def clause(error: Exception) -> str:
-    """Return what an error says as a part of a sentence."""
-    said = " ".join(str(error).split()).rstrip(".")[:120]
-    return said or type(error).__name__
 
 
 @contextlib.contextmanager

@@ -12,7 +12,8 @@ from typing import Any
 
 from seamtree.drawing import limits
 from seamtree.drawing.canvas import Canvas
-from seamtree.drawing.dxf.document import FAILURES, clause, damaged, inches_per_unit, load, quiet
+from seamtree.drawing.damage import clause
+from seamtree.drawing.dxf.document import FAILURES, damaged, inches_per_unit, load, quiet
 from seamtree.drawing.dxf.look import Looks
 from seamtree.drawing.dxf.paint import Painter
 from seamtree.drawing.model import Drawing

@@ -15,6 +15,7 @@ from pypdf.filters import ASCII85Decode, ASCIIHexDecode
 from pypdf.generic import ArrayObject, ContentStream, NullObject, StreamObject
 
 from seamtree.drawing import limits
+from seamtree.drawing.damage import clause
 from seamtree.drawing.pdf.faults import damaged
 from seamtree.errors import SeamtreeError
 
@@ -50,12 +51,8 @@ def read_operations(contents: Any, pdf: Any, source: str) -> list[Operation]:
     except LimitReachedError:
         raise
     except (PyPdfError, AssertionError, ValueError, TypeError, KeyError, IndexError, RecursionError) as error:
-        raise damaged(source, f"its contents cannot be read ({_said(error)})") from error
+        raise damaged(source, f"its contents cannot be read ({clause(error)})") from error
     return [Operation(name.decode("latin-1"), operands) for operands, name in parsed]
-
-
-def _said(error: Exception) -> str:
-    return " ".join(str(error).split())[:100] or type(error).__name__
 
 
 def _check_packing(stream: StreamObject, source: str) -> None:

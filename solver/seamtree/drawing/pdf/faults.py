@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from seamtree.errors import DrawingError, Finding
+from functools import partial
 
+from seamtree.drawing.damage import damaged as damaged_file
 
-def damaged(source: str, what: str) -> DrawingError:
-    """Return the error for a file that is damaged."""
-    message = f"{source} is a damaged PDF file: {what}. Save it again, or save the drawing as a plain SVG file."
-    return DrawingError(Finding("damaged-file", message), source=source)
+damaged = partial(damaged_file, kind="PDF")

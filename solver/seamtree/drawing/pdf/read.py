@@ -22,6 +22,7 @@ from pypdf.generic import DictionaryObject
 from seamtree.drawing import limits
 from seamtree.drawing.affine import Affine
 from seamtree.drawing.canvas import Canvas
+from seamtree.drawing.damage import FAILURES, clause
 from seamtree.drawing.model import Drawing
 from seamtree.drawing.pdf.faults import damaged
 from seamtree.drawing.pdf.layers import Layers
@@ -34,21 +35,6 @@ from seamtree.tolerances import TOLERANCE
 
 POINTS_PER_INCH = 72.0
 """ISO 32000-1, section 8.3.2.3: the unit of a page is 1/72 in unless it says otherwise."""
-
-_MOST_PAGES = 10_000
-
-_FAILURES = (
-    PyPdfError,
-    ArithmeticError,
-    AssertionError,
-    AttributeError,
-    LookupError,
-    NotImplementedError,
-    RecursionError,
-    TypeError,
-    ValueError,
-)
-"""How the library fails where a file is damaged."""
 
 
 def read_pdf(
@@ -96,13 +82,11 @@ def read_pdf(
         except SeamtreeError:
             raise
         except LimitReachedError as error:
-            limits.refuse(f"{source} holds more than is read: {_clause(error)}. Simplify the drawing.", source=source)
-        except DependencyError as error:
+            limits.refuse(f"{source} holds more than is read: {clause(error)}. Simplify the drawing.", source=source)
+        except (DependencyError, FileNotDecryptedError) as error:
             raise _locked(source) from error
-        except FileNotDecryptedError as error:
-            raise _locked(source) from error
-        except _FAILURES as error:
-            raise damaged(source, _clause(error)) from error
+        except (PyPdfError, *FAILURES) as error:
+            raise damaged(source, clause(error)) from error
     if said:
         message = (
             f"{source} is not quite as PDF files should be ({said[0]}); compare what was read with your drawing."
@@ -139,8 +123,8 @@ def _page(document: PdfReader, number: int | None, source: str) -> tuple[Diction
     count = len(document.pages)
     if not count:
         raise damaged(source, "it has no pages")
-    if count > _MOST_PAGES:
-        limits.refuse(f"{source} has {count:,} pages; at most {_MOST_PAGES:,} are read.", source=source)
+    if count > limits.MAX_PAGES:
+        limits.refuse(f"{source} has {count:,} pages; at most {limits.MAX_PAGES:,} are read.", source=source)
     if number is not None and not 1 <= number <= count:
         pages = "1 page" if count == 1 else f"{count} pages"
         raise OptionError(f"{source} has {pages}, so there is no page {number}.")
@@ -198,11 +182,6 @@ def _left_out(page: DictionaryObject, unreadable: int) -> Iterator[Finding]:
 def _locked(source: str) -> DrawingError:
     message = f"{source} is locked with a password. Save it without one."
     return DrawingError(Finding("locked-file", message), source=source)
-
-
-def _clause(error: Exception) -> str:
-    said = " ".join(str(error).split()).rstrip(".")[:120]
-    return said or type(error).__name__
 
 
 class _Listener(logging.Handler):
