@@ -1,6 +1,7 @@
 """Foundations turned, shared out among tiles, and packed."""
 
 import math
+from collections import Counter
 from itertools import combinations, pairwise
 
 import pytest
@@ -111,6 +112,11 @@ def test_tiles_cover_the_foundation_and_overlap():
         assert panel.width <= A4.room[0]
         assert panel.height + caption_height(panel) <= A4.room[1]
         assert all(shapely.box(*panel.window).contains(shapely.Point(mark.at)) for mark in panel.marks)
+    glued = Counter(line for panel in panels for line in panel.glue)
+    assert min(glued.values()) >= 2
+    assert all(
+        shapely.box(*p.window).buffer(1e-9).covers(shapely.LineString(line)) for p in panels for line in p.glue
+    )
     places = {}
     for panel in panels:
         for mark in panel.marks:
@@ -125,6 +131,9 @@ def test_marks_of_tiles_lie_on_what_is_cut_out(far):
     marks = {mark.name: mark.at for panel in panels for mark in panel.marks}
     paper = shapely.Polygon(panels[0].foundation.trim)
     assert len(marks) > 4
+    for panel in panels:
+        window = shapely.box(*panel.window).buffer(1e-9)
+        assert all(window.covers(shapely.LineString(line)) for line in panel.glue)
     assert all(shapely.Point(at).distance(paper) < 0.4 for at in marks.values())
     assert sum(paper.contains(shapely.Point(at)) for at in marks.values()) > len(marks) / 2
     for one, other in combinations(marks.values(), 2):

@@ -273,16 +273,9 @@ def _pages(
     quilt: Quilt | None,
     cloths: Sequence[PatchCloth],
 ) -> list[Page]:
-    """Return all pages, the text set as tight as is needed so that none holds next to nothing."""
+    """Return all pages."""
     sheets = [(units, _sheet_pages(work, units)) for units in printed]
-    kept: dict[Any, Any] = {}
-    column, entries = _text(work, options, cuts, printed, quilt=quilt, tight=_TIGHT[0], kept=kept)
-    for tight in _TIGHT[1:]:
-        if len(column.pages("")) < 2 or column.last_fill > _TIGHT_FILL:
-            break
-        closer, others = _text(work, options, cuts, printed, quilt=quilt, tight=tight, kept=kept)
-        if len(closer.pages("")) < len(column.pages("")):
-            column, entries = closer, others
+    column, entries = _set_text(work, options, cuts, printed, quilt=quilt)
     text = column.pages(work.title)
     for name, page in column.sections:
         entries.setdefault(name, []).append(page + 1)
@@ -302,6 +295,26 @@ def _pages(
     if options.wants("colouring", blocks=len(work.blocks)):
         pictures += list(colouring_pages(work, options.paper))
     return [*text, *(page for _, some in sheets for page in some), *pictures]
+
+
+def _set_text(
+    work: Work,
+    options: Options,
+    cuts: Sequence[FabricCuts],
+    printed: Sequence[PrintedUnits],
+    *,
+    quilt: Quilt | None,
+) -> tuple[Column, dict[str, list[int]]]:
+    """Return the pages of text, set as tight as is needed so that none holds next to nothing."""
+    kept: dict[Any, Any] = {}
+    column, entries = _text(work, options, cuts, printed, quilt=quilt, tight=_TIGHT[0], kept=kept)
+    for tight in _TIGHT[1:]:
+        if len(column.pages("")) < 2 or column.last_fill > _TIGHT_FILL:
+            break
+        closer, others = _text(work, options, cuts, printed, quilt=quilt, tight=tight, kept=kept)
+        if len(closer.pages("")) < len(column.pages("")):
+            column, entries = closer, others
+    return column, entries
 
 
 def _step_pages(work: Work, number: int, options: Options, cloths: Sequence[PatchCloth]) -> list[Page]:
