@@ -207,13 +207,7 @@ def make_pack(work: Work | Sequence[Plan], options: Options | None = None, *, ti
     if not isinstance(work, Work):
         blocks = [BlockWork(plan, plan.block.name) for plan in work]
         work = build_work(blocks, title=title or blocks[0].title)
-    cloths = build_cloths(
-        [(block.plan, block.copies) for block in work.blocks],
-        work.fabrics,
-        margin=options.margin,
-        allowance=options.allowance,
-        step=options.rounding,
-    )
+    cloths = cloths_of(work, options)
     quilt = None
     if work.setting is not None:
         quilt = build_quilt(work, allowance=options.allowance, fabric_width=options.fabric_width)
@@ -227,6 +221,17 @@ def make_pack(work: Work | Sequence[Plan], options: Options | None = None, *, ti
     pages = _pages(work, options, cuts, printed, quilt=quilt, cloths=cloths)
     pdf = write_pages(pages, options.paper, title=work.title, author=work.by)
     return Pack(pdf, len(pages), work, cloths, cuts, printed)
+
+
+def cloths_of(work: Work, options: Options) -> tuple[PatchCloth, ...]:
+    """Return the pieces of all patches of a pattern."""
+    return build_cloths(
+        [(block.plan, block.copies) for block in work.blocks],
+        work.fabrics,
+        margin=options.margin,
+        allowance=options.allowance,
+        step=options.rounding,
+    )
 
 
 def render_pack(plans: Sequence[Plan], options: Options, *, title: str) -> bytes:

@@ -228,6 +228,24 @@ def _ruler(pen: Pen, start: Point) -> None:
     pen.text((x + _RULER + 0.06, y), f"{_RULER} in", _FOOT)
 
 
+BELOW_SIZE, BELOW_LEADING = 7.0, 8.8 / POINTS
+"""Size of type below pictures (points), and inches from line to line."""
+
+_BELOW = 0.13
+"""Inches from a picture to the base line of what stands below it."""
+
+
+def write_below(pen: Pen, corner: Point, lines: Sequence[str]) -> None:
+    """Write lines below a picture, the first one bold; `corner` is the picture's bottom left one, inches."""
+    for row, line in enumerate(lines):
+        pen.text((corner[0], corner[1] + _BELOW + row * BELOW_LEADING), line, BELOW_SIZE, bold=row == 0)
+
+
+def height_below(lines: int) -> float:
+    """Return how high so many lines below a picture are, inches."""
+    return _BELOW + lines * BELOW_LEADING
+
+
 def draw_test_squares(pen: Pen, corner: Point) -> None:
     """Draw the test squares side by side; `corner` is the top left one of the first."""
     x, y = corner
