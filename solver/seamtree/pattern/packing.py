@@ -7,9 +7,8 @@ shape has room is found for all places at once, as a convolution of the free cel
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import product
 
 import numpy as np
 import numpy.typing as npt
@@ -94,13 +93,21 @@ def rasterise(shape: BaseGeometry, *, gap: float) -> Raster:
 
 @dataclass(frozen=True, slots=True)
 class _Variant:
-    """A raster on sheets of one size: its spectrum, the last row and column where it may begin, its bulk."""
+    """A raster on sheets of one size: its number in its item, the last row and column to begin in, its bulk."""
 
     raster: Raster
-    spectrum: npt.NDArray[np.complexfloating]
-    last: tuple[int, int]
     number: int
+    last: tuple[int, int]
     bulk: int
+
+
+@dataclass(frozen=True, slots=True)
+class _Item:
+    """The variants of an item that fit on a sheet: their spectra, conjugated, and the fewest cells that they take."""
+
+    variants: tuple[_Variant, ...]
+    spectra: npt.NDArray[np.complexfloating]
+    least: int
 
 
 class _Format:
@@ -120,8 +127,20 @@ class _Format:
         self.size = _cells_for(room[1] + gap), _cells_for(room[0] + gap)
         self.shape = tuple(map(_smooth, self.size))
 
-    def variant(self, raster: Raster) -> _Variant | None:
-        """Return a raster for these sheets, None if the shape is larger than they are."""
+    def item(self, rasters: Sequence[Raster]) -> _Item:
+        """Return the variants of an item that are no larger than these sheets."""
+        placed = ((number, raster, self._last(raster)) for number, raster in enumerate(rasters))
+        variants = tuple(
+            _Variant(raster, number, last, sum(int(at.sum()) for at in np.nonzero(raster.cells)))
+            for number, raster, last in placed
+            if min(last) >= 0
+        )
+        spectra = [np.conj(self.spectrum(variant.raster.cells)) for variant in variants]
+        least = min((int(variant.raster.cells.sum()) for variant in variants), default=0)
+        return _Item(variants, np.array(spectra), least)
+
+    def _last(self, raster: Raster) -> tuple[int, int]:
+        """Return the last row and column where a raster may begin, below 0 if the shape is larger than the sheet."""
         last = []
         for side, extent, before, cells, own in zip(
             self.room,
@@ -132,12 +151,7 @@ class _Format:
             strict=True,
         ):
             last.append(min(math.floor((side - extent - before) / _CELL + 1e-6), cells - own))
-        if min(last) < 0:
-            return None
-        rows, columns = (at.astype(np.int64) for at in np.nonzero(raster.cells))
-        return _Variant(
-            raster, self.spectrum(raster.cells), (last[1], last[0]), len(rows), int(rows.sum() + columns.sum())
-        )
+        return last[1], last[0]
 
     def spectrum(self, cells: Cells) -> npt.NDArray[np.complexfloating]:
         return np.fft.rfft2(cells.astype(np.float32), s=self.shape)
@@ -172,13 +186,16 @@ class _Sheet:
         self._free = self._taken.size
         self._spectrum = kind.spectrum(self._taken)
 
-    def free_places(self, variant: _Variant) -> Cells | None:
-        """Return for every place of the top left cell whether a shape lies clear there; None if it has no room."""
-        if variant.number > self._free:
-            return None
+    def free_places(self, item: _Item) -> Iterator[tuple[_Variant, Cells]]:
+        """Yield for every variant with room the places of its top left cell, and whether it lies clear there."""
+        if item.least > self._free or not item.variants:
+            return
         # Within the valid places a circular correlation over the sheet wraps nothing round.
-        overlap = np.fft.irfft2(self._spectrum * np.conj(variant.spectrum), s=self._kind.shape)
-        return np.asarray(overlap[: variant.last[0] + 1, : variant.last[1] + 1] < 0.5, dtype=bool)
+        overlaps = np.fft.irfft2(self._spectrum * item.spectra, s=self._kind.shape)
+        for variant, overlap in zip(item.variants, overlaps, strict=True):
+            free = np.asarray(overlap[: variant.last[0] + 1, : variant.last[1] + 1] < 0.5, dtype=bool)
+            if free.any():
+                yield variant, free
 
     def put(self, cells: Cells, row: int, column: int) -> None:
         """Take the cells of a shape at a place."""
@@ -207,11 +224,13 @@ def pack(items: Sequence[Sequence[Raster]], room: tuple[float, float], *, gap: f
         one; the one whose bulk lies nearest to the top left corner), what takes the fewest sheets.
     """
     kind = _Format(room, gap)
-    shown = [[kind.variant(raster) for raster in variants] for variants in items]
+    shown = list(map(kind.item, items))
     least = math.ceil(sum(variants[0].cells.sum() for variants in items) / math.prod(kind.size))
-    choices = (False, True) if any(len(variants) > 1 for variants in items) else (False,)
+    # Each way takes its time: those that seldom find more are left out.
+    several = any(len(variants) > 1 for variants in items)
+    ways = ((_area, False), (_area, True), (_girth, False)) if several else ((_area, False),)
     best: list[Packed] | None = None
-    for key, bulky in product((_area, _girth), choices):
+    for key, bulky in ways:
         order = sorted(range(len(items)), key=lambda n: (-key(items[n][0]), n))
         way = _laid(kind, shown, order, bulky=bulky)
         best = way if best is None or sheets_of(way) < sheets_of(best) else best
@@ -258,48 +277,34 @@ def free_place(
     for number, (width, height) in enumerate(boxes):
         cells = np.ones((_cells_for(height + gap), _cells_for(width + gap)), dtype=bool)
         raster = _raster(cells, width, height, gap)
-        variant = kind.variant(raster)
-        places = None if variant is None else sheet.free_places(variant)
-        free = np.argwhere(places) if places is not None else ()
-        if len(free):
-            return number, kind.place(raster, *max(map(tuple, free)))  # at the foot of the page, on the right
+        for _, free in sheet.free_places(kind.item([raster])):
+            row, column = max(map(tuple, np.argwhere(free)))  # at the foot of the page, on the right
+            return number, kind.place(raster, int(row), int(column))
     return None
 
 
-def _laid(
-    kind: _Format, items: Sequence[Sequence[_Variant | None]], order: Sequence[int], *, bulky: bool
-) -> list[Packed]:
+def _laid(kind: _Format, items: Sequence[_Item], order: Sequence[int], *, bulky: bool) -> list[Packed]:
     """Lay items out in an order."""
     sheets: list[_Sheet] = []
     found: dict[int, Packed] = {}
     for n in order:
-        blank = _Sheet(kind)
-        for number_of_sheet, sheet in enumerate((*sheets, blank)):
-            best = _best_place(sheet, items[n], bulky=bulky)
-            if best is None:
-                continue
-            raster, number, row, column = best
-            if sheet is blank:
-                sheets.append(blank)
-            sheet.put(raster.cells, row, column)
-            found[n] = Packed(number_of_sheet, number, kind.place(raster, row, column))
-            break
+        places = ((number, _best_place(sheet, items[n], bulky=bulky)) for number, sheet in enumerate(sheets))
+        number, best = next(((number, place) for number, place in places if place is not None), (len(sheets), None))
+        if best is None:
+            sheets.append(_Sheet(kind))
+            best = _best_place(sheets[-1], items[n], bulky=bulky)
+        if best is not None:  # every item fits on a blank sheet
+            variant, row, column = best
+            sheets[number].put(variant.raster.cells, row, column)
+            found[n] = Packed(number, variant.number, kind.place(variant.raster, row, column))
     return [found[n] for n in range(len(items))]
 
 
-def _best_place(
-    sheet: _Sheet, variants: Sequence[_Variant | None], *, bulky: bool
-) -> tuple[Raster, int, int, int] | None:
-    """Return raster, number of the variant, row and column where an item ends highest, then farthest to the left."""
+def _best_place(sheet: _Sheet, item: _Item, *, bulky: bool) -> tuple[_Variant, int, int] | None:
+    """Return the variant, row and column where an item ends highest, then farthest to the left."""
     places = []
-    for number, variant in enumerate(variants):
-        free = None if variant is None else sheet.free_places(variant)
-        if variant is None or free is None or not free.any():
-            continue
+    for variant, free in sheet.free_places(item):
         row, column = divmod(int(free.argmax()), free.shape[1])
         rows, columns = variant.raster.cells.shape
-        places.append((row + rows, column + columns, bulky * variant.bulk, number, row, column, variant.raster))
-    if not places:
-        return None
-    *_, number, row, column, raster = min(places, key=lambda place: place[:4])
-    return raster, number, row, column
+        places.append(((row + rows, column + columns, bulky * variant.bulk, variant.number), variant, row, column))
+    return min(places, key=lambda place: place[0])[1:] if places else None
