@@ -226,9 +226,9 @@ def pack(items: Sequence[Sequence[Raster]], room: tuple[float, float], *, gap: f
     kind = _Format(room, gap)
     shown = list(map(kind.item, items))
     least = math.ceil(sum(variants[0].cells.sum() for variants in items) / math.prod(kind.size))
-    # Each way takes its time: those that seldom find more are left out.
-    several = any(len(variants) > 1 for variants in items)
-    ways = ((_area, False), (_area, True), (_girth, False)) if several else ((_area, False),)
+    ways = [(_area, False), (_girth, False)]
+    if any(len(variants) > 1 for variants in items):
+        ways.insert(1, (_area, True))
     best: list[Packed] | None = None
     for key, bulky in ways:
         order = sorted(range(len(items)), key=lambda n: (-key(items[n][0]), n))
