@@ -156,7 +156,7 @@ def loaded_by_checking(drawing: Path) -> set[str]:
 
 
 SLOW = {
-    *("ortools", "pandas", "scipy", "networkx", "reportlab", "rectpack", "resvg_py", "distributed", "pydantic"),
+    *("ortools", "pandas", "scipy", "networkx", "reportlab", "resvg_py", "distributed", "pydantic"),
     *("pypdf", "ezdxf", "fontTools", "watchfiles", "anyio"),
     *("multiprocessing", "concurrent.futures", "rich.live", "rich.spinner", "numpy.ma"),
     *(f"seamtree.{name}" for name in ("picture", "pattern", "mending", "rating", "auditing", "following")),

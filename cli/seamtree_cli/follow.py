@@ -140,7 +140,7 @@ def _work_on(job: Job, how: Options, *, metric: bool, output: Path | None) -> _S
         state.work = (
             put_drawings_together(state.plans, 1, output)
             if file is None
-            else put_together(file, [outcome.plans for outcome in outcomes])
+            else put_together(file, [outcome.plans for outcome in outcomes], job)
         )
     return state
 

@@ -158,7 +158,7 @@ def pack(
     if status != WRONG:
         plans = [outcome.plans for outcome in outcomes]
         flat = [plan for some in plans for plan in some]
-        work = put_drawings_together(flat, copies or 1, output) if file is None else put_together(file, plans)
+        work = put_drawings_together(flat, copies or 1, output) if file is None else put_together(file, plans, job)
         _write(work, how, output, svg, json=json)
     return status
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import contextlib
 import sys
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from seamtree.errors import OptionError, SeamtreeError
+from seamtree.errors import DrawingError, OptionError, SeamtreeError
 from seamtree_cli.work import STDIN, Job, is_pattern
 
 if TYPE_CHECKING:  # other commands start without what is needed for paper
@@ -16,7 +17,7 @@ if TYPE_CHECKING:  # other commands start without what is needed for paper
     from seamtree.planning.model import Plan
 
 
-def put_together(file: PatternFile, plans: Sequence[Sequence[Plan]]) -> Work:
+def put_together(file: PatternFile, plans: Sequence[Sequence[Plan]], job: Job) -> Work:
     """Return the pattern that a pattern file makes of its drawings.
 
     Parameters
@@ -25,6 +26,8 @@ def put_together(file: PatternFile, plans: Sequence[Sequence[Plan]]) -> Work:
         What it says.
     plans
         Of the blocks of each drawing in each of its sizes, in the order of the file.
+    job
+        How the drawings were read, see `pattern_jobs`.
 
     Raises
     ------
@@ -35,7 +38,11 @@ def put_together(file: PatternFile, plans: Sequence[Sequence[Plan]]) -> Work:
 
     entries = [(entry, width) for entry in file.blocks for width in entry.widths]
     blocks = []
-    for (entry, width), some in zip(entries, plans, strict=True):
+    for (entry, width), some, one in zip(entries, plans, pattern_jobs(file, job), strict=True):
+        if width is not None and any(note.code == "healed" for plan in some for note in plan.block.notes):
+            with contextlib.suppress(DrawingError):  # what cannot be sewn as drawn may be sewn larger
+                as_drawn = one._replace(width=None).read()
+                file.check_size(entry, width, [plan.block for plan in some], as_drawn)
         for number, plan in enumerate(some, 1):
             file.check_block(entry, plan.block)
             title = plan.block.name
@@ -83,7 +90,12 @@ def open_pattern(source: str) -> PatternFile:
 def pattern_jobs(file: PatternFile, job: Job) -> list[Job]:
     """Return what is to be done for a pattern file: each drawing in each of its sizes, otherwise as `job` says."""
     return [
-        job._replace(source=str(entry.drawing), width=wide, skip_layers=(*job.skip_layers, *entry.skip_layers))
+        job._replace(
+            source=str(entry.drawing),
+            width=wide,
+            skip_layers=(*job.skip_layers, *entry.skip_layers),
+            called=f"{file.path}: line {entry.line}: {entry.drawing.name}",
+        )
         for entry in file.blocks
         for wide in entry.widths
     ]

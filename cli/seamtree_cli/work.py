@@ -40,7 +40,8 @@ class Job(NamedTuple):
     """One drawing and how to work on it; the fields are those of `seamtree.read` and `seamtree.plan`.
 
     With `proofread`, the numbers printed on the drawing are proven or refuted instead; with `grading`, its blocks are
-    rated as well, with `widths` at each of these instead of `width`.
+    rated as well, with `widths` at each of these instead of `width`. `called` is what messages call the drawing
+    where that is not its source.
     """
 
     source: str
@@ -55,6 +56,7 @@ class Job(NamedTuple):
     marks: tuple[str, ...] = ()
     lines: bool = False
     white: White | None = None
+    called: str = ""
 
     def read(self) -> tuple[Block, ...]:
         """Read the blocks of the drawing, or of all drawings of a pattern file; what is noted names options.
@@ -123,7 +125,7 @@ def work_on(job: Job) -> Outcome:
         faults = (str(error),)
     except Exception as error:
         faults = (internal_error(error),)
-    return Outcome(job.source, faults=faults)
+    return Outcome(job.called or job.source, faults=faults)
 
 
 def _worked_on(job: Job) -> Outcome:

@@ -15,6 +15,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Collection, Iterable
+from functools import lru_cache
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -138,6 +139,7 @@ def oklab(rgb: tuple[int, int, int]) -> OKLab:
     )
 
 
+@lru_cache(maxsize=1024)
 def fabric_word(fabric: str | None) -> str:
     """Return a plain word for a fabric.
 

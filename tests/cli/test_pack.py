@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import pypdf
@@ -142,6 +143,33 @@ def test_all_blocks_of_a_drawing_are_in_one_pack(tmp_path):
     assert told.exit_code == 0
     text = text_of(tmp_path / "huts.pdf")
     assert all(f"beach-huts {n}" in text for n in (1, 2, 3))
+
+
+def test_several_drawings_are_one_pack(drawing, tmp_path):
+    (tmp_path / "wall").mkdir()
+    one, other = drawing(FOUR_PATCH), tmp_path / "wall" / "rope.wkt"
+    other.write_text("POLYGON ((0 0, 5 0, 5 3, 0 3, 0 0))\nPOLYGON ((0 3, 5 3, 5 5, 0 5, 0 3))", encoding="utf-8")
+    output = tmp_path / "harbour wall.pdf"
+    told = pack(one, str(other), "-o", str(output), "--copies", "3", "--json")
+    assert told.exit_code == 0, told.stderr
+    answer = json.loads(told.stdout)
+    assert {unit["block"] for unit in answer["units"]} == {"drawing", "rope"}
+    assert {unit["copies"] for unit in answer["units"]} == {3}
+    text = text_of(output)
+    assert text.startswith("harbour wall")
+    assert text.count("What you need") == text.count("Cutting list\n") - 1 == 1  # once more in the contents
+    assert "drawing × 3" in text
+    assert "rope × 3" in text
+    assert "Foundations of rope" in text
+
+
+def test_one_faulty_drawing_of_several_makes_no_pack(drawing, tmp_path):
+    faulty = tmp_path / "faulty.wkt"
+    faulty.write_text(GAP, encoding="utf-8")
+    told = pack(drawing(FOUR_PATCH), str(faulty), "-o", str(tmp_path / "x.pdf"))
+    assert told.exit_code == 2
+    assert told.stderr.startswith(str(faulty))
+    assert not (tmp_path / "x.pdf").exists()
 
 
 def test_a_drawing_from_standard_input(tmp_path):

@@ -9,7 +9,6 @@ import json
 import re
 from functools import cache
 from html.parser import HTMLParser
-from pathlib import Path
 
 import pypdf
 import pytest
@@ -21,16 +20,10 @@ from seamtree.following.page import Live, page_policy
 from seamtree.pattern import BlockWork, build_work
 from seamtree.pattern.steps import UnitStep, build_steps
 from tests.support.browser import media, violations, wide
+from tests.support.samples import plan_of
 
-SAMPLES = Path(__file__).parents[2] / "samples"
 THREE = ("dinghy.svg", "gull.svg", "tide-pool.svg")
 EVIL = "</script></title></h1><script>document.title='caught'</script><img src=x onerror=\"document.title='caught'\">"
-
-
-@cache
-def planned(name):
-    (block,) = seamtree.read(SAMPLES / name)
-    return seamtree.plan(block)
 
 
 def work_of(plan, title="", **more):
@@ -39,7 +32,7 @@ def work_of(plan, title="", **more):
 
 @cache
 def page_of(name):
-    return render_follow_page(work_of(planned(name)))
+    return render_follow_page(work_of(plan_of(name)))
 
 
 def hostile():
@@ -108,7 +101,7 @@ def test_the_policy_names_what_is_in_the_page_and_nothing_else():
 
 
 def test_equal_patterns_give_equal_pages():
-    assert render_follow_page(work_of(planned("gull.svg"))) == page_of("gull.svg")
+    assert render_follow_page(work_of(plan_of("gull.svg"))) == page_of("gull.svg")
 
 
 def test_sixty_patches_take_less_than_300_kilobytes():
@@ -118,14 +111,14 @@ def test_sixty_patches_take_less_than_300_kilobytes():
 
 
 def test_news_stand_in_a_page_that_follows_a_drawing():
-    text = render_follow_page(work_of(planned("dinghy.svg")), live=Live("events?2", ("5 units, were 6", "<b>")))
+    text = render_follow_page(work_of(plan_of("dinghy.svg")), live=Live("events?2", ("5 units, were 6", "<b>")))
     assert "<li>5 units, were 6</li><li>&lt;b&gt;</li>" in text
     assert '"events":"events?2"' in text
     assert '"events":null' in page_of("dinghy.svg")
 
 
 def test_several_blocks_follow_each_other():
-    blocks = [BlockWork(planned("dinghy.svg"), "Dinghy", 2), BlockWork(planned("tide-pool.svg"), "Pool")]
+    blocks = [BlockWork(plan_of("dinghy.svg"), "Dinghy", 2), BlockWork(plan_of("tide-pool.svg"), "Pool")]
     text = render_follow_page(build_work(blocks, title="Harbour"))
     Reader(text)
     assert text.index("Dinghy: before you start") < text.index("Pool: before you start")
@@ -172,7 +165,7 @@ return { title: text("h2").at(-1), take: text(".take")[0] || "", todo: text(".to
 
 @pytest.mark.parametrize("name", THREE)
 def test_every_step_shows_what_the_plan_says(opened, name):
-    plan = planned(name)
+    plan = plan_of(name)
     page = opened(page_of(name))
     step = iter(page.execute_script(
         "const go = document.getElementById('next'), found = [];"

@@ -2,7 +2,6 @@ from __future__ import annotations
 
 import math
 from functools import cache
-from pathlib import Path
 
 import pytest
 
@@ -14,19 +13,12 @@ from seamtree.pattern.lengths import Lengths
 from seamtree.pattern.steps import build_steps
 from seamtree.planning.model import Join, Unit
 from seamtree.words import capital
-
-SAMPLES = Path(__file__).parents[2] / "samples"
-
-
-@cache
-def planned(name):
-    (block,) = seamtree.read(SAMPLES / name)
-    return seamtree.plan(block)
+from tests.support.samples import plan_of
 
 
 @cache
 def screens_of(name, *, metric=False, **more):
-    plan = planned(name)
+    plan = plan_of(name)
     work = build_work([BlockWork(plan, plan.block.name, **more)], title="x")
     return build_screens(
         work.blocks[0], build_cloths([(plan, 1)]), work.fabrics, options=Options(lengths=Lengths(metric))
@@ -35,7 +27,7 @@ def screens_of(name, *, metric=False, **more):
 
 @pytest.mark.parametrize("name", ["dinghy.svg", "gull.svg", "tide-pool.svg"])
 def test_every_piece_and_every_join_comes_in_the_order_of_the_plan(name):
-    plan = planned(name)
+    plan = plan_of(name)
     expected = ["block"]
     for node in plan.walk():
         if isinstance(node, Join):
@@ -54,7 +46,7 @@ def test_every_piece_and_every_join_comes_in_the_order_of_the_plan(name):
 
 
 def test_words_are_those_of_the_pack():
-    plan = planned("gull.svg")
+    plan = plan_of("gull.svg")
     screens = [s for s in screens_of("gull.svg").screens if s.shows["kind"] in ("add", "join")]
     said = [sentence for screen in screens for sentence in screen.sentences]
     for step in build_steps(plan):
@@ -68,7 +60,7 @@ def test_words_are_those_of_the_pack():
 
 
 def test_the_line_and_the_piece_are_those_of_the_step():
-    plan = planned("dinghy.svg")
+    plan = plan_of("dinghy.svg")
     (step,) = build_steps(plan)
     shown = [s for s in screens_of("dinghy.svg").screens if s.shows["kind"] == "add"]
     for addition, screen in zip(step.additions, shown, strict=True):
@@ -92,10 +84,10 @@ def test_joins_tell_pins_nesting_pressing_hard_corners_and_the_paper():
         assert sentences[pressed[0] - 1] == "Tear the paper out of the allowance."
         assert "push a pin straight through both ends of the seam" in sentences[1]
     matched = [s for s in screens_of("gull.svg").screens if s.shows["kind"] == "join" and s.shows["matched"]]
-    assert sum(len(s.shows["matched"]) for s in matched) == planned("gull.svg").counts.matched_points
+    assert sum(len(s.shows["matched"]) for s in matched) == plan_of("gull.svg").counts.matched_points
     assert all("matched point" in s.sentences[1] for s in matched)
     nests = sum(point[2] for s in matched for point in s.shows["matched"])
-    assert nests == planned("gull.svg").counts.nesting_points
+    assert nests == plan_of("gull.svg").counts.nesting_points
 
 
 def test_cautions_come_where_cutter_needle_and_iron_come_up():
@@ -120,7 +112,7 @@ def test_metric_copies_and_twins():
 
 
 def test_trim_lines_lie_one_allowance_outside_their_unit():
-    plan, shapes = planned("dinghy.svg"), screens_of("dinghy.svg").shapes
+    plan, shapes = plan_of("dinghy.svg"), screens_of("dinghy.svg").shapes
     trim = shapes["units"][0]["trim"]
     assert min(trim[::2]) == pytest.approx(-0.25, abs=1e-3)
     assert max(trim[::2]) == pytest.approx(plan.block.width + 0.25, abs=1e-3)

@@ -1,15 +1,12 @@
 """Directions follow the plan."""
 
-from pathlib import Path
-
 import seamtree
 from seamtree.block.model import Block
 from seamtree.pattern.directions import CAUTIONS, warnings_for_print, write_directions, write_tasks
 from seamtree.pattern.lengths import Lengths
 from tests.planning.test_build import SPUN
 from tests.search.test_parts import squares
-
-SAMPLES = Path(__file__).parents[2] / "samples"
+from tests.support.samples import plan_of
 
 
 def titles(plan):
@@ -69,8 +66,7 @@ def test_hard_corners_say_what_to_do():
 
 
 def test_places_can_be_told_in_centimetres():
-    (block,) = seamtree.read(SAMPLES / "tide-pool.svg")
-    plan = seamtree.plan(block)
+    plan = plan_of("tide-pool.svg")
     inch, cm = (
         next(task.sentences[1] for task in write_tasks(plan, lengths=Lengths(m)) if task.head == "Join 2")
         for m in (False, True)
@@ -85,13 +81,11 @@ def test_places_can_be_told_in_centimetres():
 
 def test_the_paper_of_a_unit_inside_comes_off_when_its_last_edge_is_sewn():
     plan = seamtree.plan(Block.from_polygons(SPUN))
-    (block,) = seamtree.read(SAMPLES / "buoy.svg")
-    assert "unit D after join 6" in text(seamtree.plan(block))
+    assert "unit D after join 6" in text(plan_of("buoy.svg"))
     assert "touch no edge" not in text(plan) or "after join" in text(plan)
 
 
 def test_templates_are_named():
-    (block,) = seamtree.read(SAMPLES / "heron.svg")
-    assert "Unit I is a single patch: a template, nothing is sewn on it" in text(seamtree.plan(block))
-    (block,) = seamtree.read(SAMPLES / "catalogue" / "float-flower.svg")
-    assert "Units B–D are single patches: templates, nothing is sewn on them" in text(seamtree.plan(block))
+    assert "Unit I is a single patch: a template, nothing is sewn on it" in text(plan_of("heron.svg"))
+    flower = text(plan_of("catalogue/float-flower.svg"))
+    assert "Units B–D are single patches: templates, nothing is sewn on them" in flower

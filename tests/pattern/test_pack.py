@@ -5,9 +5,8 @@ from __future__ import annotations
 import io
 import re
 from collections import Counter
-from functools import cache
-from pathlib import Path
 
+import pdfplumber
 import pypdf
 import pytest
 import shapely
@@ -23,8 +22,7 @@ from seamtree.pattern.work import BlockWork, build_work
 from tests.pattern.printed import INCH, Document, read_document
 from tests.search.test_parts import squares
 from tests.support import layouts
-
-SAMPLES = Path(__file__).parents[2] / "samples"
+from tests.support.samples import packed, planned, printed
 
 CLOSE = 0.1
 """Points."""
@@ -41,18 +39,9 @@ WHOLE = [
     ("rope-coil.svg", "letter", 0.3),
     ("beach-huts.svg", "a4", 0.25),
 ]
-"""Drawings whose foundations need not be parted."""
+"""Drawings whose foundations need no tiles."""
 
-
-@cache
-def planned(name: str, width: float | None = None):
-    return tuple(seamtree.plan(block) for block in seamtree.read(SAMPLES / name, width=width))
-
-
-@cache
-def printed(name: str, paper: str, allowance: float = 0.25, width: float | None = None, pages=("foundations",)):
-    options = Options(paper=PAPERS[paper], allowance=allowance, pages=pages)
-    return read_document(render_pack(planned(name, width), options, title=name))
+SHEETS = ("foundations",)
 
 
 def solid_outlines(document: Document, page: int):
@@ -75,7 +64,7 @@ def squares_on(document: Document, page: int):
 @pytest.mark.parametrize("pages", [("foundations",), None])
 @pytest.mark.parametrize("paper", list(SIZES))
 def test_every_page_has_its_size_and_its_margins_and_one_the_test_squares(paper, pages):
-    document = printed("tide-pool.svg", paper, pages=pages)
+    document = printed("tide-pool.svg", paper=paper, pages=pages)
     assert len(document.sizes) >= 3
     squared = [page for page in range(len(document.sizes)) if squares_on(document, page)]
     sheets = [page for page, text in enumerate(document.texts) if "Foundations, sheet" in text]
@@ -116,7 +105,7 @@ def motion(source, target):
 
 @pytest.mark.parametrize(("name", "paper", "allowance"), WHOLE)
 def test_every_patch_is_printed_mirrored_at_true_scale_with_its_number_and_fabric(name, paper, allowance):
-    document = printed(name, paper, allowance)
+    document = printed(name, paper=paper, allowance=allowance, pages=SHEETS)
     plans = planned(name)
     told = labels(document, {unit.name for plan in plans for unit in plan.units()})
     wanted = [(plan, patch, number) for plan in plans for patch, number in plan.patch_ids().items()]
@@ -158,7 +147,7 @@ def test_every_patch_is_printed_mirrored_at_true_scale_with_its_number_and_fabri
 
 @pytest.mark.parametrize(("name", "paper", "allowance"), WHOLE)
 def test_foundations_do_not_overlap(name, paper, allowance):
-    document = printed(name, paper, allowance)
+    document = printed(name, paper=paper, allowance=allowance, pages=SHEETS)
     for page in range(len(document.sizes)):
         areas = [shapely.Polygon(o.points) for o in document.outlines if o.dashed and o.page == page]
         assert areas or "Key to the foundations" in document.texts[page]
@@ -166,18 +155,18 @@ def test_foundations_do_not_overlap(name, paper, allowance):
         assert shapely.union_all(areas).area == pytest.approx(sum(area.area for area in areas))
 
 
-def test_a_foundation_larger_than_a_page_comes_in_parts_that_overlap():
-    document = printed("dinghy.svg", "a4", 0.25, 24.0)
+def test_a_foundation_larger_than_a_page_comes_in_tiles_that_overlap():
+    document = printed("dinghy.svg", width=24.0, pages=SHEETS)
     (plan,) = planned("dinghy.svg", 24.0)
     told = labels(document, {"A"})
     assert Counter(said.text for said, _ in told) == Counter(plan.patch_ids().values())
     known = fabrics_of_blocks([plan.block])
     fabrics = {number: known.of(plan.block.patches[p].fabric).code for p, number in plan.patch_ids().items()}
     assert all(" ".join(after).startswith(fabrics[said.text]) for said, after in told)
-    captions = [s.text for s in document.said if s.text.startswith("Unit A, part ")]
-    assert captions == [f"Unit A, part {n} of {len(captions)}" for n in range(1, len(captions) + 1)]
+    captions = [s.text for s in document.said if s.text.startswith("Unit A, tile ")]
+    assert captions == [f"Unit A, tile {n} of {len(captions)}" for n in range(1, len(captions) + 1)]
     assert len(captions) == len(document.sizes) == 12
-    # Every alignment mark is on two parts or, where four parts meet, on more.
+    # Every alignment mark is on two tiles or, where four tiles meet, on more.
     marks = Counter(s.text for s in document.said if re.fullmatch("[a-z]{1,2}", s.text) and s.text != "up")
     assert len(marks) == 2 * (3 * 3 + 4 * 2)
     assert min(marks.values()) == 2
@@ -190,8 +179,7 @@ def test_an_absurd_size_is_refused():
 
 
 def test_fonts_are_embedded_and_texts_can_be_copied():
-    data = render_pack(planned("gull.svg"), Options(), title="gull")
-    reader = pypdf.PdfReader(io.BytesIO(data))
+    reader = pypdf.PdfReader(io.BytesIO(packed("gull.svg").pdf))
     embedded = set()
     for page in reader.pages:
         for font in page["/Resources"]["/Font"].values():
@@ -206,8 +194,7 @@ def test_fonts_are_embedded_and_texts_can_be_copied():
 
 
 def test_the_same_plan_gives_the_same_bytes():
-    first, second = (render_pack(planned("gull.svg"), Options(), title="gull") for _ in range(2))
-    assert first == second
+    assert render_pack(planned("gull.svg"), Options(), title="gull") == packed("gull.svg").pdf
 
 
 @pytest.mark.parametrize(
@@ -274,16 +261,18 @@ def test_a_honeycomb_is_packed_with_all_its_corners():
 
 
 def test_the_samples_take_few_pages():
-    assert make_pack(planned("gull.svg")).pages <= 7
-    assert make_pack(planned("tide-pool.svg")).pages <= 6
+    assert packed("gull.svg").pages <= 7
+    assert packed("tide-pool.svg").pages <= 6
 
 
 @pytest.mark.parametrize("name", ["gull.svg", "tide-pool.svg", "net-shed.svg", "beach-huts.svg"])
 def test_key_and_names_stand_on_every_sheet(name):
-    document = printed(name, "a4")
+    document = printed(name, pages=None if name == "gull.svg" else SHEETS)
     fabrics = fabrics_of_blocks(plan.block for plan in planned(name))
     apart = any("Key to the foundations" in text for text in document.texts)
     for page, text in enumerate(document.texts):
+        if "oundations" not in text.splitlines()[-1]:
+            continue
         if apart and "Key to the foundations" not in text:
             continue
         said = {entry.text for entry in document.said if entry.page == page}
@@ -337,3 +326,37 @@ def test_json_says_what_was_packed():
     assert {piece["patch"] for piece in told["pieces"]} == set(plan.patch_ids().values())
     assert {fabric["code"] for fabric in told["fabrics"]} == {piece["fabric"] for piece in told["pieces"]}
     assert [unit["name"] for unit in told["units"]] == [unit.name for unit in plan.units()]
+
+
+def test_a_page_to_colour_in_has_every_patch_and_no_word_in_it():
+    (plan,) = planned("dinghy.svg")
+    document = printed("dinghy.svg", pages=("lines", "colouring"))
+    assert len(document.texts) == 2
+    for page, text in enumerate(document.texts):
+        found = [shapely.Polygon(points) for points in solid_outlines(document, page)]
+        whole = shapely.union_all(found)
+        left, top, right, _ = whole.bounds
+        scale = (right - left) / plan.block.width
+        for p in range(len(plan.block.patches)):
+            patch = shapely.Polygon([(left + scale * x, top + scale * y) for x, y in plan.block.polygon(p)])
+            assert any(patch.symmetric_difference(area).area < 1e-3 * patch.area for area in found)
+        said = {
+            entry.text for entry in document.said if entry.page == page and whole.contains(shapely.Point(entry.at))
+        }
+        assert said == (set(plan.patch_ids().values()) if "Line drawing" in text else set())
+    with pdfplumber.open(io.BytesIO(packed("dinghy.svg", pages=("colouring",)).pdf)) as pdf:
+        assert not any(shape["fill"] for shape in (*pdf.pages[0].rects, *pdf.pages[0].curves))
+
+
+@pytest.mark.parametrize(("paper", "lines"), [("a4", (12, 13, 14)), ("letter", (9, 10, 11))])
+def test_no_page_of_text_holds_a_single_leftover_line(paper, lines):
+    # Notes so long that without more ado one or two lines of the cutting list would go on on a page of their own.
+    plan = seamtree.plan(squares(2, 2))
+    counts = set()
+    for number in lines:
+        work = build_work([BlockWork(plan, "four")], title="four", notes="\n\n".join(["Mind the gulls."] * number))
+        made = make_pack(work, Options(paper=PAPERS[paper], pages=("first", "cutting")))
+        texts = [page.extract_text().strip() for page in pypdf.PdfReader(io.BytesIO(made.pdf)).pages]
+        counts.add(len(texts))
+        assert all(len(text.splitlines()) > 2 + 5 for text in texts), texts[-1]  # the foot is two lines
+    assert counts == {1, 2}

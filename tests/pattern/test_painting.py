@@ -1,7 +1,6 @@
 """Pictures of plans on pages, and what they show."""
 
 import io
-from pathlib import Path
 
 import pdfplumber
 import pypdf
@@ -20,8 +19,8 @@ from seamtree.pattern.text_pages import add_cutting
 from seamtree.pattern.work import BlockWork, build_work
 from seamtree.rating import rate
 from tests.search.test_parts import squares
+from tests.support.samples import packed, plan_of
 
-SAMPLES = Path(__file__).parents[2] / "samples"
 A4 = PAPERS["a4"]
 
 
@@ -34,15 +33,14 @@ def colours(page):
 
 
 def test_the_first_page_shows_every_fabric():
-    (block,) = seamtree.read(SAMPLES / "dinghy.svg")
-    data = render_pack([seamtree.plan(block)], Options(), title="dinghy")
-    with pdfplumber.open(io.BytesIO(data)) as pdf:
+    plan = plan_of("dinghy.svg")
+    with pdfplumber.open(io.BytesIO(packed("dinghy.svg").pdf)) as pdf:
         page = pdf.pages[0]
-        assert {patch.fabric for patch in block.patches} <= colours(page)
+        assert {patch.fabric for patch in plan.block.patches} <= colours(page)
         text = page.extract_text()
     assert "6 × 6 in finished, 6 1/2 × 6 1/2 in with the seam allowance of 1/4 in" in text
     assert "15 patches, 1 unit." in text
-    rating = rate(seamtree.plan(block))
+    rating = rate(plan)
     assert f"Level: {rating.level} of 5, {rating.word}; all seams straight." in text
     assert "1/8 yd, 10 cm, fat eighth" in text
 
@@ -79,9 +77,8 @@ def test_one_unit_has_no_pictures_of_joins():
 
 
 def test_hard_corners_are_told_on_the_first_page_and_at_their_join():
-    (block,) = seamtree.read(SAMPLES / "net-shed.svg")
-    data = render_pack([seamtree.plan(block)], Options(), title="net-shed")
-    texts = [page.extract_text() for page in pypdf.PdfReader(io.BytesIO(data)).pages]
+    made = packed("net-shed.svg", pages=("first", "directions", "joins"))
+    texts = [page.extract_text() for page in pypdf.PdfReader(io.BytesIO(made.pdf)).pages]
     assert "Join 3 has a set-in corner at 3.00, 7.60" in texts[0]
     assert any("Order of work" in text and "pivot" in text for text in texts)
     assert any("triangle for a set-in" in text for text in texts)

@@ -118,6 +118,8 @@ def test_all_faults_are_told_together(write):
         ('[[fabric]]\ncode = "Nb"\ncolours = ["#123456"]\n' + BLOCK, "line 2: the fabric 'Nb' stands for nothing"),
         (BLOCK + "[setting]\nacross = 3\ndown = 3\n", "line 3: the setting has room for 3 × 3 = 9 blocks, but 1"),
         (BLOCK + "copies = 0", "line 3: copies"),
+        (BLOCK + BLOCK + "width = 0.2", "wall.toml: line 5: four.wkt: The drawing is 0.2 by 0.2 in"),
+        (BLOCK + "title = 'x'\nwidth = [6, 0.2]", "wall.toml: line 4: four.wkt: The drawing is 0.2 by 0.2 in"),
     ],
 )
 def test_a_pattern_file_that_cannot_be_packed_leaves_the_old_pack(write, tmp_path, text, said):
@@ -138,6 +140,25 @@ def test_a_size_at_which_a_patch_is_narrower_than_a_needle_is_refused(write):
         PatternFileError, match=r"line 2: at a width of 0.06 in the patch at .* narrower than a needle"
     ):
         file.check_block(file.blocks[0], block)
+
+
+def test_a_size_at_which_patches_are_closed_up_is_refused(write, tmp_path):
+    strips = [f"POLYGON (({x} 0, {x + w} 0, {x + w} 6, {x} 6, {x} 0))" for x, w in ((0, 3), (3, 0.3), (3.3, 2.7))]
+    path = write('[[block]]\ndrawing = "strips.wkt"\nwidth = [6, 0.6]\n')
+    (tmp_path / "strips.wkt").write_text("\n".join(strips), encoding="utf-8")
+    told = run("pack", str(path), "-o", str(tmp_path / "x.pdf"))
+    assert told.exit_code == 2
+    assert "wall.toml: line 3: at a width of 0.6 in 1 of the 3 patches of strips.wkt are too narrow" in told.stderr
+    assert not (tmp_path / "x.pdf").exists()
+
+
+@pytest.mark.parametrize("command", ["check", "follow"])
+def test_other_commands_tell_the_line_of_a_drawing_too(write, tmp_path, command):
+    path = write(BLOCK + BLOCK + "width = 0.2")
+    more = ("-o", str(tmp_path / "x.html")) if command == "follow" else ()
+    told = run(command, str(path), *more)
+    assert told.exit_code == 2
+    assert "wall.toml: line 5: four.wkt: The drawing is 0.2 by 0.2 in" in told.stderr
 
 
 def test_a_pattern_is_packed_and_checked(write, tmp_path):

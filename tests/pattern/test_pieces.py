@@ -2,7 +2,6 @@
 
 import math
 from itertools import pairwise, product
-from pathlib import Path
 
 import pytest
 import shapely
@@ -15,8 +14,8 @@ from seamtree.pattern.cutting import build_cloths
 from seamtree.pattern.pieces import build_sites, lay_piece, size_piece
 from tests.support.effort import times
 from tests.support.random_layouts import random_layout
+from tests.support.samples import SAMPLES, planned
 
-SAMPLES = Path(__file__).parents[2] / "samples"
 SURE = [*sorted(SAMPLES.glob("*.svg")), *SAMPLES.glob("*.wkt"), SAMPLES / "fish-crate.geojson"]
 
 
@@ -102,15 +101,14 @@ def check_cover(plan, *, slack=1e-3, **options):
 @pytest.mark.parametrize("path", SURE, ids=lambda path: path.stem)
 def test_pieces_of_the_samples_cover_when_laid_on_their_line(path):
     try:
-        blocks = seamtree.read(path)
+        plans = planned(path.name)
     except DrawingError:
         assert path.stem.startswith("faulty")
         return
-    for block in blocks:
-        plan = seamtree.plan(block, time_limit=2)
-        check_cover(plan, slack=block.tolerance)
-        check_cover(plan, slack=block.tolerance, margin=0.25)
-        check_cover(plan, slack=block.tolerance, margin=0.25, quarters=False)
+    for plan in plans:
+        check_cover(plan, slack=plan.block.tolerance)
+        check_cover(plan, slack=plan.block.tolerance, margin=0.25)
+        check_cover(plan, slack=plan.block.tolerance, margin=0.25, quarters=False)
 
 
 def test_pieces_of_random_units_cover_when_laid_on_their_line():

@@ -1,6 +1,7 @@
-"""Foundations turned, parted and packed."""
+"""Foundations turned, shared out among tiles, and packed."""
 
 import math
+from collections import Counter
 from itertools import combinations, pairwise
 
 import pytest
@@ -12,9 +13,9 @@ from seamtree.block.model import Block
 from seamtree.pattern.foundation import build_foundations
 from seamtree.pattern.panels import caption_height, turn
 from seamtree.pattern.paper import PAPERS, find_paper
-from seamtree.pattern.parts import OVERLAP
 from seamtree.pattern.pdf import text_width
 from seamtree.pattern.sheets import lay_out
+from seamtree.pattern.tiles import OVERLAP
 from tests.search.test_parts import squares
 
 A4 = PAPERS["a4"]
@@ -89,17 +90,17 @@ def test_a_unit_of_seven_inches_fits_on_either_paper():
         assert sheet.placements[0].panel.whole
 
 
-def test_a_slanting_foundation_is_turned_level_before_it_is_parted():
+def test_a_slanting_foundation_is_turned_level_before_it_comes_in_tiles():
     (sheet,) = lay_out(strip(8.5, 6, 40), A4, text_width)
     (placement,) = sheet.placements
     assert placement.panel.whole
     assert placement.panel.foundation.turned % 90 != 0
 
 
-def test_parts_cover_the_foundation_and_overlap():
+def test_tiles_cover_the_foundation_and_overlap():
     foundations = strip(20, 12)
     panels = [placement.panel for sheet in lay_out(foundations, A4, text_width) for placement in sheet.placements]
-    assert [panel.part for panel in panels] == list(range(1, len(panels) + 1))
+    assert [panel.tile for panel in panels] == list(range(1, len(panels) + 1))
     windows = [shapely.box(*panel.window) for panel in panels]
     whole = shapely.Polygon(panels[0].foundation.trim)
     assert shapely.union_all(windows).covers(whole.buffer(-1e-9))
@@ -111,6 +112,11 @@ def test_parts_cover_the_foundation_and_overlap():
         assert panel.width <= A4.room[0]
         assert panel.height + caption_height(panel) <= A4.room[1]
         assert all(shapely.box(*panel.window).contains(shapely.Point(mark.at)) for mark in panel.marks)
+    glued = Counter(line for panel in panels for line in panel.glue)
+    assert min(glued.values()) >= 2
+    assert all(
+        shapely.box(*p.window).buffer(1e-9).covers(shapely.LineString(line)) for p in panels for line in p.glue
+    )
     places = {}
     for panel in panels:
         for mark in panel.marks:
@@ -118,13 +124,16 @@ def test_parts_cover_the_foundation_and_overlap():
 
 
 @pytest.mark.parametrize("far", [0.5, 3.0, 4.5, 5.0, 5.5, 6.0])
-def test_marks_of_parts_lie_on_what_is_cut_out(far):
+def test_marks_of_tiles_lie_on_what_is_cut_out(far):
     wedge = [[(0, 0), (20, 0), (0, 12)], [(0, 12), (20, 0), (20, far), (0.5, 12.2)]]
     foundations = build_foundations(seamtree.plan(Block.from_polygons(wedge)))
     panels = [placement.panel for sheet in lay_out(foundations, A4, text_width) for placement in sheet.placements]
     marks = {mark.name: mark.at for panel in panels for mark in panel.marks}
     paper = shapely.Polygon(panels[0].foundation.trim)
     assert len(marks) > 4
+    for panel in panels:
+        window = shapely.box(*panel.window).buffer(1e-9)
+        assert all(window.covers(shapely.LineString(line)) for line in panel.glue)
     assert all(shapely.Point(at).distance(paper) < 0.4 for at in marks.values())
     assert sum(paper.contains(shapely.Point(at)) for at in marks.values()) > len(marks) / 2
     for one, other in combinations(marks.values(), 2):
@@ -135,7 +144,7 @@ def test_marks_of_parts_lie_on_what_is_cut_out(far):
     ("size", "where"),
     [((12, 7), "from left to right"), ((6.5, 13), "from top to bottom"), ((10, 14), "row 1 of 2, column 1 of 2")],
 )
-def test_parts_say_where_they_belong(size, where):
+def test_tiles_say_where_they_belong(size, where):
     first = lay_out(strip(*size), A4, text_width)[0].placements[0].panel
     assert " ".join(first.caption).endswith(f" · {where}")
 
@@ -145,7 +154,7 @@ def test_papers():
     assert find_paper("letter").height == 11
 
 
-def test_a_part_with_nothing_on_it_is_not_printed():
+def test_a_tile_with_nothing_on_it_is_not_printed():
     wedge = [[(0, 0), (20, 0), (0, 12)], [(0, 12), (20, 0), (20, 0.5), (0.5, 12.2)]]
     foundations = build_foundations(seamtree.plan(Block.from_polygons(wedge)))
     panels = [placement.panel for sheet in lay_out(foundations, A4, text_width) for placement in sheet.placements]
@@ -153,6 +162,6 @@ def test_a_part_with_nothing_on_it_is_not_printed():
     box = shapely.union_all([shapely.box(*panel.window) for panel in panels])
     assert box.covers(trim.buffer(-1e-9))
     assert box.area < trim.envelope.area - 10
-    assert {panel.parts for panel in panels} == {len(panels)}
+    assert {panel.tiles for panel in panels} == {len(panels)}
     marks = [mark.name for panel in panels for mark in panel.marks]
     assert all(marks.count(name) >= 2 for name in marks)

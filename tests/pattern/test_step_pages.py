@@ -2,7 +2,6 @@
 
 import io
 import re
-from pathlib import Path
 
 import pdfplumber
 
@@ -13,8 +12,7 @@ from seamtree.pattern.pack import Options, make_pack
 from seamtree.pattern.steps import UnitStep, build_steps
 from seamtree.pattern.work import BlockWork, build_work
 from tests.search.test_parts import squares
-
-SAMPLES = Path(__file__).parents[2] / "samples"
+from tests.support.samples import plan_of
 
 
 def stepped(plans, **options):
@@ -36,8 +34,7 @@ def stepped(plans, **options):
 
 
 def test_every_addition_has_its_picture():
-    (block,) = seamtree.read(SAMPLES / "gull.svg")
-    plan = seamtree.plan(block)
+    plan = plan_of("gull.svg")
     texts, sewn = stepped([plan])
     told = " ".join(texts)
     assert "fold the paper back on its line and trim to 1/4 in" in told

@@ -1,7 +1,5 @@
 """Steps as data: what is sewn, the line, the piece, the joins; told in words."""
 
-from pathlib import Path
-
 import pytest
 import shapely
 
@@ -11,15 +9,9 @@ from seamtree.pattern.cutting import build_cloths
 from seamtree.pattern.directions import write_addition, write_join
 from seamtree.pattern.lengths import Lengths
 from seamtree.pattern.steps import JoinStep, UnitStep, build_steps
-
-SAMPLES = Path(__file__).parents[2] / "samples"
+from tests.support.samples import plan_of
 
 INCHES = Lengths()
-
-
-def plan_of(name):
-    (block,) = seamtree.read(SAMPLES / name)
-    return seamtree.plan(block)
 
 
 @pytest.mark.parametrize("name", ["gull.svg", "sea-star.svg", "jellyfish.svg"])

@@ -1,7 +1,5 @@
 """Foundation files: reading one back gives the unit's mirrored layout."""
 
-from pathlib import Path
-
 import pytest
 import shapely
 
@@ -10,8 +8,7 @@ from seamtree.block.model import Block
 from seamtree.pattern.foundation import build_foundations
 from seamtree.pattern.svg import render_foundation_svg
 from seamtree.proofreading import proofread
-
-SAMPLES = Path(__file__).parents[2] / "samples"
+from tests.support.samples import plan_of
 
 
 def read_back(foundation, path):
@@ -33,8 +30,7 @@ def check_same(foundation, block):
 
 @pytest.mark.parametrize("name", ["gull.svg", "net-shed.svg", "tide-pool.svg", "sea-star.svg", "fish-crate.geojson"])
 def test_reading_a_foundation_gives_its_layout(name, tmp_path):
-    (block,) = seamtree.read(SAMPLES / name)
-    for foundation in build_foundations(seamtree.plan(block)):
+    for foundation in build_foundations(plan_of(name)):
         again = read_back(foundation, tmp_path / f"{foundation.unit}.svg")
         check_same(foundation, again)
         assert {note.code for note in again.notes} <= {
@@ -46,8 +42,7 @@ def test_reading_a_foundation_gives_its_layout(name, tmp_path):
 
 
 def test_the_numbers_of_a_foundation_prove_right(tmp_path):
-    (block,) = seamtree.read(SAMPLES / "mussel.svg")
-    for foundation in build_foundations(seamtree.plan(block)):
+    for foundation in build_foundations(plan_of("mussel.svg")):
         proof = proofread(read_back(foundation, tmp_path / "unit.svg"))
         assert (proof.refutations, proof.joins_checked) == ((), True)
         assert len(proof.units) == 1

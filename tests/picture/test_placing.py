@@ -7,7 +7,8 @@ import pytest
 import shapely
 from hypothesis import given
 
-from seamtree.picture.placing import _convex_corners, _room, _shrunk, _sides, foot_in, place_inside, place_outside
+from seamtree.geometry.swept import sides_of
+from seamtree.picture.placing import _convex_corners, _room, _shrunk, foot_in, place_inside, place_outside
 
 NOTHING = shapely.STRtree([])
 
@@ -54,7 +55,7 @@ def test_room_in_a_convex_patch_is_what_the_boundary_leaves(points, width):
     if not isinstance(patch, shapely.Polygon):
         return
     inner = _shrunk(_convex_corners(patch), width, 4.0)
-    room = _room(patch, _sides(patch), width, 4.0)
+    room = _room(patch, sides_of(patch), width, 4.0)
     assert shapely.Polygon(inner).symmetric_difference(room).area < 1e-6
 
 

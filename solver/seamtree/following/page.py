@@ -20,9 +20,8 @@ from typing import Any
 
 from seamtree.following.screens import TOOLS, Screen, Screens, build_screens
 from seamtree.following.stills import Stills
-from seamtree.pattern.cutting import build_cloths
 from seamtree.pattern.directions import CAUTIONS
-from seamtree.pattern.pack import Options
+from seamtree.pattern.pack import Options, cloths_of
 from seamtree.pattern.work import Work
 from seamtree.words import count, one_line
 
@@ -64,13 +63,7 @@ def render_follow_page(work: Work, options: Options | None = None, *, live: Live
         If an option makes no sense.
     """
     options = options or Options()
-    cloths = build_cloths(
-        [(block.plan, block.copies) for block in work.blocks],
-        work.fabrics,
-        margin=options.margin,
-        allowance=options.allowance,
-        step=options.rounding,
-    )
+    cloths = cloths_of(work, options)
     blocks = [
         build_screens(
             block,

@@ -13,7 +13,6 @@ import shapely
 
 from seamtree.block.model import Block
 from seamtree.colour import BARE
-from seamtree.errors import Point
 from seamtree.pattern.cutting import PatchCloth
 from seamtree.pattern.directions import (
     PAPER_OUT,
@@ -229,7 +228,7 @@ class _Writer:
         what, *how = write_join(self._plan, step, lengths=self._lengths)
         pins = [_tell_pins(step.matched, self._lengths)]
         corners = [
-            f"Hard corner at {self._place(corner.at)}, where {listed(corner.patches)} meet: {corner.reason}."
+            f"Hard corner at {self._lengths.place(corner.at)}, where {listed(corner.patches)} meet: {corner.reason}."
             for corner in step.corners
         ]
         if not step.corners:
@@ -251,10 +250,6 @@ class _Writer:
             where=f"Join {step.join.step}",
         )
 
-    def _place(self, at: Point) -> str:
-        x, y = (f"{self._lengths.scale * value:.2f}" for value in at)
-        return f"{x}, {y}"
-
     def _end(self) -> Screen:
         sentences = [*self._told["Take the paper off"].paragraphs]
         if "Added at the end" in self._told:
@@ -270,9 +265,8 @@ def _tell_pins(matched: Sequence[MatchedPoint], lengths: Lengths) -> str:
         return f"{told}, then pin along it."
     points = []
     for point in matched:
-        x, y = (f"{lengths.scale * value:.2f}" for value in point.at)
         nests = "the allowances nest" if point.nests else "the allowances lie the same way"
-        points.append(f"{x}, {y} ({', '.join(point.patches)}; {nests})")
+        points.append(f"{lengths.place(point.at)} ({', '.join(point.patches)}; {nests})")
     return f"{told} and through {count(len(points), 'matched point')}: {'; '.join(points)}."
 
 

@@ -162,7 +162,7 @@ def _foundation(
     alike: tuple[str, ...],
     matched: Iterable[tuple[int, Edge]],
 ) -> Foundation:
-    area = shapely.union_all([shapely.Polygon(block.polygon(p)) for p in unit.patches])
+    area = unit_area(block, unit)
     outline = tuple(area.exterior.coords)[:-1]
     trim = offset_outline(outline, allowance)
     right, left = max(x for x, _ in trim), min(x for x, _ in trim)
@@ -207,6 +207,11 @@ def _openings(area: shapely.Polygon, allowance: float) -> Iterator[tuple[Path, P
         parts = [part for part in shapely.get_parts(inner) if not part.is_empty]
         largest = max(parts, key=lambda part: part.area) if parts else None
         yield tuple(ring.coords)[:-1], tuple(largest.exterior.coords)[:-1] if largest is not None else ()
+
+
+def unit_area(block: Block, unit: Unit) -> shapely.Polygon:
+    """Return the area of a unit, inches, seen from the fabric side."""
+    return shapely.union_all([shapely.Polygon(block.polygon(p)) for p in unit.patches])
 
 
 def mirror_twin(foundation: Foundation) -> Foundation:

@@ -10,7 +10,7 @@ from seamtree.pattern.flow import Column
 from seamtree.pattern.lengths import POINTS, Lengths
 from seamtree.pattern.painting import paint_picture
 from seamtree.pattern.paper import Paper
-from seamtree.pattern.pdf import Pen, wrap
+from seamtree.pattern.pdf import BELOW_SIZE, Pen, height_below, wrap, write_below
 from seamtree.pattern.press_arrows import draw_press_arrow
 from seamtree.picture import JOINING, Picture, draw_parts
 from seamtree.planning.model import Join, Plan
@@ -23,9 +23,6 @@ _FEW = 8
 
 _GAP = 0.2
 """Inches between pictures."""
-
-_SIZE, _LEADING = 7.0, 8.8 / POINTS
-"""Size of type below the pictures (points), and inches from line to line."""
 
 Entry = tuple[Picture, list[str], Join]
 """A picture, what stands below it, and the join that it shows."""
@@ -90,13 +87,13 @@ def _told(task: Task, width: float) -> list[str]:
     """Return what stands below the picture of a join, so wide (inches)."""
     corners = task.join is not None and task.join.seam.corners
     told = (task.sentences[0], task.sentences[-1], "How: see above.") if corners else task.sentences
-    return [task.head, *(line for text in told for line in wrap(text, _SIZE, width * POINTS))]
+    return [task.head, *(line for text in told for line in wrap(text, BELOW_SIZE, width * POINTS))]
 
 
 def _row(column: Column, plan: Plan, entries: Sequence[Entry], width: float) -> None:
     """Add pictures side by side with what stands below them, so wide (inches)."""
     high = max(picture.height for picture, *_ in entries) / POINTS
-    deep = max(len(lines) for _, lines, _ in entries) * _LEADING
+    deep = height_below(max(len(lines) for _, lines, _ in entries))
 
     def draw(pen: Pen, corner: Point) -> None:
         for number, (picture, lines, join) in enumerate(entries):
@@ -105,8 +102,7 @@ def _row(column: Column, plan: Plan, entries: Sequence[Entry], width: float) -> 
             spot = left + indent, corner[1] + high - picture.height / POINTS
             paint_picture(pen, picture, spot, chips=True)
             draw_press_arrow(pen, plan, join, picture, spot)
-            for row, line in enumerate(lines):
-                pen.text((left, corner[1] + high + 0.13 + row * _LEADING), line, _SIZE, bold=row == 0)
+            write_below(pen, (left, corner[1] + high), lines)
 
-    column.drawing(high + 0.13 + deep, draw)
+    column.drawing(high + deep, draw)
     column.space(6)

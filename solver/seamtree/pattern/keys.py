@@ -12,6 +12,7 @@ from seamtree.colour import BARE
 from seamtree.errors import Point
 from seamtree.pattern.fabrics import Fabric, Fabrics
 from seamtree.pattern.fonts import text_width
+from seamtree.pattern.foundation import unit_area
 from seamtree.pattern.lengths import CM, POINTS
 from seamtree.pattern.pdf import Pen, draw_test_squares, wrap
 from seamtree.pattern.sheets import Keys
@@ -167,12 +168,11 @@ class Key:
             with pen.style(weight=0.3, colour="#888888", fill=fill):
                 for p in patches:
                     pen.polygon([placed(at) for at in block.polygon(p)], fill=True)
-        for unit in marked:
-            area = shapely.union_all([shapely.Polygon(block.polygon(p)) for p in unit.patches])
-            with pen.style(weight=1.3):
+        areas = [unit_area(block, unit) for unit in marked]
+        with pen.style(weight=1.3):
+            for area in areas:
                 pen.polygon([placed(at) for at in list(area.exterior.coords)[:-1]])
-        for unit in marked:
-            area = shapely.union_all([shapely.Polygon(block.polygon(p)) for p in unit.patches])
+        for unit, area in zip(marked, areas, strict=True):
             x, y = placed(shapely.maximum_inscribed_circle(area, 0.05 / scale).coords[0])
             half = text_width(unit.name, _SMALL, bold=True) / POINTS / 2 + 0.015
             with pen.style(fill="#ffffff"):

@@ -7,7 +7,8 @@ import re
 from dataclasses import dataclass
 from fractions import Fraction
 
-from seamtree.errors import OptionError
+from seamtree import words
+from seamtree.errors import OptionError, Point
 
 CM = 2.54
 """Centimetres in an inch (exact)."""
@@ -70,6 +71,10 @@ class Lengths:
     def area(self, width: float, height: float) -> str:
         """Return the size of a rectangle: ``8 × 8 in``."""
         return f"{self.number(width)} × {self.number(height)} {self.unit}"
+
+    def place(self, at: Point) -> str:
+        """Return a place for the middle of a sentence: ``3.00, 8.60``."""
+        return words.at((self.scale * at[0], self.scale * at[1]))
 
     @property
     def unit(self) -> str:

@@ -22,7 +22,7 @@ _SHARE = 0.44
 """Size of type by the width of the allowance."""
 
 _ENDS = 0.07
-"""Inches that names stay away from corners, ticks and edges of parts."""
+"""Inches that names stay away from corners, ticks and edges of tiles."""
 
 _APART = 0.12
 """Inches between two names on one side."""
@@ -94,7 +94,7 @@ def place_names(
     measure
         Widths of text.
     window
-        Left, top, right and bottom of the part of it that is printed, inches; None for all of it.
+        Left, top, right and bottom of the tile of it that is printed, inches; None for all of it.
 
     Returns
     -------

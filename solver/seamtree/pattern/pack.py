@@ -207,13 +207,7 @@ def make_pack(work: Work | Sequence[Plan], options: Options | None = None, *, ti
     if not isinstance(work, Work):
         blocks = [BlockWork(plan, plan.block.name) for plan in work]
         work = build_work(blocks, title=title or blocks[0].title)
-    cloths = build_cloths(
-        [(block.plan, block.copies) for block in work.blocks],
-        work.fabrics,
-        margin=options.margin,
-        allowance=options.allowance,
-        step=options.rounding,
-    )
+    cloths = cloths_of(work, options)
     quilt = None
     if work.setting is not None:
         quilt = build_quilt(work, allowance=options.allowance, fabric_width=options.fabric_width)
@@ -227,6 +221,17 @@ def make_pack(work: Work | Sequence[Plan], options: Options | None = None, *, ti
     pages = _pages(work, options, cuts, printed, quilt=quilt, cloths=cloths)
     pdf = write_pages(pages, options.paper, title=work.title, author=work.by)
     return Pack(pdf, len(pages), work, cloths, cuts, printed)
+
+
+def cloths_of(work: Work, options: Options) -> tuple[PatchCloth, ...]:
+    """Return the pieces of all patches of a pattern."""
+    return build_cloths(
+        [(block.plan, block.copies) for block in work.blocks],
+        work.fabrics,
+        margin=options.margin,
+        allowance=options.allowance,
+        step=options.rounding,
+    )
 
 
 def render_pack(plans: Sequence[Plan], options: Options, *, title: str) -> bytes:
@@ -273,16 +278,9 @@ def _pages(
     quilt: Quilt | None,
     cloths: Sequence[PatchCloth],
 ) -> list[Page]:
-    """Return all pages, the text set as tight as is needed so that none holds next to nothing."""
+    """Return all pages."""
     sheets = [(units, _sheet_pages(work, units)) for units in printed]
-    kept: dict[Any, Any] = {}
-    column, entries = _text(work, options, cuts, printed, quilt=quilt, tight=_TIGHT[0], kept=kept)
-    for tight in _TIGHT[1:]:
-        if len(column.pages("")) < 2 or column.last_fill > _TIGHT_FILL:
-            break
-        closer, others = _text(work, options, cuts, printed, quilt=quilt, tight=tight, kept=kept)
-        if len(closer.pages("")) < len(column.pages("")):
-            column, entries = closer, others
+    column, entries = _set_text(work, options, cuts, printed, quilt=quilt)
     text = column.pages(work.title)
     for name, page in column.sections:
         entries.setdefault(name, []).append(page + 1)
@@ -302,6 +300,26 @@ def _pages(
     if options.wants("colouring", blocks=len(work.blocks)):
         pictures += list(colouring_pages(work, options.paper))
     return [*text, *(page for _, some in sheets for page in some), *pictures]
+
+
+def _set_text(
+    work: Work,
+    options: Options,
+    cuts: Sequence[FabricCuts],
+    printed: Sequence[PrintedUnits],
+    *,
+    quilt: Quilt | None,
+) -> tuple[Column, dict[str, list[int]]]:
+    """Return the pages of text, set as tight as is needed so that none holds next to nothing."""
+    kept: dict[Any, Any] = {}
+    column, entries = _text(work, options, cuts, printed, quilt=quilt, tight=_TIGHT[0], kept=kept)
+    for tight in _TIGHT[1:]:
+        if len(column.pages("")) < 2 or column.last_fill > _TIGHT_FILL:
+            break
+        closer, others = _text(work, options, cuts, printed, quilt=quilt, tight=tight, kept=kept)
+        if len(closer.pages("")) < len(column.pages("")):
+            column, entries = closer, others
+    return column, entries
 
 
 def _step_pages(work: Work, number: int, options: Options, cloths: Sequence[PatchCloth]) -> list[Page]:

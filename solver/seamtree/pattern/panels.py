@@ -1,4 +1,4 @@
-"""Panels: what is printed in one place of a sheet, a foundation or a part of one with its labels and its names."""
+"""Panels: what is printed in one place of a sheet, a foundation or a tile of one with its labels and its names."""
 
 from __future__ import annotations
 
@@ -51,11 +51,11 @@ class Panel:
     marks
         Alignment marks.
     glue
-        Lines in the middle of the overlaps with the neighbouring parts.
-    part, parts
-        Number of the part, from 1, and how many there are.
+        Lines in the middle of the overlaps with the neighbouring tiles.
+    tile, tiles
+        Number of the tile, from 1, and how many there are.
     caption
-        Lines below the panel: which part it is, and the codes for which there is no room in the patches.
+        Lines below the panel: which tile it is, and the codes for which there is no room in the patches.
     caption_width
         Of the widest of them, inches.
     names
@@ -67,8 +67,8 @@ class Panel:
     labels: tuple[Label, ...]
     marks: tuple[Mark, ...]
     glue: tuple[tuple[Point, Point], ...]
-    part: int
-    parts: int
+    tile: int
+    tiles: int
     caption: tuple[str, ...]
     caption_width: float
     names: tuple[Name, ...] = ()
@@ -86,7 +86,7 @@ class Panel:
     @property
     def whole(self) -> bool:
         """Whether it is a whole foundation."""
-        return self.parts == 1
+        return self.tiles == 1
 
 
 def turn(foundation: Foundation, degrees: float) -> Foundation:

@@ -16,7 +16,7 @@ from typing import Any
 
 from seamtree.block.model import Block
 from seamtree.drawing.reading import White
-from seamtree.errors import OptionError, SeamtreeError
+from seamtree.errors import DrawingError, OptionError, SeamtreeError
 from seamtree.pattern.fabrics import Fabric, check_code, fabrics_of_blocks
 from seamtree.pattern.lengths import parse_length
 from seamtree.pattern.paper import PAPERS
@@ -133,6 +133,31 @@ class PatternFile:
         except OptionError as error:
             raise PatternFileError(self.path, [f"line {self.setting_line}: {error}"]) from error
 
+    def check_size(self, entry: BlockEntry, width: float, blocks: Sequence[Block], as_drawn: Sequence[Block]) -> None:
+        """Refuse a width at which patches became so narrow that they were closed up as slivers.
+
+        Parameters
+        ----------
+        entry
+            Of the pattern file.
+        width
+            One of its widths, inches.
+        blocks, as_drawn
+            What was read at that width, and as the drawing is.
+
+        Raises
+        ------
+        PatternFileError
+            If there are fewer patches.
+        """
+        left, drawn = (sum(len(block.patches) for block in some) for some in (blocks, as_drawn))
+        if left < drawn:
+            fault = (
+                f"line {entry.line}: at a width of {width:g} in {drawn - left} of the {drawn} patches of "
+                f"{entry.drawing.name} are too narrow to sew; make it wider"
+            )
+            raise PatternFileError(self.path, [fault])
+
     def check_block(self, entry: BlockEntry, block: Block) -> None:
         """Refuse a block with a patch that is narrower than a needle.
 
@@ -174,24 +199,27 @@ def read_blocks(
     Raises
     ------
     PatternFileError
-        If the file cannot be used.
-    DrawingError
-        If a drawing has faults.
+        If the file cannot be used, or a drawing has faults.
     """
     from seamtree.block.build import read
 
     blocks: list[Block] = []
     for entry in parse_pattern(path).blocks:
         for width in entry.widths:
-            blocks += read(
-                entry.drawing,
-                width=width,
-                tolerance=tolerance,
-                skip_layers=entry.skip_layers,
-                marks=marks,
-                lines=lines,
-                white=white,
-            )
+            try:
+                blocks += read(
+                    entry.drawing,
+                    width=width,
+                    tolerance=tolerance,
+                    skip_layers=entry.skip_layers,
+                    marks=marks,
+                    lines=lines,
+                    white=white,
+                )
+            except DrawingError as error:
+                told = [finding.beside(str(entry.drawing)) for finding in error.findings]
+                faults = [f"line {entry.line}: {entry.drawing.name}: {fault}" for fault in told]
+                raise PatternFileError(path, faults) from error
     return tuple(blocks)
 
 

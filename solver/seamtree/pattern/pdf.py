@@ -72,23 +72,22 @@ class Pen:
         yield
         self.canvas.restoreState()
 
+    def _run(self, points: Sequence[Point]) -> str:
+        """Return points as a path of a page (ISO 32000-1, 8.5.2); a library's path takes ten times as long."""
+        high = self.paper.height
+        first, *others = [f"{x * POINTS:.3f} {(high - y) * POINTS:.3f}" for x, y in points]
+        return f"{first} m {' '.join(f'{at} l' for at in others)}"
+
     def polygon(self, points: Sequence[Point], *, stroke: bool = True, fill: bool = False) -> None:
         """Draw a closed polygon."""
-        path = self.canvas.beginPath()
-        path.moveTo(*self._at(points[0]))
-        for point in points[1:]:
-            path.lineTo(*self._at(point))
-        path.close()
-        self.canvas.drawPath(path, stroke=int(stroke), fill=int(fill))
+        paint = "B*" if stroke and fill else "S" if stroke else "f*" if fill else "n"
+        self.canvas.addLiteral(f"{self._run(points)} h {paint}")
 
     def lines(self, paths: Iterable[Sequence[Point]]) -> None:
         """Draw open lines."""
-        for points in paths:
-            path = self.canvas.beginPath()
-            path.moveTo(*self._at(points[0]))
-            for point in points[1:]:
-                path.lineTo(*self._at(point))
-            self.canvas.drawPath(path, stroke=1, fill=0)
+        runs_of_points = " ".join(map(self._run, paths))
+        if runs_of_points:
+            self.canvas.addLiteral(f"{runs_of_points} S")
 
     def square(self, corner: Point, side: float) -> None:
         """Draw an upright square by its top left corner."""
@@ -181,13 +180,27 @@ def write_pages(pages: Sequence[Page], paper: Paper, *, title: str, author: str 
     canvas.setAuthor(printable(author))
     canvas.setSubject("Sewing pattern")
     canvas.setCreator("seamtree")
-    for number, page in enumerate(pages, 1):
-        pen = Pen(canvas, paper)
-        page.draw(pen)
-        _foot(pen, page, number=f"Page {number} of {len(pages)}")
-        canvas.showPage()
-    canvas.save()
+    with _packed_streams():
+        for number, page in enumerate(pages, 1):
+            pen = Pen(canvas, paper)
+            page.draw(pen)
+            _foot(pen, page, number=f"Page {number} of {len(pages)}")
+            canvas.showPage()
+        canvas.save()
     return buffer.getvalue()
+
+
+@contextmanager
+def _packed_streams() -> Iterator[None]:
+    """Let the PDF library write what it has compressed as it is: as text it takes a quarter more room, and longer."""
+    from reportlab import rl_config
+
+    before = rl_config.useA85
+    rl_config.useA85 = 0
+    try:
+        yield
+    finally:
+        rl_config.useA85 = before
 
 
 def _foot(pen: Pen, page: Page, *, number: str) -> None:
@@ -213,6 +226,24 @@ def _ruler(pen: Pen, start: Point) -> None:
             for n in range(8 * _RULER + 1)
         )
     pen.text((x + _RULER + 0.06, y), f"{_RULER} in", _FOOT)
+
+
+BELOW_SIZE, BELOW_LEADING = 7.0, 8.8 / POINTS
+"""Size of type below pictures (points), and inches from line to line."""
+
+_BELOW = 0.13
+"""Inches from a picture to the base line of what stands below it."""
+
+
+def write_below(pen: Pen, corner: Point, lines: Sequence[str]) -> None:
+    """Write lines below a picture, the first one bold; `corner` is the picture's bottom left one, inches."""
+    for row, line in enumerate(lines):
+        pen.text((corner[0], corner[1] + _BELOW + row * BELOW_LEADING), line, BELOW_SIZE, bold=row == 0)
+
+
+def height_below(lines: int) -> float:
+    """Return how high so many lines below a picture are, inches."""
+    return _BELOW + lines * BELOW_LEADING
 
 
 def draw_test_squares(pen: Pen, corner: Point) -> None:

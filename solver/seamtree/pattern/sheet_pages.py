@@ -32,7 +32,7 @@ _MARKING_COLOUR, _GLUE_COLOUR = "#555555", "#555555"
 _MARK = 0.11
 """Half of the diagonal of an alignment mark, inches."""
 
-_PARTS = "lay equal letters on each other and tape"
+_TAPED = "lay equal letters on each other and tape"
 
 
 def sheet_pages(
@@ -73,10 +73,10 @@ def sheet_pages(
                 units = [p.panel.foundation.unit for p in sheet.placements]
                 key.draw(pen, key.box(which, first=first), (MARGIN + x, MARGIN + y), units)
 
-        parted = any(not placement.panel.whole for placement in sheet.placements)
+        taped = any(not placement.panel.whole for placement in sheet.placements)
         together = f", {keep[0]} {keep[1]} on it" if keep is not None else ""
         title = f"Foundations, sheet {n} of {len(sheets)}{number}{together}"
-        pages.append(Page(draw, title, heading, _PARTS if parted else "", ruler=n > 1 or sheet.key is None))
+        pages.append(Page(draw, title, heading, _TAPED if taped else "", ruler=n > 1 or sheet.key is None))
     return pages
 
 
@@ -139,7 +139,7 @@ def _line(pen: Pen, points: list[Point], window: shapely.Polygon | None) -> None
 
 
 def _draw_alignment(pen: Pen, panel: Panel, shift: Point) -> None:
-    """Draw the lines and marks at which the parts of a foundation are put together."""
+    """Draw the lines and marks at which the tiles of a foundation are put together."""
     with pen.style(weight=_GLUE, dashes=_GLUE_DASHES, colour=_GLUE_COLOUR):
         pen.lines([[(x + shift[0], y + shift[1]) for x, y in line] for line in panel.glue])
     for mark in panel.marks:

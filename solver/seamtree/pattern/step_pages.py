@@ -17,7 +17,7 @@ from seamtree.pattern.fonts import text_width
 from seamtree.pattern.labels import Label, place_label, short_word
 from seamtree.pattern.lengths import POINTS, Lengths
 from seamtree.pattern.paper import Paper
-from seamtree.pattern.pdf import Page, Pen, wrap
+from seamtree.pattern.pdf import BELOW_SIZE, Page, Pen, height_below, wrap, write_below
 from seamtree.pattern.sheet_pages import draw_label
 from seamtree.pattern.steps import Addition, Step, UnitStep
 from seamtree.pattern.work import BlockWork
@@ -28,9 +28,6 @@ _ROW, _GAP = 5, 0.18
 
 _HEAD = 0.2
 """Inches above the pictures for the name of the unit."""
-
-_SIZE, _LEADING = 7.0, 8.8 / POINTS
-"""Size of type below the pictures (points), and inches from line to line."""
 
 _TITLE = 15.0
 """Size of type of the title, points."""
@@ -191,11 +188,11 @@ class _Cell:
         if self.unit.step.is_template:
             where = "template: nothing to sew on it"
         told = (f"{addition.name} {fabric}".strip(), tell_size(addition.piece, self.lengths), where)
-        return [line for text in told for line in wrap(text, _SIZE, self.width * POINTS)]
+        return [line for text in told for line in wrap(text, BELOW_SIZE, self.width * POINTS)]
 
 
 def _rows(cells: Sequence[_Cell]) -> Iterator[list[_Cell]]:
-    """Yield the cells row by row; a unit that a row can hold is not parted."""
+    """Yield the cells row by row; a unit that a row can hold stays in one."""
     row: list[_Cell] = []
     for cell in cells:
         number = len(cell.unit.step.additions)
@@ -212,7 +209,7 @@ def _add_row(column: Column, row: Sequence[_Cell], width: float) -> None:
     """Add pictures side by side with the names of their units above."""
     high = max(cell.unit.fit(width) for cell in row)
     lines = [cell.lines for cell in row]
-    deep = max(map(len, lines)) * _LEADING
+    deep = height_below(max(map(len, lines)))
 
     def draw(pen: Pen, corner: Point) -> None:
         top = corner[1] + _HEAD
@@ -221,10 +218,9 @@ def _add_row(column: Column, row: Sequence[_Cell], width: float) -> None:
             if n == 0 or row[n - 1].unit is not cell.unit:
                 _draw_head(pen, row, n, (left, corner[1]), width)
             cell.unit.draw(pen, cell.addition, (left, top))
-            for k, line in enumerate(told):
-                pen.text((left, top + high + 0.13 + k * _LEADING), line, _SIZE, bold=k == 0)
+            write_below(pen, (left, top + high), told)
 
-    column.drawing(_HEAD + high + 0.13 + deep, draw)
+    column.drawing(_HEAD + high + deep, draw)
     column.space(8)
 
 

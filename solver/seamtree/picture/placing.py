@@ -17,6 +17,7 @@ from shapely.geometry.polygon import orient
 from shapely.ops import nearest_points
 
 from seamtree.errors import Point
+from seamtree.geometry.swept import sides_of, swept
 from seamtree.picture.lettering import CAP_HEIGHT, text_width
 
 Coordinates = NDArray[np.float64]
@@ -104,7 +105,7 @@ class _Seat:
         self._text = text
         self._bounds = area.bounds
         self._corners = _convex_corners(area)
-        self._sides = _sides(area)
+        self._sides = sides_of(area)
 
     def room(self, size: float, space: float) -> BaseGeometry | None:
         """Return where letters of a size with so much space round them lie in the area; None if nowhere."""
@@ -160,19 +161,9 @@ def _shrunk(corners: Sequence[Point], w: float, h: float) -> list[Point]:
 def _room(area: BaseGeometry, sides: Coordinates, w: float, h: float) -> BaseGeometry:
     """Return where the middle of a rectangle of 2 w by 2 h can be so that all of it lies in an area with such sides.
 
-    It is the area less all places from which the rectangle would reach the boundary: the Minkowski sum of the
-    boundary and the rectangle, side by side the convex hulls of the rectangle at both ends.
+    It is the area less all places from which the rectangle would reach the boundary.
     """
-    corners = np.array([(-w, -h), (w, -h), (w, h), (-w, h)])
-    reached = shapely.convex_hull(shapely.multipoints((sides[:, :, None, :] + corners).reshape(len(sides), 8, 2)))
-    return shapely.difference(area, shapely.union_all(reached))
-
-
-def _sides(area: BaseGeometry) -> Coordinates:
-    """Return the sides of an area: an array of shape (sides, 2 ends, 2 coordinates)."""
-    points, ring = shapely.get_coordinates(shapely.get_rings(shapely.get_parts(area)), return_index=True)
-    together = ring[:-1] == ring[1:]
-    return np.stack([points[:-1][together], points[1:][together]], axis=1)
+    return shapely.difference(area, swept(sides, w, h))
 
 
 def foot_in(polygon: Sequence[Point]) -> Point:

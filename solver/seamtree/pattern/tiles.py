@@ -1,6 +1,6 @@
-"""Foundations that are larger than a sheet, in parts that overlap.
+"""Foundations that are larger than a sheet, in tiles that overlap.
 
-In the middle of each overlap the same marks are printed on both parts, to be laid on each other.
+In the middle of each overlap the same marks are printed on both tiles, to be laid on each other.
 """
 
 from __future__ import annotations
@@ -18,10 +18,10 @@ from seamtree.pattern.labels import Label, Measure, place_label
 from seamtree.pattern.panels import Mark, Panel, Window, caption_lines, caption_width, turn
 
 OVERLAP = 0.6
-"""Inches that neighbouring parts of a foundation have in common."""
+"""Inches that neighbouring tiles of a foundation have in common."""
 
-_PART_CAPTION = 1.0
-"""Inches kept free below each part of a foundation for its caption."""
+_TILE_CAPTION = 1.0
+"""Inches kept free below each tile of a foundation for its caption."""
 
 _CLEAR = 0.15
 """Inches; alignment marks need not be farther than this from lines."""
@@ -30,7 +30,7 @@ _SHARES = (0.25, 0.2, 0.3, 0.15, 0.35, 0.1, 0.4, 0.05, 0.0)
 """Where on an overlap its first mark may be, the best place first; the second one likewise from the other end."""
 
 _INSIDE = 0.12
-"""Inches; an alignment mark whose middle is so far inside a part lies in it as a whole."""
+"""Inches; an alignment mark whose middle is so far inside a tile lies in it as a whole."""
 
 _APART = 0.24
 """Inches; alignment marks whose middles are farther from each other do not touch."""
@@ -38,13 +38,13 @@ _APART = 0.24
 _LEAST_BAND = 0.8
 """Inches; a shorter line has no room for two alignment marks."""
 
-_MOST_PARTS = 400
-"""A foundation of more parts than this is taken for a slip."""
+_MOST_TILES = 400
+"""A foundation of more tiles than this is taken for a slip."""
 
 
 @dataclass(frozen=True, slots=True)
 class _Grid:
-    """How a foundation is parted: equal windows in columns and rows."""
+    """How a foundation is shared out: equal windows in columns and rows."""
 
     columns: int
     rows: int
@@ -52,7 +52,7 @@ class _Grid:
     height: float
 
     def tell(self, column: int, row: int) -> str:
-        """Say where a window is, which bears the number of its part already."""
+        """Say where a window is, which bears the number of its tile already."""
         if self.rows == 1:
             return "from left to right"
         if self.columns == 1:
@@ -64,20 +64,20 @@ class _Grid:
         return left, top, left + self.width, top + self.height
 
 
-def part_panels(foundation: Foundation, room: tuple[float, float], measure: Measure) -> Iterator[Panel]:
-    """Yield a foundation as parts that overlap.
+def tile_panels(foundation: Foundation, room: tuple[float, float], measure: Measure) -> Iterator[Panel]:
+    """Yield a foundation as tiles that overlap.
 
     Raises
     ------
     SeamtreeError
         If it would take an absurd number of pages.
     """
-    high = room[1] - _PART_CAPTION
+    high = room[1] - _TILE_CAPTION
     ways = (foundation, turn(foundation, 90))
     laid, grid = min(
         ((way, _grid(way, room[0], high)) for way in ways), key=lambda pair: pair[1].columns * pair[1].rows
     )
-    if grid.columns * grid.rows > _MOST_PARTS:
+    if grid.columns * grid.rows > _MOST_TILES:
         raise SeamtreeError(
             f"unit {foundation.unit} is {foundation.width:.1f} × {foundation.height:.1f} in and would take "
             f"{grid.columns * grid.rows} pages; is the width of the drawing right?"
@@ -87,10 +87,10 @@ def part_panels(foundation: Foundation, room: tuple[float, float], measure: Meas
     labels = _shared_labels(laid, windows, measure)
     bands = list(_bands(grid, places, laid))
     marks = _marks(bands, laid)
-    parts = len(places)
+    tiles = len(places)
     for number, (window, (column, row), mine) in enumerate(zip(windows, places, labels, strict=True), 1):
         box = shapely.box(*window)
-        head = f"Unit {foundation.unit}, part {number} of {parts} · {grid.tell(column, row)}"
+        head = f"Unit {foundation.unit}, tile {number} of {tiles} · {grid.tell(column, row)}"
         caption = caption_lines(head, laid, mine, grid.width, measure)
         yield Panel(
             laid,
@@ -99,7 +99,7 @@ def part_panels(foundation: Foundation, room: tuple[float, float], measure: Meas
             tuple(mark for mark in marks if box.buffer(-0.99 * _INSIDE).contains(shapely.Point(mark.at))),
             tuple(line for line in bands if box.buffer(1e-9).covers(shapely.LineString(line))),
             number,
-            parts,
+            tiles,
             caption,
             caption_width(caption, measure),
         )
