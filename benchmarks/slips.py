@@ -28,7 +28,7 @@ from seamtree.drawing.read import parse_drawing
 from seamtree.errors import DrawingError
 from seamtree.mending.slips import mend_slips
 from seamtree.planning.build import plan
-from tests.support import traditional
+from tests.support import layouts as known_layouts, traditional
 from tests.support.floorplans import floorplan, is_baxter
 
 Point = tuple[float, float]
@@ -103,15 +103,15 @@ def _split(cell: shapely.Polygon, cut: shapely.LineString) -> list[shapely.Polyg
 def known(rng: random.Random) -> list[Ring]:
     """Return a traditional block, 12 in wide."""
     makers: list[Callable[[], list[shapely.Polygon]]] = [
-        traditional.log_cabin,
-        traditional.courthouse_steps,
-        traditional.square_in_square,
-        traditional.flying_geese,
+        known_layouts.log_cabin,
+        known_layouts.courthouse_steps,
+        known_layouts.square_in_square,
+        known_layouts.flying_geese,
         traditional.churn_dash,
         traditional.rail_fence,
         traditional.dutchmans_puzzle,
-        lambda: traditional.squares(3, 3),
-        traditional.split_square_star,
+        lambda: known_layouts.squares(3, 3),
+        known_layouts.split_square_star,
     ]
     polygons = rng.choice(makers)()
     left, top, right, bottom = shapely.total_bounds(polygons).tolist()

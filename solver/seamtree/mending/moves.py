@@ -24,6 +24,11 @@ so much farther."""
 _PARALLEL = 0.97
 """Least cosine of the angle between lines that may have been drawn twice."""
 
+_SKEW = 1.6
+"""A repair after which a line runs like no other line of the drawing goes after straight ones up to so much larger."""
+
+_SAME_DIRECTION = math.radians(0.2)
+
 _RUN = 4
 """So many points in a row may have to be moved to straighten a line."""
 
@@ -166,10 +171,12 @@ def moves_near(drawn: Drawn, troubles: Sequence[Trouble], within: float) -> list
         How far a point may be moved, inches.
     """
     finder = _Finder(drawn, troubles, within)
+    directions = _Directions(drawn)
     best: dict[object, Move] = {}
     for move in finder.all():
+        move = replace(move, cost=move.cost * directions.price(move))
         key = (_rounded(move.points), move.closes, move.frame, move.drops)
-        if move.distance <= within + 1e-9 and (key not in best or move.cost < best[key].cost):
+        if (move.distance > 1e-6 or not move.points) and move.distance <= within + 1e-9 and (key not in best or move.cost < best[key].cost):
             best[key] = move
     return sorted(
         best.values(), key=lambda m: (round(m.cost, 6), len(m.points), _rounded(m.points), m.closes or 0, m.frame)
@@ -178,6 +185,40 @@ def moves_near(drawn: Drawn, troubles: Sequence[Trouble], within: float) -> list
 
 def _rounded(points: Sequence[tuple[int, Point]]) -> tuple[tuple[int, float, float], ...]:
     return tuple((p, round(x, 5) + 0.0, round(y, 5) + 0.0) for p, (x, y) in points)
+
+
+class _Directions:
+    """Knows in which directions the lines of a drawing run."""
+
+    def __init__(self, drawn: Drawn) -> None:
+        self.drawn = drawn
+        self.known: dict[int, set[int]] = {}
+        for a, b in drawn.segments:
+            if math.dist(drawn.at[a], drawn.at[b]) > 1e-6:
+                self.known.setdefault(self._bin(drawn.at[a], drawn.at[b]), set()).add(drawn.shape[a])
+
+    def price(self, move: Move) -> float:
+        """Return what the cost of a repair is multiplied by."""
+        moved = dict(move.points)
+        at = self.drawn.at
+        for p, target in move.points:
+            for q in self.drawn.beside[p]:
+                to = moved.get(q, at[q])
+                if math.dist(target, to) < 1e-6:
+                    continue
+                old, new = self._bin(at[p], at[q]), self._bin(target, to)
+                shape = self.drawn.shape[p]
+                if abs(old - new) > 1 and not any(self._others(new + k, shape) for k in (-1, 0, 1)):
+                    return _SKEW
+        return 1.0
+
+    def _others(self, direction: int, shape: int) -> bool:
+        whole = round(math.pi / _SAME_DIRECTION)
+        return bool(self.known.get(direction % whole, set()) - {shape})
+
+    def _bin(self, a: Point, b: Point) -> int:
+        whole = round(math.pi / _SAME_DIRECTION)
+        return round(math.atan2(b[1] - a[1], b[0] - a[0]) % math.pi / _SAME_DIRECTION) % whole
 
 
 class _Finder:
@@ -205,6 +246,7 @@ class _Finder:
         yield from self._straightened()
         yield from self._met()
         yield from self._sides()
+        yield from self._aligned()
         yield from self._shifted()
         yield from self._outlines()
         if "doubled" in self.codes:
@@ -260,31 +302,39 @@ class _Finder:
 
     def _straightened(self) -> Iterator[Move]:
         """Yield runs of points put onto the straight line between those before and after them."""
-        drawn = self.drawn
-        near = set(self.near)
         for p in self.near:
-            for onward in drawn.beside[p]:
-                run, before = [p], onward
-                back = [q for q in drawn.beside[p] if q != onward]
-                while len(run) <= _RUN and back:
-                    ahead = back[0]
-                    if len(run) > 1:
-                        yield from self._run_onto(run, drawn.at[before], drawn.at[ahead])
-                    if ahead not in near or ahead in run or ahead == before:
-                        break
-                    run = [*run, ahead]
-                    back = [q for q in drawn.beside[ahead] if q != run[-2]]
+            if len(self.drawn.beside[p]) == 2:
+                back, ahead = (self._walk(p, q) for q in self.drawn.beside[p])
+                for m in range(len(back) - 1):
+                    for n in range(min(_RUN - m, len(ahead) - 1)):
+                        run = [*back[:m][::-1], p, *ahead[:n]]
+                        ends = self.drawn.at[back[m]], self.drawn.at[ahead[n]]
+                        if len(run) > 1:
+                            yield from self._run_onto(run, self.drawn.mates(run), *ends)
+                        yield from self._run_onto(run, self._close_to(run), *ends)
 
-    def _run_onto(self, run: Sequence[int], start: Point, end: Point) -> Iterator[Move]:
-        points: dict[int, Point] = {}
-        for p in run:
-            foot = _foot(self.drawn.at[p], start, end)
-            if foot is None:
-                return
-            for q in self.drawn.mates([p]):
-                points[q] = foot
-        if not any(self.drawn.fixed[q] for q in points):
-            yield self._all_to(points)
+    def _walk(self, start: int, first: int) -> list[int]:
+        """Return the points that follow each other along a track."""
+        way, before = [first], start
+        while len(way) <= _RUN:
+            onward = [q for q in self.drawn.beside[way[-1]] if q != before]
+            if not onward or onward[0] in way or onward[0] == start:
+                break
+            before = way[-1]
+            way.append(onward[0])
+        return way
+
+    def _close_to(self, run: Sequence[int]) -> list[int]:
+        """Return points together with all that lie as near to them as a slip is large."""
+        dots = shapely.multipoints([self.drawn.at[p] for p in run])
+        near: list[int] = self.dots.query(dots, predicate="dwithin", distance=self.within).tolist()
+        return sorted(near)
+
+    def _run_onto(self, run: Sequence[int], members: Sequence[int], start: Point, end: Point) -> Iterator[Move]:
+        if math.dist(start, end) < 1e-6 or any(self.drawn.fixed[p] for p in members):
+            return
+        if all(math.dist(self.drawn.at[p], _onto(self.drawn.at[p], start, end)) <= self.within for p in run):
+            yield self._all_to({p: _onto(self.drawn.at[p], start, end) for p in members})
 
     def _all_to(self, points: dict[int, Point]) -> Move:
         far = max(math.dist(self.drawn.at[p], target) for p, target in points.items())
@@ -325,6 +375,21 @@ class _Finder:
                                 points[q] = target
                         if not any(drawn.fixed[q] for q in points):
                             yield self._all_to(points)
+
+    def _aligned(self) -> Iterator[Move]:
+        """Yield all sides that run along one line put onto it."""
+        drawn, at = self.drawn, self.drawn.at
+        for target in self.segments:
+            c, d = drawn.segments[target]
+            if math.dist(at[c], at[d]) < self.within:
+                continue
+            points: dict[int, Point] = {}
+            for s in self.segments:
+                a, b = drawn.segments[s]
+                if s != target and _beside(at[a], at[b], at[c], at[d], self.within, drawn.tolerance):
+                    points |= {p: _onto(at[p], at[c], at[d]) for p in (a, b) if not drawn.fixed[p]}
+            if points:
+                yield self._all_to(points)
 
     def _place_beside(self, point: int, c: Point, d: Point, *, exact: bool) -> Point:
         """Return where a point comes to lie on the line beside it: at its end if that is near."""

@@ -26,6 +26,9 @@ _TRIALS_PER_SECOND = 60
 _LARGEST = 0.5
 """Slips up to this size are looked for to say which size would do, inches."""
 
+_PAIRS = 8
+"""So many repairs that do not help alone are tried together with a second one."""
+
 _ROUND_UP = 100
 
 
@@ -117,39 +120,94 @@ def enough_for(drawing: Drawing, *, tolerance: float, time_limit: float) -> floa
     return found.enough if found.left else 2 * tolerance
 
 
+@dataclass(slots=True)
+class _State:
+    """A drawing under repair."""
+
+    drawing: Drawing
+    now: Diagnosis
+    within: float
+    tolerance: float
+    trials: int
+
+    def tried(self, drawing: Drawing, group: Sequence[Trouble]) -> Iterator[_Trial]:
+        """Yield what repairs of some troubles come to, the least repairs first."""
+        drawn = Drawn(drawing, self.tolerance)
+        for move in moves_near(drawn, group, self.within):
+            if self.trials <= 0:
+                return
+            self.trials -= 1
+            changed = apply(drawing, move)
+            after = try_diagnosis(changed, within=self.within, tolerance=self.tolerance)
+            if after is not None:
+                yield _Trial(changed, after, move.cost, (_slip(drawn, move, group),))
+
+
+@dataclass(frozen=True, slots=True)
+class _Trial:
+    """What repairs come to: the drawing and its troubles, the cost, and the slips that they mend."""
+
+    drawing: Drawing
+    after: Diagnosis
+    cost: float
+    slips: tuple[Slip, ...]
+
+    @property
+    def merit(self) -> tuple[float, ...]:
+        """What is compared; the least is best."""
+        return len(self.after.faults), len(self.after.troubles), self.cost
+
+
 def _mended(drawing: Drawing, within: float, tolerance: float, time_limit: float) -> Mended:
-    trials = int(time_limit * _TRIALS_PER_SECOND)
     now = diagnose(drawing, within=within, tolerance=tolerance)
+    state = _State(drawing, now, within, tolerance, int(time_limit * _TRIALS_PER_SECOND))
     slips: list[Slip] = []
     given_up: list[shapely.Geometry] = []
-    while trials > 0:
-        group = next(_groups(now, within, given_up), None)
+    while state.trials > 0:
+        group = next(_groups(state.now, within, given_up), None)
         if group is None:
             break
-        drawn = Drawn(drawing, tolerance)
-        best: tuple[tuple[float, ...], Move, Drawing, Diagnosis] | None = None
-        for move in moves_near(drawn, group, within):
-            if trials <= 0:
-                break
-            trials -= 1
-            changed = apply(drawing, move)
-            after = try_diagnosis(changed, within=within, tolerance=tolerance)
-            if after is None or not _is_better(after, now, group):
-                continue
-            if len(after.troubles) <= len(now.troubles) - len(group):
-                best = ((0.0,), move, changed, after)
-                break
-            merit = (float(len(after.faults)), float(len(after.troubles)), move.cost)
-            if best is None or merit < best[0]:
-                best = (merit, move, changed, after)
+        best = _repaired(state, group)
         if best is None:
             given_up += [trouble.where for trouble in group]
             continue
-        _, move, changed, after = best
-        slips.append(_slip(drawn, move, group))
-        drawing, now = changed, after
+        slips += best.slips
+        state.drawing, state.now = best.drawing, best.after
+        given_up = []
     slips.sort(key=lambda slip: (round(slip.at[1], 6), round(slip.at[0], 6)))
-    return Mended(drawing, tuple(_joined(slips, within)), tuple(now.faults))
+    return Mended(state.drawing, tuple(_joined(slips, within)), tuple(state.now.faults))
+
+
+def _repaired(state: _State, group: Sequence[Trouble]) -> _Trial | None:
+    """Return the least repair after which nothing is left at a place, or else the one that leaves least."""
+    best: _Trial | None = None
+    others: list[_Trial] = []
+    for trial in state.tried(state.drawing, group):
+        if not _is_better(trial.after, state.now, group):
+            others.append(trial)
+        elif len(trial.after.troubles) <= len(state.now.troubles) - len(group):
+            return trial
+        elif best is None or trial.merit < best.merit:
+            best = trial
+    return best or _repaired_twice(state, group, others)
+
+
+def _repaired_twice(state: _State, group: Sequence[Trouble], others: list[_Trial]) -> _Trial | None:
+    """Return two repairs that leave less to mend together, where none does so alone."""
+    where = shapely.union_all([trouble.where for trouble in group])
+    others.sort(key=lambda trial: trial.merit)
+    best: _Trial | None = None
+    for first in others[:_PAIRS]:
+        near = [t for t in first.after.troubles if shapely.dwithin(t.where, where, 2 * state.within)]
+        new = [t for t in first.after.troubles if not any(shapely.dwithin(t.where, o.where, 1e-6) for o in state.now.troubles)]
+        for second in state.tried(first.drawing, near + [t for t in new if not any(t is o for o in near)]):
+            if _is_better(second.after, state.now, group):
+                both = replace(second, cost=first.cost + second.cost, slips=first.slips + second.slips)
+                if best is None or both.merit < best.merit:
+                    best = both
+        if best is not None:
+            return best
+    return None
 
 
 def _is_better(after: Diagnosis, before: Diagnosis, group: Sequence[Trouble]) -> bool:
@@ -157,7 +215,7 @@ def _is_better(after: Diagnosis, before: Diagnosis, group: Sequence[Trouble]) ->
     narrow = sum(trouble.code in (SLIVER, "gap", "overlap", "tiny", "doubled") for trouble in group)
     return (
         (len(after.faults), len(after.troubles)) < (len(before.faults), len(before.troubles))
-        and len(after.troubles) < len(before.troubles)
+        and len(after.troubles) <= len(before.troubles)
         and after.floating <= before.floating
         and after.patches >= before.patches - narrow
     )
@@ -166,9 +224,12 @@ def _is_better(after: Diagnosis, before: Diagnosis, group: Sequence[Trouble]) ->
 def _groups(
     diagnosis: Diagnosis, within: float, given_up: Sequence[shapely.Geometry]
 ) -> Iterator[list[Trouble]]:
-    """Yield troubles that lie beside each other, from top to bottom, but for those that were given up."""
+    """Yield troubles that lie beside each other, from top to bottom, but for those that were given up.
+
+    Bends come first: the ends of lines on a bent one miss it or stick out, which is mended with the bend.
+    """
     left = [t for t in diagnosis.troubles if not any(shapely.dwithin(t.where, old, 1e-6) for old in given_up)]
-    left.sort(key=lambda t: (t.fault is None, *(round(v, 6) for v in t.where.bounds[1::-1])))
+    left.sort(key=lambda t: (t.code != BEND, t.fault is None, *(round(v, 6) for v in t.where.bounds[1::-1])))
     while left:
         group = [left.pop(0)]
         for trouble in group:

@@ -19,6 +19,7 @@ from seamtree.block.heal import slivers
 from seamtree.block.sketch import FLOATING
 from seamtree.drawing.model import STRAIGHT, Drawing
 from seamtree.errors import DrawingError, Finding, Point
+from seamtree.tolerances import GAP_WIDTH
 
 SLIVER, STEP, BEND = "sliver", "step", "bend"
 """What is no fault, but too small to be meant: a narrow patch, a short edge, a line that is nearly straight."""
@@ -115,8 +116,15 @@ def _whereabouts(fault: Finding, faces: Faces, corner: Point, within: float) -> 
         found = cuts[int(np.argmin(shapely.distance(cuts, at)))]
     elif fault.code in ("gap", "overlap", "tiny", "doubled"):
         held = shapely.STRtree(faces.polygons).query(at, predicate="intersects").tolist()
-        found = faces.polygons[min(held, key=lambda f: faces.areas[f])] if held else at.buffer(2 * within)
+        found = faces.polygons[min(held, key=lambda f: faces.areas[f])] if held else _slot(faces, at)
     return shapely.transform(found, lambda place: place + np.array(corner))
+
+
+def _slot(faces: Faces, at: shapely.Point) -> shapely.Geometry:
+    """Return the narrow space outside of all patches that a place lies in."""
+    cloth = shapely.union_all(faces.polygons)
+    narrow = shapely.difference(shapely.buffer(shapely.buffer(cloth, GAP_WIDTH), -GAP_WIDTH), cloth)
+    return min(shapely.get_parts(narrow).tolist(), key=lambda part: float(part.distance(at)), default=at)
 
 
 def _small(faces: Faces, at: list[list[float]], within: float, tolerance: float) -> Iterator[Trouble]:
