@@ -17,8 +17,12 @@ import time
 from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import shapely
+from tests.support import layouts as known_layouts
+from tests.support import traditional
+from tests.support.floorplans import floorplan, is_baxter
 
 from benchmarks.measure import RESULTS, about_line, today
 from seamtree.block.build import build_blocks
@@ -28,8 +32,6 @@ from seamtree.drawing.read import parse_drawing
 from seamtree.errors import DrawingError
 from seamtree.mending.slips import mend_slips
 from seamtree.planning.build import plan
-from tests.support import layouts as known_layouts, traditional
-from tests.support.floorplans import floorplan, is_baxter
 
 Point = tuple[float, float]
 Ring = list[Point]
@@ -165,7 +167,7 @@ def _edges(rings: Sequence[Ring]) -> list[shapely.LineString]:
             on_it = [p for p in shapely.get_parts(corners) if side.distance(p) < 1e-4]
             stops = sorted({(round(side.project(p), 6), p.x, p.y) for p in on_it})
             places = [(x, y) for _, x, y in stops]
-            sides += [tuple(sorted(pair)) for pair in zip(places, places[1:], strict=False) if math.dist(*pair) > 1e-3]
+            sides += [tuple(sorted(pair)) for pair in pairwise(places) if math.dist(*pair) > 1e-3]
     near: dict[tuple[float, ...], tuple[Point, Point]] = {}
     for a, b in sides:
         near.setdefault(tuple(round(v, 3) for v in (*a, *b)), (a, b))
@@ -184,9 +186,10 @@ def _lines(rings: Sequence[Ring]) -> list[Ring]:
             for other in lines[i + 1 :]:
                 for a in (one, one[::-1]):
                     for b in (other, other[::-1]):
-                        if math.dist(a[-1], b[0]) < 1e-3 and shapely.Point(a[-1]).distance(
-                            shapely.LineString([a[0], b[-1]])
-                        ) < 1e-3:
+                        if (
+                            math.dist(a[-1], b[0]) < 1e-3
+                            and shapely.Point(a[-1]).distance(shapely.LineString([a[0], b[-1]])) < 1e-3
+                        ):
                             lines.remove(one)
                             lines.remove(other)
                             lines.append([a[0], b[-1]])
@@ -216,6 +219,7 @@ class Hand:
     framed: bool = True
 
     def size(self) -> float:
+        """Return how large a slip is, inches."""
         return self.rng.uniform(LEAST, MOST)
 
 
@@ -425,11 +429,10 @@ def measure(seed: int) -> Row:
 def _difference(block: Block, meant: Block) -> str:
     if len(block.patches) != len(meant.patches):
         return f"{len(block.patches)} patches, not {len(meant.patches)}"
-    (left, top), (other_left, other_top) = _corner(block), _corner(meant)
     shapes = [shapely.Polygon(meant.polygon(p)) for p in range(len(meant.patches))]
     tree = shapely.STRtree(shapes)
     for p in range(len(block.patches)):
-        shape = shapely.transform(shapely.Polygon(block.polygon(p)), lambda at: at + [other_left - left, other_top - top])
+        shape = shapely.Polygon(block.polygon(p))
         other = shapes[int(tree.nearest(shape.representative_point()))]
         if shape.intersection(other).area < _SAME * max(shape.area, other.area):
             return "another patch"
@@ -437,10 +440,6 @@ def _difference(block: Block, meant: Block) -> str:
     if (now.verdict, now.counts.units) != (then.verdict, then.counts.units):
         return f"{now.verdict}, {now.counts.units} units, not {then.verdict}, {then.counts.units}"
     return ""
-
-
-def _corner(block: Block) -> Point:
-    return 0.0, 0.0
 
 
 def table(rows: Sequence[Row]) -> str:

@@ -9,9 +9,11 @@ from seamtree.block.model import Block
 from seamtree.block.sketch import Sketch, sketch_of
 from seamtree.errors import OptionError
 from seamtree.mending import curves
+from seamtree.mending.arrangement import arrange
 from seamtree.mending.choose import Candidate, Chooser
 from seamtree.mending.merge import merge
 from seamtree.mending.model import Alternative, Goal, Mending, StraightenedCurve
+from seamtree.mending.redraw import redraw
 from seamtree.mending.spare import spared_fabrics
 from seamtree.mending.words import Names, straightened_curve
 from seamtree.planning.build import plan
@@ -110,6 +112,9 @@ def mend(
     if isinstance(drawing, Block):
         drawn = sketch_of(drawing)
         before = before or plan(drawing, time_limit=time_limit * _COUNTING_SHARE)
+    elif not drawing.faults and (whole := redraw(arrange(drawing), ())) is not None:
+        drawn, drawing = drawing, whole
+        before = before or plan(whole, time_limit=time_limit * _COUNTING_SHARE)
     elif goal == "merged":
         raise OptionError("seams cannot be dropped in a drawing in which patches float; mend it first")
     else:

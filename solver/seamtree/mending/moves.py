@@ -11,11 +11,14 @@ from dataclasses import dataclass, field, replace
 from itertools import combinations
 
 import numpy as np
+import numpy.typing as npt
 import shapely
 
 from seamtree.drawing.model import STRAIGHT, Drawing, Shape, Track
 from seamtree.errors import Point
 from seamtree.mending.troubles import Trouble
+
+Floats = npt.NDArray[np.float64]
 
 _ALONG = 0.7
 """A point that stays on its line moves nothing but the end of the line: it goes before one that is moved aside, up to
@@ -25,7 +28,7 @@ _PARALLEL = 0.97
 """Least cosine of the angle between lines that may have been drawn twice."""
 
 _SKEW = 1.6
-"""A repair after which a line runs like no other line of the drawing goes after straight ones up to so much larger."""
+"""A repair after which a line runs like no other of the drawing goes after straight ones up to so much larger."""
 
 _SAME_DIRECTION = math.radians(0.2)
 
@@ -140,15 +143,11 @@ def apply(drawing: Drawing, move: Move) -> Drawing:
     for k, shape in enumerate(drawing.shapes):
         tracks = []
         for track in shape.tracks:
-            count = len(track.points)
-            if any(first <= p < first + count for p in moved):
-                track = replace(
-                    track, points=tuple(moved.get(first + n, point) for n, point in enumerate(track.points))
-                )
-            if move.closes == number:
-                track = replace(track, closed=True, curves=(*track.curves, STRAIGHT))
-            tracks.append(track)
-            first += count
+            points = tuple(moved.get(n, at) for n, at in enumerate(track.points, first))
+            closes = number == move.closes
+            curves = (*track.curves, STRAIGHT) if closes else track.curves
+            tracks.append(replace(track, points=points, closed=track.closed or closes, curves=curves))
+            first += len(track.points)
             number += 1
         if move.drops != k:
             shapes.append(replace(shape, tracks=tuple(tracks)))
@@ -173,10 +172,12 @@ def moves_near(drawn: Drawn, troubles: Sequence[Trouble], within: float) -> list
     finder = _Finder(drawn, troubles, within)
     directions = _Directions(drawn)
     best: dict[object, Move] = {}
-    for move in finder.all():
-        move = replace(move, cost=move.cost * directions.price(move))
+    for found in finder.all():
+        move = replace(found, cost=found.cost * directions.price(found))
+        if move.distance > within + 1e-9 or (move.points and move.distance < 1e-6):
+            continue
         key = (_rounded(move.points), move.closes, move.frame, move.drops)
-        if (move.distance > 1e-6 or not move.points) and move.distance <= within + 1e-9 and (key not in best or move.cost < best[key].cost):
+        if key not in best or move.cost < best[key].cost:
             best[key] = move
     return sorted(
         best.values(), key=lambda m: (round(m.cost, 6), len(m.points), _rounded(m.points), m.closes or 0, m.frame)
@@ -269,6 +270,7 @@ class _Finder:
     # -- single corners ----------------------------------------------------------------------------------------
 
     def _onto_what_is_near(self, members: list[int]) -> Iterator[Move]:
+        """Yield points put onto corners near them."""
         drawn, at = self.drawn, self.drawn.at
         here = at[members[0]]
         dot = shapely.Point(here)
@@ -280,6 +282,12 @@ class _Finder:
         }
         for corner in sorted(corners):
             yield self._to(members, at[corner])
+        yield from self._onto_lines(members, dot)
+
+    def _onto_lines(self, members: list[int], dot: shapely.Point) -> Iterator[Move]:
+        """Yield points put onto lines near them, and onto the line between their neighbours."""
+        drawn, at = self.drawn, self.drawn.at
+        here, own = at[members[0]], set(members)
         neighbours = sorted({drawn.corner[q]: q for p in members for q in drawn.beside[p] if q not in own}.values())
         for s in sorted(self.lines.query(dot, predicate="dwithin", distance=2 * self.within).tolist()):
             a, b = drawn.segments[s]
@@ -305,8 +313,8 @@ class _Finder:
         for p in self.near:
             if len(self.drawn.beside[p]) == 2:
                 back, ahead = (self._walk(p, q) for q in self.drawn.beside[p])
-                for m in range(len(back) - 1):
-                    for n in range(min(_RUN - m, len(ahead) - 1)):
+                for m in range(min(_RUN, len(back))):
+                    for n in range(min(_RUN - m, len(ahead))):
                         run = [*back[:m][::-1], p, *ahead[:n]]
                         ends = self.drawn.at[back[m]], self.drawn.at[ahead[n]]
                         if len(run) > 1:
@@ -363,7 +371,7 @@ class _Finder:
                 continue
             for other in self.segments:
                 c, d = drawn.segments[other]
-                if other == one or not _beside(at[a], at[b], at[c], at[d], self.within, self.drawn.tolerance):
+                if other == one or not self._runs_beside(one, other):
                     continue
                 for exact in (True, False):
                     targets = [self._place_beside(p, at[c], at[d], exact=exact) for p in (a, b)]
@@ -386,10 +394,15 @@ class _Finder:
             points: dict[int, Point] = {}
             for s in self.segments:
                 a, b = drawn.segments[s]
-                if s != target and _beside(at[a], at[b], at[c], at[d], self.within, drawn.tolerance):
+                if s != target and self._runs_beside(s, target):
                     points |= {p: _onto(at[p], at[c], at[d]) for p in (a, b) if not drawn.fixed[p]}
             if points:
                 yield self._all_to(points)
+
+    def _runs_beside(self, one: int, other: int) -> bool:
+        (a, b), (c, d) = self.drawn.segments[one], self.drawn.segments[other]
+        at = self.drawn.at
+        return _beside((at[a], at[b]), (at[c], at[d]), within=self.within, tolerance=self.drawn.tolerance)
 
     def _place_beside(self, point: int, c: Point, d: Point, *, exact: bool) -> Point:
         """Return where a point comes to lie on the line beside it: at its end if that is near."""
@@ -438,20 +451,43 @@ class _Finder:
                     # A line that is drawn moves nothing; what comes upon itself nearly had better meet itself.
                     yield Move(miss if miss <= self.within else 0.0, 0.0, closes=number)
         if self.codes & {"missing-frame", "no-block"}:
-            for ring in _rings(drawn.at):
-                yield Move(2 * self.within, 0.0, frame=ring)  # where nothing less does
+            for n, ring in enumerate(_rings(drawn, self.within)):
+                yield Move((2 + n) * self.within, 0.0, frame=ring)  # where nothing less does
 
     def _doubled(self) -> Iterator[Move]:
         for shape in sorted({self.drawn.shape[p] for p in self.near}):
             yield Move(0.0, 0.0, drops=shape)
 
 
-def _rings(at: Sequence[Point]) -> Iterator[tuple[Point, ...]]:
-    """Yield the bounding box and the convex hull of a drawing."""
-    dots = shapely.multipoints(at)
-    for shape in (shapely.envelope(dots), shapely.convex_hull(dots)):
-        if isinstance(shape, shapely.Polygon):
-            yield tuple((float(x), float(y)) for x, y in shape.exterior.coords[:-1])
+def _rings(drawn: Drawn, within: float) -> Iterator[tuple[Point, ...]]:
+    """Yield the outlines that may be meant: boxes, or the convex hull where more ends lie on that."""
+    xs, ys = np.array(drawn.at).T
+    found: list[tuple[Point, ...]] = []
+    for choose in (_usual, _extreme):
+        left, right = choose(xs, within, drawn.tolerance), -choose(-xs, within, drawn.tolerance)
+        top, bottom = choose(ys, within, drawn.tolerance), -choose(-ys, within, drawn.tolerance)
+        if left < right and top < bottom:
+            found.append(((left, top), (right, top), (right, bottom), (left, bottom)))
+    ends = shapely.points([drawn.at[p] for p, beside in enumerate(drawn.beside) if len(beside) == 1])
+    hull = shapely.convex_hull(shapely.multipoints(drawn.at))
+    if isinstance(hull, shapely.Polygon):
+        rim = tuple((float(x), float(y)) for x, y in hull.exterior.coords[:-1])
+        on = [int(shapely.dwithin(ends, shapely.LinearRing(ring), within).sum()) for ring in (*found, rim)]
+        if on[-1] > max(on[:-1], default=0):
+            found = [rim]
+    yield from dict.fromkeys(found)
+
+
+def _extreme(values: Floats, _within: float, _tolerance: float) -> float:
+    """Return the least of some coordinates."""
+    return float(values.min())
+
+
+def _usual(values: Floats, within: float, tolerance: float) -> float:
+    """Return the coordinate that most points near the least one have, which ends that stick out have not."""
+    near = np.sort(values[values <= values.min() + within])
+    most = [int(np.count_nonzero(abs(near - value) <= tolerance)) for value in near]
+    return float(near[int(np.argmax(most))])
 
 
 # -- geometry of points -------------------------------------------------------------------------------------------
@@ -486,8 +522,9 @@ def _cosine(a: Point, v: Point, b: Point) -> float:
     return (ax * bx + ay * by) / size if size else 1.0
 
 
-def _beside(a: Point, b: Point, c: Point, d: Point, within: float, tolerance: float) -> bool:
+def _beside(side: tuple[Point, Point], other: tuple[Point, Point], *, within: float, tolerance: float) -> bool:
     """Tell whether a side runs beside another one, nearer than `within` but not on it."""
+    (a, b), (c, d) = side, other
     if math.dist(a, b) < 1e-6 or math.dist(c, d) < 1e-6:
         return False
     cosine = abs(_cosine((b[0] - a[0] + c[0], b[1] - a[1] + c[1]), c, d))

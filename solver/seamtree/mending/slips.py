@@ -14,14 +14,21 @@ from dataclasses import dataclass, replace
 
 import shapely
 
+from seamtree.block.sketch import Sketch, Slip
 from seamtree.drawing.model import Drawing
-from seamtree.errors import DrawingError, Finding, OptionError, Point
+from seamtree.errors import Finding, OptionError, Point
 from seamtree.mending.moves import Drawn, Move, apply, moves_near
 from seamtree.mending.troubles import BEND, SLIVER, STEP, Diagnosis, Trouble, diagnose, try_diagnosis
 from seamtree.tolerances import TOLERANCE
 
 _TRIALS_PER_SECOND = 60
 """How many repairs tried count as a second; counted, not clocked."""
+
+_USUAL = 60
+"""A repair of a drawing with so many patches takes twice as long to try as one of a few."""
+
+LIKELY = 0.15
+"""What is smaller than this was hardly meant, inches."""
 
 _LARGEST = 0.5
 """Slips up to this size are looked for to say which size would do, inches."""
@@ -33,30 +40,6 @@ _ROUND_UP = 100
 
 
 @dataclass(frozen=True, slots=True)
-class Slip:
-    """A slip of the hand that was mended.
-
-    Parameters
-    ----------
-    at
-        Where, after mending, in inches from the top left corner of the block; in the drawing's frame as long as
-        there is none.
-    kind
-        ``gap``, ``overlap``, ``overshoot``, ``loose end``, ``bend``, ``doubled line``, ``open outline`` or
-        ``missing frame``.
-    distance
-        How far something moved, inches; nought where a line was drawn instead.
-    shape
-        What it belongs to: a name that the drawing gives.
-    """
-
-    at: Point
-    kind: str
-    distance: float
-    shape: str
-
-
-@dataclass(frozen=True, slots=True)
 class Mended:
     """A drawing without slips.
 
@@ -65,7 +48,7 @@ class Mended:
     drawing
         With the points that were moved.
     slips
-        What was mended, from top to bottom.
+        What was mended, from top to bottom; places are in the drawing's frame.
     left
         Faults that no repair of this size mends.
     enough
@@ -78,9 +61,7 @@ class Mended:
     enough: float | None = None
 
 
-def mend_slips(
-    drawing: Drawing, *, within: float, tolerance: float = TOLERANCE, time_limit: float = 10.0
-) -> Mended:
+def mend_slips(drawing: Drawing, *, within: float, tolerance: float = TOLERANCE, time_limit: float = 10.0) -> Mended:
     """Mend the slips of a drawing, moving as little as possible.
 
     Parameters
@@ -109,15 +90,37 @@ def mend_slips(
     if found.left and within < _LARGEST:
         more = _mended(drawing, _LARGEST, tolerance, time_limit / 2)
         if not more.left:
-            size = max((slip.distance for slip in more.slips), default=0.0)
-            return replace(found, enough=math.ceil(size * _ROUND_UP - 1e-6) / _ROUND_UP)
+            return replace(found, enough=_rounded_up(more))
     return found
 
 
-def enough_for(drawing: Drawing, *, tolerance: float, time_limit: float) -> float | None:
-    """Return the least size, in hundredths of an inch, up to which slips have to be mended; None if none will do."""
-    found = mend_slips(drawing, within=2 * tolerance, tolerance=tolerance, time_limit=time_limit)
-    return found.enough if found.left else 2 * tolerance
+def _rounded_up(mended: Mended) -> float:
+    """Return the size of the largest slip in whole hundredths of an inch, never less than what is mended at all."""
+    size = max((slip.distance for slip in mended.slips), default=0.0)
+    return max(math.ceil(size * _ROUND_UP - 1e-6), math.ceil(TOLERANCE * _ROUND_UP + 1)) / _ROUND_UP
+
+
+def with_slips(sketches: Sequence[Sketch], slips: Sequence[Slip]) -> tuple[Sketch, ...]:
+    """Return blocks that know which slips were mended in them, in their own frames.
+
+    Parameters
+    ----------
+    sketches
+        The blocks of a drawing.
+    slips
+        What was mended, in the drawing's frame.
+    """
+    boxes = []
+    for sketch in sketches:
+        left, top, right, bottom = sketch.bounds
+        x, y = sketch.corner
+        boxes.append(shapely.box(x + left, y + top, x + right, y + bottom))
+    own: list[list[Slip]] = [[] for _ in sketches]
+    for slip in slips:
+        nearest = int(shapely.STRtree(boxes).nearest(shapely.Point(slip.at)))
+        x, y = sketches[nearest].corner
+        own[nearest].append(replace(slip, at=(slip.at[0] - x, slip.at[1] - y)))
+    return tuple(replace(sketch, slips=tuple(its)) for sketch, its in zip(sketches, own, strict=True))
 
 
 @dataclass(slots=True)
@@ -158,9 +161,17 @@ class _Trial:
         return len(self.after.faults), len(self.after.troubles), self.cost
 
 
+def likely_slips(drawing: Drawing, *, tolerance: float, time_limit: float) -> tuple[Slip, ...]:
+    """Return what looks like slips of the hand in a drawing without faults; places are in the drawing's frame."""
+    found = _mended(drawing, LIKELY, tolerance, time_limit / 4)
+    return () if found.left else found.slips
+
+
 def _mended(drawing: Drawing, within: float, tolerance: float, time_limit: float) -> Mended:
     now = diagnose(drawing, within=within, tolerance=tolerance)
-    state = _State(drawing, now, within, tolerance, int(time_limit * _TRIALS_PER_SECOND))
+    state = _State(
+        drawing, now, within, tolerance, int(time_limit * _TRIALS_PER_SECOND * _USUAL / (_USUAL + now.patches))
+    )
     slips: list[Slip] = []
     given_up: list[shapely.Geometry] = []
     while state.trials > 0:
@@ -198,9 +209,13 @@ def _repaired_twice(state: _State, group: Sequence[Trouble], others: list[_Trial
     others.sort(key=lambda trial: trial.merit)
     best: _Trial | None = None
     for first in others[:_PAIRS]:
-        near = [t for t in first.after.troubles if shapely.dwithin(t.where, where, 2 * state.within)]
-        new = [t for t in first.after.troubles if not any(shapely.dwithin(t.where, o.where, 1e-6) for o in state.now.troubles)]
-        for second in state.tried(first.drawing, near + [t for t in new if not any(t is o for o in near)]):
+        known = [old.where for old in state.now.troubles]
+        next_ones = [
+            t
+            for t in first.after.troubles
+            if shapely.dwithin(t.where, where, 2 * state.within) or not shapely.dwithin(known, t.where, 1e-6).any()
+        ]
+        for second in state.tried(first.drawing, next_ones):
             if _is_better(second.after, state.now, group):
                 both = replace(second, cost=first.cost + second.cost, slips=first.slips + second.slips)
                 if best is None or both.merit < best.merit:
@@ -221,9 +236,7 @@ def _is_better(after: Diagnosis, before: Diagnosis, group: Sequence[Trouble]) ->
     )
 
 
-def _groups(
-    diagnosis: Diagnosis, within: float, given_up: Sequence[shapely.Geometry]
-) -> Iterator[list[Trouble]]:
+def _groups(diagnosis: Diagnosis, within: float, given_up: Sequence[shapely.Geometry]) -> Iterator[list[Trouble]]:
     """Yield troubles that lie beside each other, from top to bottom, but for those that were given up.
 
     Bends come first: the ends of lines on a bent one miss it or stick out, which is mended with the bend.
@@ -276,21 +289,20 @@ def _name(drawn: Drawn, point: int) -> str:
 
 def _kind(drawn: Drawn, move: Move, point: int, target: Point, group: Sequence[Trouble]) -> str:
     codes = {trouble.code for trouble in group}
-    if "overlap" in codes:
-        return "overlap"
-    if codes & {"gap", "tiny"} or (SLIVER in codes and drawn.drawing.shapes[drawn.shape[point]].fill is not None):
-        return "gap" if _grows(drawn, move) else "overlap"
-    if "open-outline" in codes:
-        return "open outline"
-    if SLIVER in codes or "doubled" in codes:
-        return "doubled line"
-    if len(drawn.beside[point]) == 1:
+    filled = drawn.drawing.shapes[drawn.shape[point]].fill is not None
+    if filled and codes & {"gap", "tiny", "overlap", SLIVER}:
+        kind = "gap" if "overlap" not in codes and _grows(drawn, move) else "overlap"
+    elif "open-outline" in codes:
+        kind = "open outline"
+    elif codes & {SLIVER, "doubled"}:
+        kind = "doubled line"
+    elif len(drawn.beside[point]) == 1 and codes - {BEND, STEP}:
         before = drawn.at[drawn.beside[point][0]]
-        if math.dist(before, target) < 1e-6:
-            return "loose end"
-        if codes - {BEND, STEP}:
-            return "gap" if math.dist(before, target) > math.dist(before, drawn.at[point]) else "overshoot"
-    return "bend"
+        longer = math.dist(before, target) > math.dist(before, drawn.at[point])
+        kind = "loose end" if math.dist(before, target) < 1e-6 else "gap" if longer else "overshoot"
+    else:
+        kind = "bend"
+    return kind
 
 
 def _grows(drawn: Drawn, move: Move) -> bool:
@@ -300,28 +312,37 @@ def _grows(drawn: Drawn, move: Move) -> bool:
     if before is None:
         return False
     after = shapely.Polygon(apply(drawn.drawing, move).shapes[shape].tracks[0].points)
-    return after.area > before.area - 1e-9
+    return bool(after.area > before.area - 1e-9)
 
 
 def _is_area(drawn: Drawn, shape: int) -> bool:
     return len(drawn.drawing.shapes[shape].tracks[0].points) > 2
 
 
-def raise_faults(mended: Mended, *, source: str, within: float) -> None:
-    """Refuse a drawing with faults that are larger than the slips that may be mended.
+def advice(
+    drawing: Drawing, mended: Mended | None, *, within: float | None, tolerance: float, time_limit: float
+) -> Iterator[Finding]:
+    """Say up to which size slips would have to be mended so that nothing is wrong any more.
 
-    Raises
-    ------
-    DrawingError
-        If there are any; the size that would do is told.
+    Parameters
+    ----------
+    drawing
+        A drawing with faults.
+    mended
+        What mending slips came to, if that was asked for.
+    within
+        How large slips could be then.
+    tolerance
+        What cloth cannot tell apart, inches.
+    time_limit
+        Effort in seconds of an ordinary machine.
     """
-    if mended.left:
-        raise DrawingError([*mended.left, *advice(mended.enough, within)], source=source)
-
-
-def advice(enough: float | None, within: float | None) -> Iterator[Finding]:
-    """Say up to which size slips would have to be mended."""
-    if enough is not None:
-        than = f", larger than --within {within:g}in" if within is not None else ""
-        message = f"This looks like slips of the hand{than}: '--within {enough:g}in' would mend them."
-        yield Finding("larger-slip", message)
+    if mended is None:
+        mended = _mended(drawing, _LARGEST, tolerance, time_limit / 2)
+        enough = None if mended.left else _rounded_up(mended)
+    else:
+        enough = mended.enough
+    if enough:
+        than = f" larger than --within {within:g}in" if within is not None else ""
+        message = f"This looks like a slip of the hand{than}; '--within {enough:g}in' would mend it."
+        yield Finding("slip", message)

@@ -94,17 +94,17 @@ def diagnose(drawing: Drawing, *, within: float, tolerance: float) -> Diagnosis:
     faces, corner, faults = map_drawing(drawing, tolerance=tolerance)
     places = faces.network.points + np.array(corner)
     found = [
-        Trouble(fault.code, _whereabouts(fault, faces, corner, within), fault)
+        Trouble(fault.code, _whereabouts(fault, faces, corner), fault)
         for fault in faults
         if fault.code not in FLOATING
     ]
-    for face in slivers(faces, within / 2):
-        found.append(Trouble(SLIVER, shapely.transform(faces.polygons[face], lambda at: at + np.array(corner))))
+    narrow = [faces.polygons[face] for face in slivers(faces, within / 2)]
+    found += [Trouble(SLIVER, shapely.transform(shape, lambda at: at + np.array(corner))) for shape in narrow]
     found += _small(faces, places.tolist(), within, tolerance)
     return Diagnosis(tuple(found), len(faults) - sum(t.fault is not None for t in found), len(faces.rings))
 
 
-def _whereabouts(fault: Finding, faces: Faces, corner: Point, within: float) -> shapely.Geometry:
+def _whereabouts(fault: Finding, faces: Faces, corner: Point) -> shapely.Geometry:
     """Return the area that a fault concerns."""
     if fault.at is None:
         return shapely.transform(shapely.multipoints(faces.network.points), lambda at: at + np.array(corner))
@@ -141,15 +141,14 @@ def _small(faces: Faces, at: list[list[float]], within: float, tolerance: float)
             around.setdefault(b, []).append(a)
             if a not in curved and b not in curved and math.dist(at[a], at[b]) <= within:
                 yield Trouble(STEP, shapely.LineString([at[a], at[b]]))
-    for v, others in sorted(around.items()):
-        if v not in curved and _is_bent(v, others, at, around, within, tolerance):
+    for v in sorted(around):
+        if v not in curved and _is_bent(v, at, around, within=within, tolerance=tolerance):
             yield Trouble(BEND, shapely.Point(at[v]))
 
 
-def _is_bent(
-    v: int, others: list[int], at: list[list[float]], around: dict[int, list[int]], within: float, tolerance: float
-) -> bool:
+def _is_bent(v: int, at: list[list[float]], around: dict[int, list[int]], *, within: float, tolerance: float) -> bool:
     """Tell whether two of the edges at a junction were meant to lie in line."""
+    others = around[v]
     far = {other: _far_end(v, other, at, around, tolerance) for other in others}
     in_line: set[int] = set()
     bent: list[tuple[int, int]] = []
@@ -159,7 +158,7 @@ def _is_bent(
             if len(others) > 2 and wide < _LEAST_ANGLE:
                 continue
             off = distance_to_line(at[v], at[far[a]], at[far[b]])
-            if off <= tolerance and wide > math.pi / 2:
+            if off <= tolerance / 2 and wide > math.pi / 2:
                 in_line |= {a, b}
             elif off <= within and (wide > math.pi / 2 or len(others) == 2):
                 bent.append((a, b))

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from itertools import pairwise
 
 import shapely
 
 from seamtree.block.model import Block
-from seamtree.block.sketch import Sketch
+from seamtree.block.sketch import Sketch, Slip
 from seamtree.errors import Point
 from seamtree.fabric import fabric_words
 from seamtree.mending.curves import Straightening
@@ -198,6 +199,42 @@ def describe_change(alternative: Alternative) -> list[str]:
             f"from {at(first)} to {at(last)}: one patch less"
         )
     return sentences
+
+
+def describe_slips(mending: Mending) -> list[str]:
+    """Return one sentence for every slip of the hand that was mended."""
+    return [f"{_SLIPS[slip.kind].format(shape=slip.shape)} at {at(slip.at)}{_by(slip)}" for slip in mending.slips]
+
+
+def hint(slips: Sequence[Slip]) -> str:
+    """Say what looks like slips of the hand, and how they would be mended."""
+    size = max(slip.distance for slip in slips)
+    first = slips[0]
+    others = "" if len(slips) == 1 else f" and at {_more_places(len(slips) - 1)}"
+    return (
+        f"At {at(first.at)}{others} the drawing is off by no more than {size:.2f} in, perhaps by a slip of the hand: "
+        f"--within {max(math.ceil(size * 100 - 1e-6) / 100, 0.03):g}in mends that first."
+    )
+
+
+def _more_places(number: int) -> str:
+    return "one more place" if number == 1 else f"{number} more places"
+
+
+def _by(slip: Slip) -> str:
+    return f": moved by {max(slip.distance, 0.01):.2f} in" if slip.distance > 0 else ""
+
+
+_SLIPS = {
+    "gap": "close the gap at {shape}",
+    "overlap": "pull back {shape}, which overlaps its neighbour,",
+    "overshoot": "pull back the end of {shape}, which sticks out,",
+    "loose end": "take away the loose end of {shape}",
+    "bend": "straighten {shape}",
+    "doubled line": "put {shape}, which is drawn twice, onto the other line",
+    "open outline": "close the outline of {shape}",
+    "missing frame": "draw the frame, which is missing, from",
+}
 
 
 def describe_straightening(mending: Mending) -> list[str]:
