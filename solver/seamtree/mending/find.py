@@ -312,7 +312,11 @@ def _merged(
         found.append(Alternative(after, (), dropped, fewer, 0, answer.proven))
     if found:
         return found, []
-    return [], ["No seam between neighbours of the same fabric was found whose loss saves hard corners or units."]
+    if answer.proven:
+        why = "No one or two seams between neighbours of the same fabric save hard corners or units: every way was tried."
+    else:
+        why = "No seams between neighbours of the same fabric were found whose loss saves hard corners or units."
+    return [], [why]
 
 
 _FINDERS: dict[Goal, Callable[[_Task], Found]] = {

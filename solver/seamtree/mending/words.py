@@ -192,11 +192,13 @@ def describe_change(alternative: Alternative) -> list[str]:
         on = "draw a seam" if seam.between is None else "carry the seam between {} and {} on".format(*seam.between)
         more = f": {_more(len(seam.through))}" if apart else ""
         sentences.append(f"{on} through {listed(seam.through)} from {at(first)} to {seam.to} at {at(last)}{more}")
-    for gone in alternative.dropped:
+    for n, gone in enumerate(alternative.dropped):
         first, last = gone.path[0], gone.path[-1]
+        # Where three patches that meet become one, the third of their seams goes as well.
+        less = "one patch less" if n < -alternative.added_patches else "it goes with the others"
         sentences.append(
             f"drop the seam between {gone.between[0]} and {gone.between[1]}, which are of the same fabric, "
-            f"from {at(first)} to {at(last)}: one patch less"
+            f"from {at(first)} to {at(last)}: {less}"
         )
     return sentences
 
