@@ -195,7 +195,11 @@ def mend(
             )
             for block, sketch in read.blocks
         ]
-        if within is None and read.after is not None and not all(m.reached for m in mendings):
+        if (
+            within is None
+            and read.after is not None
+            and any(m.before and m.before.counts.hard_corners for m in mendings)
+        ):
             mendings = _with_hint(mendings, read.after, tolerance=tolerance, time_limit=time_limit)
     written = output is not None and _write(output, mendings, read, job)
     if picture is not None:
@@ -263,6 +267,10 @@ def _read(job: Job, within: float | None) -> _Read | None:
     return None
 
 
+def _has_corners(mending: Mending) -> bool:
+    return mending.before is not None and mending.before.counts.hard_corners > 0
+
+
 def _in_place(mending: Mending, sketch: Sketch) -> Mending:
     """Return a change that knows where its block lies in the drawing and which slips were mended in it."""
     return replace(mending, sketch=replace(mending.sketch, corner=sketch.corner, slips=sketch.slips))
@@ -271,14 +279,15 @@ def _in_place(mending: Mending, sketch: Sketch) -> Mending:
 def _with_hint(
     mendings: Sequence[Mending], drawing: Drawing, *, tolerance: float, time_limit: float
 ) -> list[Mending]:
-    """Return changes with a word about what looks like slips of the hand in blocks that were not mended."""
-    from seamtree.mending.slips import likely_slips, with_slips
+    """Return changes with a word about slips of the hand in blocks that have fewer hard corners without them."""
+    from seamtree.mending.slips import harmful_slips, with_slips
     from seamtree.mending.words import hint
 
-    slips = likely_slips(drawing, tolerance=tolerance, time_limit=time_limit)
+    before = [m.before for m in mendings]
+    slips = harmful_slips(drawing, before, tolerance=tolerance, time_limit=time_limit)
     sketches = with_slips([m.sketch for m in mendings], slips)
     return [
-        replace(m, reasons=(*m.reasons, hint(s.slips))) if s.slips and not m.reached else m
+        replace(m, reasons=(*m.reasons, hint(s.slips))) if s.slips else m
         for m, s in zip(mendings, sketches, strict=True)
     ]
 
@@ -360,14 +369,7 @@ def render_mending(mending: Mending) -> Iterator[Text]:
     if mending.slips:
         yield Text(f"mended first: {count(len(mending.slips), 'slip')} of the hand")
         yield from _listed(describe_slips(mending))
-    as_drawn = "without them" if mending.slips else "as drawn"
-    if mending.before is not None:
-        yield Text(f"{as_drawn}: {_figures(mending.before.counts)}")
-    else:
-        places = count(len(sketch.faults), "place")
-        yield Text(
-            f"{as_drawn}: {count(len(sketch.areas), 'patch', 'patches')}; at {places} no seam reaches what is drawn"
-        )
+    yield _before(mending)
     yield from _listed(describe_straightening(mending))
     if mending.straightened and mending.after_straightening is not None:
         yield Text(f"with straight seams: {_figures(mending.after_straightening.counts)}")
@@ -388,6 +390,15 @@ def render_mending(mending: Mending) -> Iterator[Text]:
         yield Text("nothing more to mend: straight seams sew it", "green")
     for reason in mending.reasons:
         yield Text(plain(reason), "yellow")
+
+
+def _before(mending: Mending) -> Text:
+    """Say what the drawing takes before seams are added or dropped."""
+    as_drawn = "without them" if mending.slips else "as drawn"
+    if mending.before is not None:
+        return Text(f"{as_drawn}: {_figures(mending.before.counts)}")
+    patches, places = len(mending.sketch.areas), count(len(mending.sketch.faults), "place")
+    return Text(f"{as_drawn}: {count(patches, 'patch', 'patches')}; at {places} no seam reaches what is drawn")
 
 
 def _rungs(mending: Mending) -> Iterator[Text]:

@@ -313,7 +313,7 @@ def _merged(
     if found:
         return found, []
     if answer.proven:
-        why = "No one or two seams between neighbours of the same fabric save hard corners or units: every way was tried."
+        why = "No one or two seams between neighbours of one fabric save hard corners or units: every way was tried."
     else:
         why = "No seams between neighbours of the same fabric were found whose loss saves hard corners or units."
     return [], [why]

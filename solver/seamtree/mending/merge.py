@@ -64,7 +64,7 @@ class Merging:
 def merge(block: Block, *, alternatives: int, time_limit: float) -> Merging:
     """Find the fewest seams to drop so that straight seams sew a block, or else so that it takes fewer units.
 
-    A part that is not freed of all its hard corners by up to three seams loses as many as one or two seams save; where
+    A part that up to three seams do not free of all its hard corners loses as many as one or two of them save; where
     no corner can be saved, one or two seams that save units are looked for.
 
     Parameters
@@ -187,7 +187,9 @@ def _is_straight(block: Block, pair: Pair) -> bool:
     if len(places) != len(sides) + 1:
         return False
     start, end = max(combinations(at, 2), key=lambda ends: math.dist(*ends))
-    return all(is_straight([start, place, end], tolerance=block.tolerance) for place in at if place not in (start, end))
+    return all(
+        is_straight([start, place, end], tolerance=block.tolerance) for place in at if place not in (start, end)
+    )
 
 
 def _with_all_between(block: Block, pairs: Sequence[Pair]) -> tuple[Pair, ...]:

@@ -14,11 +14,15 @@ from dataclasses import dataclass, replace
 
 import shapely
 
+from seamtree.block.build import build_blocks
 from seamtree.block.sketch import Sketch, Slip
 from seamtree.drawing.model import Drawing
 from seamtree.errors import Finding, OptionError, Point
 from seamtree.mending.moves import Drawn, Move, apply, moves_near
+from seamtree.mending.redraw import SLIP
 from seamtree.mending.troubles import BEND, SLIVER, STEP, Diagnosis, Trouble, diagnose, try_diagnosis
+from seamtree.planning.build import plan
+from seamtree.planning.model import Plan
 from seamtree.tolerances import TOLERANCE
 
 _TRIALS_PER_SECOND = 60
@@ -26,9 +30,6 @@ _TRIALS_PER_SECOND = 60
 
 _USUAL = 60
 """A repair of a drawing with so many patches takes twice as long to try as one of a few."""
-
-LIKELY = 0.15
-"""What is smaller than this was hardly meant, inches."""
 
 _LARGEST = 0.5
 """Slips up to this size are looked for to say which size would do, inches."""
@@ -161,10 +162,33 @@ class _Trial:
         return len(self.after.faults), len(self.after.troubles), self.cost
 
 
-def likely_slips(drawing: Drawing, *, tolerance: float, time_limit: float) -> tuple[Slip, ...]:
-    """Return what looks like slips of the hand in a drawing without faults; places are in the drawing's frame."""
-    found = _mended(drawing, LIKELY, tolerance, time_limit / 4)
-    return () if found.left else found.slips
+def harmful_slips(
+    drawing: Drawing, before: Sequence[Plan | None], *, tolerance: float, time_limit: float
+) -> tuple[Slip, ...]:
+    """Return what looks like slips of the hand and costs hard corners in a drawing without faults.
+
+    Parameters
+    ----------
+    drawing
+        A drawing without faults.
+    before
+        Plans of its blocks.
+    tolerance
+        What cloth cannot tell apart, inches.
+    time_limit
+        Effort in seconds of an ordinary machine.
+
+    Returns
+    -------
+    tuple of Slip
+        Places are in the drawing's frame; none if the blocks take as many hard corners without the slips.
+    """
+    found = _mended(drawing, SLIP, tolerance, time_limit / 4)
+    if found.left or not found.slips or None in before:
+        return ()
+    after = [plan(block, time_limit=time_limit / 10) for block in build_blocks(found.drawing, tolerance=tolerance)]
+    corners = sum(one.counts.hard_corners for one in before if one is not None)
+    return found.slips if sum(one.counts.hard_corners for one in after) < corners else ()
 
 
 def _mended(drawing: Drawing, within: float, tolerance: float, time_limit: float) -> Mended:

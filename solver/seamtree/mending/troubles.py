@@ -16,6 +16,7 @@ import shapely
 from seamtree.block.build import map_drawing
 from seamtree.block.faces import Faces
 from seamtree.block.heal import slivers
+from seamtree.block.noding import Floats
 from seamtree.block.sketch import FLOATING
 from seamtree.drawing.model import STRAIGHT, Drawing
 from seamtree.errors import DrawingError, Finding, Point
@@ -26,6 +27,12 @@ SLIVER, STEP, BEND = "sliver", "step", "bend"
 
 _LEAST_ANGLE = math.radians(150.0)
 """Two edges at a junction with others that turn by more than 30 degrees are two lines."""
+
+_ALIKE = 0.003
+"""Short edges whose lengths differ by less are equally long, inches."""
+
+_OPPOSITE = 0.03
+"""Cosine up to which edges lie straight opposite of each other."""
 
 _STEPS = 12
 """Junctions that are passed to see where a line comes from."""
@@ -98,10 +105,31 @@ def diagnose(drawing: Drawing, *, within: float, tolerance: float) -> Diagnosis:
         for fault in faults
         if fault.code not in FLOATING
     ]
+    small = list(_small(faces, places.tolist(), within, tolerance))
+    found += _unmeant(small)
     narrow = [faces.polygons[face] for face in slivers(faces, within / 2)]
     found += [Trouble(SLIVER, shapely.transform(shape, lambda at: at + np.array(corner))) for shape in narrow]
-    found += _small(faces, places.tolist(), within, tolerance)
     return Diagnosis(tuple(found), len(faults) - sum(t.fault is not None for t in found), len(faces.rings))
+
+
+def _unmeant(small: list[Trouble]) -> Iterator[Trouble]:
+    """Yield what is small but for short edges that are there twice, as what was meant is.
+
+    A side that slipped leaves two of them as well, across its ends: those lie straight opposite of each other.
+    """
+    steps = [shapely.get_coordinates(t.where) for t in small if t.code == STEP]
+    for trouble in small:
+        if trouble.code == STEP and any(_is_same(shapely.get_coordinates(trouble.where), other) for other in steps):
+            continue
+        yield trouble
+
+
+def _is_same(one: Floats, other: Floats) -> bool:
+    """Tell whether two short edges are equally long and not straight opposite of each other."""
+    along, away = one[1] - one[0], other.mean(axis=0) - one.mean(axis=0)
+    size, far = float(np.hypot(*along)), float(np.hypot(*away))
+    alike = abs(float(np.hypot(*(other[1] - other[0]))) - size) < _ALIKE
+    return far > size and alike and abs(float(along @ away)) > _OPPOSITE * size * far
 
 
 def _whereabouts(fault: Finding, faces: Faces, corner: Point) -> shapely.Geometry:
