@@ -106,16 +106,15 @@ class Drawn:
         self.shape += [shape] * count
         self.track += [number] * count
         self.beside += [[] for _ in range(count)]
-        curved = [False] * count
         for n, curve in enumerate(track.curves):
-            a, b = first + n, first + (n + 1) % count
             if curve == STRAIGHT:
+                a, b = first + n, first + (n + 1) % count
                 self.segments.append((a, b))
                 self.beside[a].append(b)
                 self.beside[b].append(a)
-            else:
-                curved[n] = curved[(n + 1) % count] = True
-        self.fixed += curved
+        before = (track.curves[-1] if track.closed else STRAIGHT, *track.curves)
+        after = track.curves if track.closed else (*track.curves, STRAIGHT)
+        self.fixed += [a == b != STRAIGHT for a, b in zip(before, after, strict=False)]
         self.ends.append((-1, -1) if track.closed else (first, first + count - 1))
 
     def mates(self, points: Iterable[int]) -> list[int]:

@@ -34,6 +34,9 @@ _USUAL = 60
 _LARGEST = 0.5
 """Slips up to this size are looked for to say which size would do, inches."""
 
+_NOT_MUCH = 1.6
+"""Repairs up to so much larger than the least one are compared with it."""
+
 _PAIRS = 8
 """So many repairs that do not help alone are tried together with a second one."""
 
@@ -214,16 +217,27 @@ def _mended(drawing: Drawing, within: float, tolerance: float, time_limit: float
 
 
 def _repaired(state: _State, group: Sequence[Trouble]) -> _Trial | None:
-    """Return the least repair after which nothing is left at a place, or else the one that leaves least."""
+    """Return the least repair after which nothing is left at a place, or else the one that leaves least.
+
+    A repair that is not much larger goes first where it leaves less elsewhere: it is one slip then that shows in several
+    places, as that of a patch drawn beside its place.
+    """
     best: _Trial | None = None
+    whole: list[_Trial] = []
     others: list[_Trial] = []
     for trial in state.tried(state.drawing, group):
+        if whole and trial.cost > _NOT_MUCH * whole[0].cost:
+            break
         if not _is_better(trial.after, state.now, group):
             others.append(trial)
         elif len(trial.after.troubles) <= len(state.now.troubles) - len(group):
-            return trial
+            whole.append(trial)
+            if not trial.after.troubles:
+                break
         elif best is None or trial.merit < best.merit:
             best = trial
+    if whole:
+        return min(whole, key=lambda trial: trial.merit)
     return best or _repaired_twice(state, group, others)
 
 
@@ -263,10 +277,14 @@ def _is_better(after: Diagnosis, before: Diagnosis, group: Sequence[Trouble]) ->
 def _groups(diagnosis: Diagnosis, within: float, given_up: Sequence[shapely.Geometry]) -> Iterator[list[Trouble]]:
     """Yield troubles that lie beside each other, from top to bottom, but for those that were given up.
 
-    Bends come first: the ends of lines on a bent one miss it or stick out, which is mended with the bend.
+    Where lines end loosely bends come first: the ends of lines on a bent one miss it or stick out, which is mended
+    with the bend.
     """
+    loose = any(t.code == "loose-end" for t in diagnosis.troubles)
     left = [t for t in diagnosis.troubles if not any(shapely.dwithin(t.where, old, 1e-6) for old in given_up)]
-    left.sort(key=lambda t: (t.code != BEND, t.fault is None, *(round(v, 6) for v in t.where.bounds[1::-1])))
+    left.sort(
+        key=lambda t: (loose and t.code != BEND, t.fault is None, *(round(v, 6) for v in t.where.bounds[1::-1]))
+    )
     while left:
         group = [left.pop(0)]
         for trouble in group:
