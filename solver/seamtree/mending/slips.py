@@ -20,7 +20,7 @@ from seamtree.drawing.model import Drawing
 from seamtree.errors import Finding, OptionError, Point
 from seamtree.mending.moves import Drawn, Move, apply, moves_near
 from seamtree.mending.redraw import SLIP
-from seamtree.mending.troubles import BEND, SLIVER, STEP, Diagnosis, Trouble, diagnose, try_diagnosis
+from seamtree.mending.troubles import BEND, SLIVER, STEP, Diagnosis, Trouble, diagnose, diagnose_again
 from seamtree.planning.build import plan
 from seamtree.planning.model import Plan
 from seamtree.tolerances import TOLERANCE
@@ -145,7 +145,7 @@ class _State:
                 return
             self.trials -= 1
             changed = apply(drawing, move)
-            after = try_diagnosis(changed, within=self.within, tolerance=self.tolerance)
+            after = diagnose_again(changed, self.now, within=self.within, tolerance=self.tolerance)
             if after is not None:
                 yield _Trial(changed, after, move.cost, (_slip(drawn, move, group),))
 
@@ -219,8 +219,8 @@ def _mended(drawing: Drawing, within: float, tolerance: float, time_limit: float
 def _repaired(state: _State, group: Sequence[Trouble]) -> _Trial | None:
     """Return the least repair after which nothing is left at a place, or else the one that leaves least.
 
-    A repair that is not much larger goes first where it leaves less elsewhere: it is one slip then that shows in several
-    places, as that of a patch drawn beside its place.
+    A repair that is not much larger goes first where it leaves less elsewhere: it is one slip then that shows in
+    several places, as that of a patch drawn beside its place.
     """
     best: _Trial | None = None
     whole: list[_Trial] = []

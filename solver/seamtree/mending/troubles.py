@@ -16,7 +16,6 @@ import shapely
 from seamtree.block.build import map_drawing
 from seamtree.block.faces import Faces
 from seamtree.block.heal import slivers
-from seamtree.block.noding import Floats
 from seamtree.block.sketch import FLOATING
 from seamtree.drawing.model import STRAIGHT, Drawing
 from seamtree.errors import DrawingError, Finding, Point
@@ -30,9 +29,6 @@ _LEAST_ANGLE = math.radians(150.0)
 
 _ALIKE = 0.003
 """Short edges whose lengths differ by less are equally long, inches."""
-
-_OPPOSITE = 0.03
-"""Cosine up to which edges lie straight opposite of each other."""
 
 _STEPS = 12
 """Junctions that are passed to see where a line comes from."""
@@ -69,11 +65,14 @@ class Diagnosis:
         How many patches no seam reaches, which is no slip.
     patches
         How many areas the lines enclose.
+    meant
+        Lengths of short edges that were meant.
     """
 
     troubles: tuple[Trouble, ...]
     floating: int
     patches: int
+    meant: tuple[float, ...] = ()
 
     @property
     def faults(self) -> list[Finding]:
@@ -81,7 +80,9 @@ class Diagnosis:
         return [trouble.fault for trouble in self.troubles if trouble.fault is not None]
 
 
-def diagnose(drawing: Drawing, *, within: float, tolerance: float) -> Diagnosis:
+def diagnose(
+    drawing: Drawing, *, within: float, tolerance: float, meant: tuple[float, ...] | None = None
+) -> Diagnosis:
     """Find the places of a drawing where the hand may have slipped.
 
     Parameters
@@ -92,6 +93,8 @@ def diagnose(drawing: Drawing, *, within: float, tolerance: float) -> Diagnosis:
         How large slips may be, inches.
     tolerance
         What cloth cannot tell apart, inches.
+    meant
+        Lengths of short edges that were meant, where that is known from the drawing as it was.
 
     Raises
     ------
@@ -106,30 +109,42 @@ def diagnose(drawing: Drawing, *, within: float, tolerance: float) -> Diagnosis:
         if fault.code not in FLOATING
     ]
     small = list(_small(faces, places.tolist(), within, tolerance))
-    found += _unmeant(small)
+    lengths = _meant(small, drawing, tolerance) if meant is None else meant
+    found += [t for t in small if t.code != STEP or all(abs(t.where.length - length) >= _ALIKE for length in lengths)]
     narrow = [faces.polygons[face] for face in slivers(faces, within / 2)]
     found += [Trouble(SLIVER, shapely.transform(shape, lambda at: at + np.array(corner))) for shape in narrow]
-    return Diagnosis(tuple(found), len(faults) - sum(t.fault is not None for t in found), len(faces.rings))
+    return Diagnosis(tuple(found), len(faults) - sum(t.fault is not None for t in found), len(faces.rings), lengths)
 
 
-def _unmeant(small: list[Trouble]) -> Iterator[Trouble]:
-    """Yield what is small but for short edges that are there twice, as what was meant is.
+def _meant(small: list[Trouble], drawing: Drawing, tolerance: float) -> tuple[float, ...]:
+    """Return the lengths of short edges that are there twice, as what was meant is.
 
-    A side that slipped leaves two of them as well, across its ends: those lie straight opposite of each other.
+    A side or a patch that slipped leaves two of them as well: there the corners of one shape are off in the same way.
     """
-    steps = [shapely.get_coordinates(t.where) for t in small if t.code == STEP]
-    for trouble in small:
-        if trouble.code == STEP and any(_is_same(shapely.get_coordinates(trouble.where), other) for other in steps):
-            continue
-        yield trouble
+    steps = [t for t in small if t.code == STEP]
+    corners = [(at, k) for k, shape in enumerate(drawing.shapes) for track in shape.tracks for at in track.points]
+    tree = shapely.STRtree(shapely.points([at for at, _ in corners])) if steps else None
+    offs: list[list[tuple[int, Point]]] = []
+    for step in steps:
+        (a, b), near = shapely.get_coordinates(step.where).tolist(), []
+        for at in (a, b):
+            found = tree.query(shapely.Point(at), predicate="dwithin", distance=tolerance) if tree else ()
+            near.append({corners[k][1] for k in found})
+        offs.append(
+            [(k, (b[0] - a[0], b[1] - a[1])) for k in near[1] - near[0]]
+            + [(k, (a[0] - b[0], a[1] - b[1])) for k in near[0] - near[1]]
+        )
+    return tuple(
+        one.where.length
+        for n, one in enumerate(steps)
+        for m, other in enumerate(steps)
+        if n < m and abs(one.where.length - other.where.length) < _ALIKE and not _is_one_slip(offs[n], offs[m])
+    )
 
 
-def _is_same(one: Floats, other: Floats) -> bool:
-    """Tell whether two short edges are equally long and not straight opposite of each other."""
-    along, away = one[1] - one[0], other.mean(axis=0) - one.mean(axis=0)
-    size, far = float(np.hypot(*along)), float(np.hypot(*away))
-    alike = abs(float(np.hypot(*(other[1] - other[0]))) - size) < _ALIKE
-    return far > size and alike and abs(float(along @ away)) > _OPPOSITE * size * far
+def _is_one_slip(one: list[tuple[int, Point]], other: list[tuple[int, Point]]) -> bool:
+    """Tell whether the corners of one shape are off in the same way at two short edges."""
+    return any(k == n and math.dist(off, more) < 2 * _ALIKE for k, off in one for n, more in other)
 
 
 def _whereabouts(fault: Finding, faces: Faces, corner: Point) -> shapely.Geometry:
@@ -221,9 +236,9 @@ def distance_to_line(at: list[float], a: list[float], b: list[float]) -> float:
     return abs((b[0] - a[0]) * (at[1] - a[1]) - (b[1] - a[1]) * (at[0] - a[0])) / length
 
 
-def try_diagnosis(drawing: Drawing, *, within: float, tolerance: float) -> Diagnosis | None:
-    """Return the diagnosis of a drawing, None if nothing can be made of it at all."""
+def diagnose_again(drawing: Drawing, before: Diagnosis, *, within: float, tolerance: float) -> Diagnosis | None:
+    """Return the diagnosis of a drawing after a repair, None if nothing can be made of it at all."""
     try:
-        return diagnose(drawing, within=within, tolerance=tolerance)
+        return diagnose(drawing, within=within, tolerance=tolerance, meant=before.meant)
     except DrawingError:
         return None
