@@ -459,7 +459,7 @@ class _Finder:
 
 
 def _rings(drawn: Drawn, within: float) -> Iterator[tuple[Point, ...]]:
-    """Yield the outlines that may be meant: boxes, or the convex hull where more ends lie on that."""
+    """Yield the outlines that may be meant: boxes, or the convex hull where twice as many ends lie on that."""
     xs, ys = np.array(drawn.at).T
     found: list[tuple[Point, ...]] = []
     for choose in (_usual, _extreme):
@@ -472,7 +472,7 @@ def _rings(drawn: Drawn, within: float) -> Iterator[tuple[Point, ...]]:
     if isinstance(hull, shapely.Polygon):
         rim = tuple((float(x), float(y)) for x, y in hull.exterior.coords[:-1])
         on = [int(shapely.dwithin(ends, shapely.LinearRing(ring), within).sum()) for ring in (*found, rim)]
-        if on[-1] > max(on[:-1], default=0):
+        if on[-1] > 2 * max(on[:-1], default=0):
             found = [rim]
     yield from dict.fromkeys(found)
 
