@@ -123,7 +123,7 @@ def _label(block: Block, patch: int, label: str) -> str:
 def render_before_after(mendings: Sequence[Mending]) -> str:
     """Return a picture of blocks before and after, block under block, as text of an SVG file.
 
-    Every alternative has a picture of its own to the right of the drawing; what is added is marked, and there is a ring
+    Every alternative has a picture of its own to the right of the drawing; what is added is marked, with a ring
     round each slip of the hand that was mended.
     """
     paints = Paints()
