@@ -119,7 +119,7 @@ def diagnose(
 def _meant(small: list[Trouble], drawing: Drawing, tolerance: float) -> tuple[float, ...]:
     """Return the lengths of short edges that are there twice, as what was meant is.
 
-    A side or a patch that slipped leaves two of them as well: there the corners of one shape are off in the same way.
+    A side or a patch that slipped leaves two of them as well: there corners of one shape are off.
     """
     steps = [t for t in small if t.code == STEP]
     corners = [(at, k) for k, shape in enumerate(drawing.shapes) for track in shape.tracks for at in track.points]
@@ -134,17 +134,19 @@ def _meant(small: list[Trouble], drawing: Drawing, tolerance: float) -> tuple[fl
             [(k, (b[0] - a[0], b[1] - a[1])) for k in near[1] - near[0]]
             + [(k, (a[0] - b[0], a[1] - b[1])) for k in near[0] - near[1]]
         )
-    return tuple(
-        one.where.length
+    alike = [
+        (n, m)
         for n, one in enumerate(steps)
         for m, other in enumerate(steps)
-        if n < m and abs(one.where.length - other.where.length) < _ALIKE and not _is_one_slip(offs[n], offs[m])
-    )
+        if n < m and abs(one.where.length - other.where.length) < _ALIKE
+    ]
+    slipped = {k for n, m in alike if _is_one_slip(offs[n], offs[m]) for k in (n, m)}
+    return tuple(steps[n].where.length for n, m in alike if not slipped & {n, m})
 
 
 def _is_one_slip(one: list[tuple[int, Point]], other: list[tuple[int, Point]]) -> bool:
-    """Tell whether the corners of one shape are off in the same way at two short edges."""
-    return any(k == n and math.dist(off, more) < 2 * _ALIKE for k, off in one for n, more in other)
+    """Tell whether corners of one shape are off at two short edges, and not to opposite sides."""
+    return any(k == n and math.hypot(x + u, y + v) > 2 * _ALIKE for k, (x, y) in one for n, (u, v) in other)
 
 
 def _whereabouts(fault: Finding, faces: Faces, corner: Point) -> shapely.Geometry:
