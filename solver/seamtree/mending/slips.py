@@ -31,8 +31,8 @@ _TRIALS_PER_SECOND = 60
 _USUAL = 60
 """A repair of a drawing with so many patches takes twice as long to try as one of a few."""
 
-_LARGEST = 0.5
-"""Slips up to this size are looked for to say which size would do, inches."""
+_SIZES = (0.1, 0.2, 0.35, 0.5)
+"""Up to these sizes slips are looked for to say which size would do, inches."""
 
 _NOT_MUCH = 1.6
 """Repairs up to so much larger than the least one are compared with it."""
@@ -91,11 +91,17 @@ def mend_slips(drawing: Drawing, *, within: float, tolerance: float = TOLERANCE,
             f"slips are larger than the tolerance of {tolerance:g} in, so --within must be, and not {within:g}"
         )
     found = _mended(drawing, within, tolerance, time_limit)
-    if found.left and within < _LARGEST:
-        more = _mended(drawing, _LARGEST, tolerance, time_limit / 2)
-        if not more.left:
-            return replace(found, enough=_rounded_up(more))
-    return found
+    return replace(found, enough=_enough(drawing, within, tolerance, time_limit)) if found.left else found
+
+
+def _enough(drawing: Drawing, above: float, tolerance: float, time_limit: float) -> float | None:
+    """Return the least size tried, above one that does not do, up to which mending slips leaves no fault."""
+    for size in _SIZES:
+        if size > max(above, tolerance):
+            found = _mended(drawing, size, tolerance, time_limit / len(_SIZES))
+            if not found.left:
+                return _rounded_up(found)
+    return None
 
 
 def _rounded_up(mended: Mended) -> float:
@@ -379,11 +385,7 @@ def advice(
     time_limit
         Effort in seconds of an ordinary machine.
     """
-    if mended is None:
-        mended = _mended(drawing, _LARGEST, tolerance, time_limit / 2)
-        enough = None if mended.left else _rounded_up(mended)
-    else:
-        enough = mended.enough
+    enough = _enough(drawing, 0.0, tolerance, time_limit) if mended is None else mended.enough
     if enough:
         than = f" larger than --within {within:g}in" if within is not None else ""
         message = f"This looks like a slip of the hand{than}; '--within {enough:g}in' would mend it."
