@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -24,6 +25,7 @@ from seamtree_cli.work import STDIN, Job, is_pattern
 if TYPE_CHECKING:  # other commands start without what mends
     from seamtree.block.model import Block
     from seamtree.block.sketch import Sketch
+    from seamtree.drawing.model import Drawing
     from seamtree.mending.model import Alternative, Goal, Mending
     from seamtree.planning.model import Counts
 
@@ -53,6 +55,17 @@ def mend(
         typer.Option(
             metavar="FILE.svg",
             help="Write a picture of the drawing before and after, side by side, to this SVG file.",
+            show_default=False,
+        ),
+    ] = None,
+    within: Annotated[
+        float | None,
+        typer.Option(
+            metavar="LENGTH",
+            parser=options.read_length,
+            help="Mend slips of the hand up to this size first, moving as little as possible: gaps, overlaps, "
+            "overshoots, loose ends, small bends, doubled lines, an open outline, a frame not drawn: 0.15in, 4mm.",
+            rich_help_panel=CHANGING,
             show_default=False,
         ),
     ] = None,
@@ -117,7 +130,8 @@ def mend(
 ) -> int:
     """Find the smallest change that makes a drawing sewable with straight seams.
 
-    Seams that stop inside the block are carried straight on, through as few patches as possible. A motif on a
+    With --within, slips of the hand are mended first: ends that miss or overshoot, lines with a small bend and the
+    like. Seams that stop inside the block are carried straight on, through as few patches as possible. A motif on a
     background gets the seams of its background: its sides are carried on. Among equally small changes the best takes
     the fewest units, then keeps the symmetry of the drawing, and then has the fewest matched points, different
     foundations, sharp points and narrow strips. Patch ids are those that `seamtree check` gives the drawing as it is;
@@ -142,26 +156,35 @@ def mend(
     if picture is not None:
         check_target(picture, what="the picture", suffix=".svg", sources=sources)
     job = job._replace(source=drawing)
-    read = _read(job)
-    if read is None:
-        return WRONG
     with Progress() as progress, deadline(job.time_limit):
         progress.working_on(drawing, 1, 1)
+        read = _read(job, within)
+        if read is None:
+            return WRONG
         from seamtree.mending.find import mend as mend_block
 
         mendings = [
-            mend_block(
-                one,
-                goal=goal,
-                units=units,
-                spare=spare or (),
-                curve_tolerance=curve_tolerance,
-                alternatives=alternatives,
-                time_limit=job.time_limit,
+            _in_place(
+                mend_block(
+                    block,
+                    goal=goal,
+                    units=units,
+                    spare=spare or (),
+                    curve_tolerance=curve_tolerance,
+                    alternatives=alternatives,
+                    time_limit=job.time_limit,
+                ),
+                sketch,
             )
-            for one in read
+            for block, sketch in read.blocks
         ]
-    written = output is not None and _write(output, mendings, job)
+        if (
+            within is None
+            and read.after is not None
+            and any(m.before and m.before.counts.hard_corners for m in mendings)
+        ):
+            mendings = _with_hint(mendings, read.after, tolerance=job.tolerance, time_limit=job.time_limit)
+    written = output is not None and _write(output, mendings, read, job)
     if picture is not None:
         from seamtree.mending.svg import render_before_after
 
@@ -173,14 +196,28 @@ def mend(
     return max(map(_status, mendings))
 
 
-def _read(job: Job) -> Sequence[Block | Sketch] | None:
-    """Read the drawing: its blocks, or sketches where patches float; say what is wrong if it cannot be read."""
-    from seamtree.block.build import build_blocks, build_sketches
-    from seamtree.drawing.read import read_drawing
+@dataclass(frozen=True, slots=True)
+class _Read:
+    """Blocks, or sketches where patches float, each with its sketch; the drawing before and after slips."""
 
+    blocks: Sequence[tuple[Block | Sketch, Sketch]]
+    before: Drawing | None = None
+    after: Drawing | None = None
+
+
+def _read(job: Job, within: float | None) -> _Read | None:
+    """Read the drawing and mend its slips; say what is wrong if it cannot be read."""
+    from seamtree.block.build import build_blocks, build_sketches
+    from seamtree.block.sketch import sketch_of
+    from seamtree.drawing.read import read_drawing
+    from seamtree.mending.slips import advice, mend_slips, with_slips
+
+    drawing = mended = None
     try:
         if is_pattern(job.source):
-            return job.read()
+            if within is not None:
+                raise OptionError("--within mends a drawing: give that itself, not the pattern file that names it")
+            return _Read([(block, sketch_of(block)) for block in job.read()])
         drawing = read_drawing(
             job.source,
             width=job.width,
@@ -191,16 +228,51 @@ def _read(job: Job) -> Sequence[Block | Sketch] | None:
             white=job.white,
             pdf_page=job.pdf_page,
         )
-        sketches = build_sketches(drawing, tolerance=job.tolerance)
+        after = drawing
+        if within is not None:
+            mended = mend_slips(drawing, within=within, tolerance=job.tolerance, time_limit=job.time_limit)
+            after = drawing if mended.left else mended.drawing
+        sketches = build_sketches(after, tolerance=job.tolerance)
+        if mended is not None:
+            sketches = with_slips(sketches, mended.slips)
         if any(sketch.faults for sketch in sketches):
-            return sketches
-        return build_blocks(drawing, tolerance=job.tolerance)
+            return _Read([(sketch, sketch) for sketch in sketches], drawing, after)
+        blocks = build_blocks(after, tolerance=job.tolerance)
+        return _Read(list(zip(blocks, sketches, strict=True)), drawing, after)
     except DrawingError as error:
-        for finding in error.findings:
+        findings = list(error.findings)
+        if drawing is not None:
+            findings += advice(drawing, mended, within=within, tolerance=job.tolerance, time_limit=job.time_limit)
+        for finding in findings:
             say(job.source, worded_finding(finding).beside(job.source))
     except OSError as error:
         say(job.source, f"cannot be read: {error.strerror or error}")
     return None
+
+
+def _has_corners(mending: Mending) -> bool:
+    return mending.before is not None and mending.before.counts.hard_corners > 0
+
+
+def _in_place(mending: Mending, sketch: Sketch) -> Mending:
+    """Return a change that knows where its block lies in the drawing and which slips were mended in it."""
+    return replace(mending, sketch=replace(mending.sketch, corner=sketch.corner, slips=sketch.slips))
+
+
+def _with_hint(
+    mendings: Sequence[Mending], drawing: Drawing, *, tolerance: float, time_limit: float
+) -> list[Mending]:
+    """Return changes with a word about slips of the hand in blocks that have fewer hard corners without them."""
+    from seamtree.mending.slips import harmful_slips, with_slips
+    from seamtree.mending.words import hint
+
+    before = [m.before for m in mendings]
+    slips = harmful_slips(drawing, before, tolerance=tolerance, time_limit=time_limit)
+    sketches = with_slips([m.sketch for m in mendings], slips)
+    return [
+        replace(m, reasons=(*m.reasons, hint(s.slips))) if s.slips else m
+        for m, s in zip(mendings, sketches, strict=True)
+    ]
 
 
 def _status(mending: Mending) -> int:
@@ -220,6 +292,7 @@ def _to_json(source: str, mendings: Sequence[Mending]) -> dict[str, object]:
             {
                 "name": m.sketch.name,
                 "nothing_to_mend": m.nothing_to_mend,
+                "slips": m.slips_to_json(),
                 "reasons": _reasons(m),
             }
             for m in mendings
@@ -235,15 +308,16 @@ def _reasons(mending: Mending) -> list[str]:
 # -- the file -------------------------------------------------------------------------------------------------
 
 
-def _write(output: Path, mendings: Sequence[Mending], job: Job) -> bool:
+def _write(output: Path, mendings: Sequence[Mending], read: _Read, job: Job) -> bool:
     """Write the mended drawing whole or not at all, and only if it reads back as what it is."""
     from seamtree.mending.files import mended_file
 
     if any(m.best is None for m in mendings):
         say(str(output), "not written, since nothing was found that can be sewn")
         return False
+    moved = None if read.before is None or read.after is None else (read.before, read.after)
     text, note = mended_file(
-        mendings, job.source, kind=output.suffix.lower(), tolerance=job.tolerance, width=job.width
+        mendings, job.source, kind=output.suffix.lower(), tolerance=job.tolerance, width=job.width, moved=moved
     )
     write_whole(output, text)
     if note:
@@ -268,7 +342,7 @@ def _show(mendings: Sequence[Mending], written: Sequence[Path]) -> None:
 
 def render_mending(mending: Mending) -> Iterator[Text]:
     """Yield what there is to say about one block, line by line."""
-    from seamtree.mending.words import describe_change, describe_straightening
+    from seamtree.mending.words import describe_change, describe_slips, describe_straightening
 
     sketch = mending.sketch
     _, _, right, bottom = sketch.bounds
@@ -280,13 +354,10 @@ def render_mending(mending: Mending) -> Iterator[Text]:
             f"nothing to mend: {'straight seams sew it' if mending.goal == 'straight seams' else done}", "green"
         )
         return
-    if mending.before is not None:
-        yield Text(f"as drawn: {_figures(mending.before.counts)}")
-    else:
-        places = count(len(sketch.faults), "place")
-        yield Text(
-            f"as drawn: {count(len(sketch.areas), 'patch', 'patches')}; at {places} no seam reaches what is drawn"
-        )
+    if mending.slips:
+        yield Text(f"mended first: {count(len(mending.slips), 'slip')} of the hand")
+        yield from _listed(describe_slips(mending))
+    yield _before(mending)
     yield from _listed(describe_straightening(mending))
     if mending.straightened and mending.after_straightening is not None:
         yield Text(f"with straight seams: {_figures(mending.after_straightening.counts)}")
@@ -303,8 +374,19 @@ def render_mending(mending: Mending) -> Iterator[Text]:
             yield Text(_proof(mending.goal, alternative), "" if alternative.proven else "yellow")
             if several:
                 yield Text(_equals(alternative))
+    if mending.slips and mending.reached and not mending.alternatives and mending.goal == "straight seams":
+        yield Text("nothing more to mend: straight seams sew it", "green")
     for reason in _reasons(mending):
         yield Text(plain(reason), "yellow")
+
+
+def _before(mending: Mending) -> Text:
+    """Say what the drawing takes before seams are added or dropped."""
+    as_drawn = "without them" if mending.slips else "as drawn"
+    if mending.before is not None:
+        return Text(f"{as_drawn}: {_figures(mending.before.counts)}")
+    patches, places = len(mending.sketch.areas), count(len(mending.sketch.faults), "place")
+    return Text(f"{as_drawn}: {count(patches, 'patch', 'patches')}; at {places} no seam reaches what is drawn")
 
 
 def _rungs(mending: Mending) -> Iterator[Text]:

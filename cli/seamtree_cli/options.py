@@ -36,7 +36,7 @@ Drawing = Annotated[
 ]
 
 
-def _width(text: str) -> float:
+def read_length(text: str) -> float:
     """Read a length; what is wrong with it is told as for every option."""
     from seamtree.errors import OptionError
     from seamtree.pattern.lengths import parse_length
@@ -51,7 +51,7 @@ Width = Annotated[
     float | None,
     typer.Option(
         metavar="LENGTH",
-        parser=_width,
+        parser=read_length,
         help="Finished width of the whole drawing: 6, 6in, 15cm, 150mm. Without it the drawing's own size counts.",
         rich_help_panel=READING,
         show_default=False,

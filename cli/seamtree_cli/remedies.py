@@ -22,6 +22,7 @@ WORDS = {
     "skip-layers": "--skip-layer",
     "white-paper": "--white paper",
     "lines": "--lines",
+    "within": "--within {}in",
     "pdf-page": "--pdf-page",
     "time-limit": "--time-limit",
     "straighten": "--curve-tolerance",

@@ -135,6 +135,8 @@ def sketch(
     lines: bool = False,
     white: White | None = None,
     pdf_page: int | None = None,
+    within: float | None = None,
+    time_limit: float = 10.0,
 ) -> tuple[Sketch, ...]:
     """Read the blocks of a drawing in which patches may float in others, as a motif does on its background.
 
@@ -144,6 +146,11 @@ def sketch(
     ----------
     source, name, width, tolerance, skip_layers, marks, lines, white, pdf_page
         As for `read`.
+    within
+        How large slips of the hand may be that are mended first, inches; None mends none. The sketches tell what was
+        mended.
+    time_limit
+        Effort for that in seconds of an ordinary machine; counted, not clocked.
 
     Returns
     -------
@@ -181,7 +188,14 @@ def sketch(
         white=white,
         pdf_page=pdf_page,
     )
-    return build_sketches(drawing, tolerance=float(tolerance))
+    if within is None:
+        return build_sketches(drawing, tolerance=float(tolerance))
+    from seamtree.mending.slips import mend_slips, with_slips
+
+    size = arguments.number("within", within, unit="inches")
+    mended = mend_slips(drawing, within=size, tolerance=float(tolerance), time_limit=_time_limit(time_limit))
+    sketches = build_sketches(mended.drawing, tolerance=float(tolerance))
+    return with_slips(sketches, mended.slips)
 
 
 def _parsed(

@@ -19,6 +19,7 @@ _WORDS = {
     "skip-layers": "`skip_layers`",
     "white-paper": "`white='paper'`",
     "lines": "`lines=True`",
+    "within": "`within={}`",
     "pdf-page": "`pdf_page`",
     "time-limit": "`time_limit`",
     "straighten": "`curve_tolerance`",

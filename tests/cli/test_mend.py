@@ -177,6 +177,56 @@ def test_a_faulty_drawing_is_refused(drawing, tmp_path, text):
     assert not output.exists()
 
 
+# -- slips of the hand ---------------------------------------------------------------------------------------------
+
+SLIPPED = (
+    '<svg xmlns="http://www.w3.org/2000/svg" width="8in" height="8in" viewBox="0 0 8 8">'
+    '<g fill="none" stroke="#000"><path id="frame" d="M0 0H8V8H0Z"/><path id="mast" d="M3 0V8"/>'
+    '<path id="boom" d="M3.1 4H8"/></g></svg>'
+)
+
+
+def test_slips_are_mended_first(drawing, tmp_path):
+    path, output = drawing(SLIPPED, "dinghy.svg"), tmp_path / "mended.svg"
+    told = mend(path, "--within", "0.15in", "-o", str(output))
+    assert told.exit_code == 0, told.output
+    assert "mended first: 1 slip of the hand" in told.stdout.splitlines()
+    assert "close the gap at boom at 3.00, 4.00: moved by 0.10 in" in told.stdout
+    assert "without them: 3 patches, 1 unit, no hard corners" in told.stdout.splitlines()
+    assert output.read_text(encoding="utf-8") == SLIPPED.replace("M3.1 4H8", "M3 4 L8 4")
+    answer = json.loads(mend(path, "--within", "4mm", "--json").stdout)
+    assert answer["blocks"][0]["slips"] == [{"at": [3.0, 4.0], "kind": "gap", "distance": 0.1, "shape": "boom"}]
+
+
+def test_a_slip_that_is_too_large_is_a_fault_with_the_size_that_would_do(drawing, tmp_path):
+    output = tmp_path / "mended.svg"
+    for size in ((), ("--within", "0.05in")):
+        told = mend(drawing(SLIPPED, "dinghy.svg"), *size, "-o", str(output))
+        assert told.exit_code == 2
+        assert told.stdout == ""
+        assert "The end of boom at (3.10, 4.00) in meets nothing" in " ".join(told.stderr.split())
+        assert "'--within 0.1in' would mend it" in " ".join(told.stderr.split())
+        assert not output.exists()
+
+
+def test_a_bend_that_costs_hard_corners_is_told(drawing):
+    bent = SLIPPED.replace("M3 0V8", "M3 0V5L3.06 6L3 8").replace("M3.1 4", "M3 4")
+    told = mend(drawing(bent, "dinghy.svg"))
+    assert told.exit_code == 1
+    assert "perhaps by a slip of the hand: --within 0.06in mends that first." in " ".join(told.stdout.split())
+    assert mend(drawing(bent, "dinghy.svg"), "--within", "0.1").exit_code == 0
+
+
+def test_a_frame_that_was_not_drawn_comes_in_the_layer(drawing, tmp_path):
+    text = SLIPPED.replace('<path id="frame" d="M0 0H8V8H0Z"/>', "").replace("M3.1 4H8", "M3 4H8M3 2H0")
+    output = tmp_path / "mended.svg"
+    told = mend(drawing(text, "dinghy.svg"), "--within", "0.15", "-o", str(output))
+    assert told.exit_code == 0, told.output
+    assert "draw the frame" in told.stdout
+    assert 'id="added-seams"' in output.read_text(encoding="utf-8")
+    assert run("check", str(output)).exit_code == 0
+
+
 def test_a_drawing_that_is_not_there(tmp_path):
     told = mend(str(tmp_path / "gone.svg"))
     assert told.exit_code == 2
@@ -230,6 +280,9 @@ def test_a_file_is_written_whole_or_not_at_all(drawing, tmp_path, monkeypatch):
         ("--frontier", "--merge"),
         ("--merge", "--spare", "crimson"),
         ("--time-limit", "-1"),
+        ("--within", "0"),
+        ("--within", "0.01"),
+        ("--within", "a little"),
     ],
 )
 def test_options_that_make_no_sense(drawing, arguments):

@@ -161,6 +161,25 @@ def build_sketches(drawing: Drawing, *, tolerance: float = TOLERANCE) -> tuple[S
     return tuple(_sketches(stage, faults, tolerance=tolerance))
 
 
+def map_drawing(drawing: Drawing, *, tolerance: float) -> tuple[Faces, Point, list[Finding]]:
+    """Return what the lines of a drawing enclose, from its top left corner; that corner; and what is wrong with it.
+
+    Parameters
+    ----------
+    drawing
+        What a reader made of a file.
+    tolerance
+        What cloth cannot tell apart, inches.
+
+    Raises
+    ------
+    DrawingError
+        If nothing can be made of the drawing at all.
+    """
+    stage, faults = _staged(drawing, tolerance=tolerance)
+    return stage.faces, stage.painting.corner, faults
+
+
 def _staged(drawing: Drawing, *, tolerance: float) -> tuple[_Stage, list[Finding]]:
     """Make faces of a drawing, without what is sewn on afterwards; return them and what is wrong with them."""
     if not drawing.shapes:

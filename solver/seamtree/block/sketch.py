@@ -40,6 +40,29 @@ class Area:
 
 
 @dataclass(frozen=True, slots=True)
+class Slip:
+    """A slip of the hand that was mended before the drawing was made into patches.
+
+    Parameters
+    ----------
+    at
+        Where, after mending: in the frame of the sketch that holds it, inches.
+    kind
+        ``gap``, ``overlap``, ``overshoot``, ``loose end``, ``bend``, ``doubled line``, ``open outline`` or
+        ``missing frame``.
+    distance
+        How far something moved, inches; nought where a line was drawn instead.
+    shape
+        What it belongs to: a name that the drawing gives.
+    """
+
+    at: Point
+    kind: str
+    distance: float
+    shape: str
+
+
+@dataclass(frozen=True, slots=True)
 class Sketch:
     """A drawn block whose patches may float in others.
 
@@ -63,6 +86,8 @@ class Sketch:
         What keeps the drawing from being a planar map.
     notes, markings, fabric_names
         As for `seamtree.block.model.Block`.
+    slips
+        What was mended in the drawing first.
     """
 
     name: str
@@ -77,6 +102,7 @@ class Sketch:
     notes: tuple[Finding, ...] = ()
     markings: tuple[Track, ...] = ()
     fabric_names: tuple[tuple[str, str], ...] = ()
+    slips: tuple[Slip, ...] = ()
 
     @property
     def bounds(self) -> tuple[float, float, float, float]:

@@ -11,6 +11,7 @@ from seamtree.block.model import Block
 from seamtree.block.sketch import Sketch
 from seamtree.mending.arrangement import arrange
 from seamtree.mending.locked import locked_parts
+from seamtree.mending.nearby import nearby
 from seamtree.mending.quality import is_awkward
 from seamtree.mending.redraw import reads_back, redraw
 from seamtree.mending.seams import Choice, Parts, SeamModel, Wish, cut_up, solve
@@ -49,12 +50,15 @@ class Candidate:
         How many of the drawing's symmetries are left.
     awkward
         How many new patches are sharp or narrow.
+    parts
+        What the edges belong to.
     """
 
     choice: Choice
     plan: Plan
     symmetries: int
     awkward: int
+    parts: Parts
 
     @property
     def merit(self) -> tuple[Any, ...]:
@@ -100,16 +104,22 @@ class Chooser:
         Fabrics whose patches no seam may cross.
     time_limit
         Effort in seconds of an ordinary machine.
+    reach
+        Through how many patches a seam may be carried on, from where it stops; None for as far as it may go.
     """
 
-    def __init__(self, sketch: Sketch, *, spare: Collection[str] = (), time_limit: float) -> None:
+    def __init__(
+        self, sketch: Sketch, *, spare: Collection[str] = (), time_limit: float, reach: int | None = None
+    ) -> None:
         self.sketch = sketch
-        self.parts: Parts = cut_up(arrange(sketch))
+        whole = arrange(sketch)
+        self.parts: Parts = cut_up(whole if reach is None else nearby(whole, patches=reach))
         arrangement = self.parts.arrangement
         self._effort = time_limit * SOLVER_SHARE
         self._deadline = Deadline(time_limit)
         self._scope = frozenset(k for k, out in enumerate(arrangement.outline) if not out)
         self._patches_of: dict[frozenset[int], int] = {}
+        self.around: dict[int, list[int]] = {}
         spared = {n for n, area in enumerate(sketch.areas) if area.fabric in spare}
         self._absent = frozenset(
             k for k in arrangement.optional if spared and self.parts.owner[self.parts.sides[k][0]] in spared
@@ -119,6 +129,11 @@ class Chooser:
     def small(self) -> bool:
         """Whether the drawing is modelled as a whole."""
         return len(self._scope) <= WHOLE
+
+    @property
+    def absent(self) -> frozenset[int]:
+        """Edges that may not be added for a fabric's sake."""
+        return self._absent
 
     @property
     def spares(self) -> bool:
@@ -321,6 +336,7 @@ class Chooser:
             plan(block, time_limit=_PLAN_LIMIT),
             max(1, kept(self.symmetries, choice.edges)),
             self.awkward(block),
+            self.parts,
         )
 
     def awkward(self, block: Block) -> int:

@@ -18,12 +18,13 @@ import shapely
 
 from seamtree.block.build import build_blocks
 from seamtree.block.model import Block
-from seamtree.drawing.model import Drawing
+from seamtree.drawing.model import Drawing, Track
 from seamtree.drawing.read import parse_drawing
 from seamtree.drawing.svg.read import read_svg
 from seamtree.errors import DrawingError, Point, SeamtreeError
 from seamtree.mending.model import Mending
 from seamtree.mending.svg import ADDED_COLOUR, ADDED_LINE, render_svg
+from seamtree.mending.svg_points import move_points
 from seamtree.svg_words import number, run
 
 _CLOSING = re.compile(r"</(?:[\w.-]+:)?svg\s*>\s*(?:<!--.*?-->\s*)*\Z", re.DOTALL)
@@ -39,7 +40,13 @@ Affine = tuple[Point, Point, Point]
 
 
 def mended_file(
-    mendings: Sequence[Mending], source: str, *, kind: str, tolerance: float, width: float | None
+    mendings: Sequence[Mending],
+    source: str,
+    *,
+    kind: str,
+    tolerance: float,
+    width: float | None,
+    moved: tuple[Drawing, Drawing] | None = None,
 ) -> tuple[str, str]:
     """Return the text of the mended drawing, and a remark where it is not her own file with seams added.
 
@@ -53,6 +60,8 @@ def mended_file(
         Suffix of the file to be written: ``.svg``, ``.geojson``, ``.json`` or ``.wkt``.
     tolerance, width
         As the drawing was read with.
+    moved
+        The drawing as it was read, and after slips of the hand were mended.
 
     Raises
     ------
@@ -66,10 +75,10 @@ def mended_file(
             if any(m.straightened or any(a.dropped for a in m.alternatives[:1]) for m in mendings):
                 note = "drawn anew, since more than added seams changed"
             else:
-                text = _with_layer(original, mendings, width)
+                text = _with_moves(original, mendings, width, moved)
                 if text is not None and _keeps_promise(text, mendings, kind, tolerance, width):
                     return text, ""
-                note = "drawn anew, since the file with a layer of added seams would read back differently"
+                note = "drawn anew, since the file with these changes in it would read back differently"
         text, width = render_svg(mendings), None
     else:
         corner = _corner(source) if width is None else (0.0, 0.0)
@@ -113,12 +122,39 @@ def _svg_text(source: str) -> str | None:
     return text if _CLOSING.search(text) else None
 
 
-def _with_layer(text: str, mendings: Sequence[Mending], width: float | None) -> str | None:
-    """Return a drawing with a layer of added seams; None if no place for it is found."""
+def _with_moves(
+    text: str, mendings: Sequence[Mending], width: float | None, moved: tuple[Drawing, Drawing] | None
+) -> str | None:
+    """Return a drawing with points moved and a layer of added seams; None if that cannot be done in it."""
+    frames: list[Track] = []
+    if moved is not None and moved[0] is not moved[1]:
+        before, after = moved
+        frames = [track for shape in after.shapes[len(before.shapes) :] for track in shape.tracks]
+        changed = move_points(text, before, after, width=width)
+        if changed is None:
+            return None
+        return _with_layer(changed, mendings, width, frames, frame_of=text)
+    return _with_layer(text, mendings, width)
+
+
+def _with_layer(
+    text: str,
+    mendings: Sequence[Mending],
+    width: float | None,
+    frames: Sequence[Track] = (),
+    *,
+    frame_of: str | None = None,
+) -> str | None:
+    """Return a drawing with a layer of added seams and frames; None if no place for it is found.
+
+    Where the layer lies is found in `frame_of`, a file like it as it was before points were moved.
+    """
     closing = _CLOSING.search(text)
     if closing is None:
         return None
-    frame = _frame(text[: closing.start()] + _PROBE + text[closing.start() :], width)
+    first = text if frame_of is None else frame_of
+    end = _CLOSING.search(first)
+    frame = None if end is None else _frame(first[: end.start()] + _PROBE + first[end.start() :], width)
     if frame is None:
         return None
     (ox, oy), (ax, ay), (bx, by) = frame
@@ -129,7 +165,7 @@ def _with_layer(text: str, mendings: Sequence[Mending], width: float | None) -> 
         return (x * by - y * bx) / across, (ax * y - ay * x) / across
 
     stroke = ADDED_LINE / math.sqrt(abs(across))
-    paths = []
+    paths = [f'<path d="M {run([to_user(at) for at in track.points])} Z" stroke="#000000"/>' for track in frames]
     for mending in mendings:
         left, top = mending.sketch.corner
         for seam in mending.alternatives[0].added if mending.alternatives else ():

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from seamtree.block.model import Block
 from seamtree.block.sketch import Sketch, sketch_of
 from seamtree.errors import Finding, OptionError, Point
 from seamtree.mending import curves
+from seamtree.mending.arrangement import arrange
 from seamtree.mending.choose import Candidate, Chooser
 from seamtree.mending.merge import merge
 from seamtree.mending.model import Alternative, Goal, Mending, StraightenedCurve
+from seamtree.mending.redraw import redraw
 from seamtree.mending.spare import spared_fabrics
+from seamtree.mending.step_by_step import Steps
 from seamtree.mending.words import Names, straightened_curve
 from seamtree.planning.build import plan
 from seamtree.planning.model import Plan
@@ -24,6 +27,12 @@ MOST_ALTERNATIVES = 5
 
 MOST_ADDED = 60
 """As many patches are added at most to save units."""
+
+_STEPS_REACH = 3
+"""Through so many patches a seam is carried on at most when seams are added one after the other."""
+
+_STEPS_SHARE = 0.3
+"""Share of the effort for that, where the model looks at the drawing as well."""
 
 _COUNTING_SHARE = 0.2
 """Share of the effort that may go into counting the hard corners of a drawing that is to be changed anyway."""
@@ -41,8 +50,10 @@ class _Task:
         Chooses seams for it.
     names
         What patches are called.
-    alternatives, units
+    alternatives, units, time_limit
         As for `mend`.
+    spare
+        Fabrics through whose patches no seam is carried.
     """
 
     sketch: Sketch
@@ -51,6 +62,8 @@ class _Task:
     names: Names
     alternatives: int
     units: int
+    spare: frozenset[str]
+    time_limit: float
 
 
 Found = tuple[list[Alternative], list[Finding]]
@@ -111,6 +124,9 @@ def mend(
     if isinstance(drawing, Block):
         drawn = sketch_of(drawing)
         before = before or plan(drawing, time_limit=time_limit * _COUNTING_SHARE)
+    elif not drawing.faults and (whole := redraw(arrange(drawing), ())) is not None:
+        drawn, drawing = drawing, whole
+        before = before or plan(whole, time_limit=time_limit * _COUNTING_SHARE)
     elif goal == "merged":
         raise OptionError("seams cannot be dropped in a drawing in which patches float; mend it first")
     else:
@@ -124,7 +140,7 @@ def mend(
         found, reasons = _merged(block, base, names, alternatives=alternatives, time_limit=time_limit)
     elif not _is_done(goal, base, units or 1):
         chooser = Chooser(sketch, spare=fabrics, time_limit=time_limit)
-        task = _Task(sketch, base, chooser, names, alternatives, units or 1)
+        task = _Task(sketch, base, chooser, names, alternatives, units or 1, frozenset(fabrics), time_limit)
         found, reasons = _FINDERS[goal](task)
     return Mending(drawn, before, goal, tuple(found), straightened, base, tuple(reasons), units or 0)
 
@@ -209,37 +225,32 @@ def _really_different(chooser: Chooser, known: Sequence[Candidate], most: int) -
 
 
 def _so_few_units(task: _Task) -> Found:
-    chooser = task.chooser
-    if not chooser.small:
-        return [], [_too_large(task)]
-    found, bound, impossible = chooser.fewest_patches(task.units, most=MOST_ADDED)
+    start, reasons = _start(task)
+    if start is None:
+        return [], reasons
+    if start.units <= task.units and start.first is not None:
+        return [start.first], []
+    rung, impossible = _Ladder(task, start, until=task.units).rung(task.units)
+    if rung is not None:
+        return [rung], []
     wanted = "a single unit" if task.units == 1 else f"{task.units} units"
-    if found is None or found.plan.counts.units > task.units:
-        if impossible:
-            message = f"Carrying seams on cannot make this block {wanted}: every way was tried."
-            return [], [Finding("impossible", message)]
-        return [], [_out_of_time(f"No way to {wanted} was found in time")]
-    return [_alternative(task, found, proven=found.choice.proven, least=bound)], []
+    if impossible:
+        message = f"Carrying seams on cannot make this block {wanted}: every way was tried."
+        return [], [Finding("impossible", message)]
+    return [], [_out_of_time(f"No way to {wanted} was found in time")]
 
 
 def _frontier(task: _Task) -> Found:
     """List what each further patch buys: the fewest patches for fewer and fewer units."""
-    chooser = task.chooser
-    if not chooser.small:
-        return [], [_too_large(task)]
-    told: list[Alternative] = []
-    if task.base is not None and not task.base.counts.hard_corners:
-        units, least = task.base.counts.units, 0
-    else:
-        mended, reasons = _carry_on(task)
-        if not mended:
-            return [], reasons
-        told.append(mended[0])
-        units, least = mended[0].plan.counts.units, mended[0].added_patches
-    reasons = []
+    start, reasons = _start(task)
+    if start is None:
+        return [], reasons
+    told = [] if start.first is None else [start.first]
+    units, least = start.units, 0 if start.first is None else start.first.added_patches
+    ladder = _Ladder(task, start, until=1)
     while units > 1:
-        found, bound, impossible = chooser.fewest_patches(units - 1, most=MOST_ADDED)
-        if found is None or found.plan.counts.units >= units:
+        rung, impossible = ladder.rung(units - 1)
+        if rung is None:
             wanted = "a single unit" if units == 2 else f"{units - 1} units"
             reasons.append(
                 Finding("impossible", f"No seams carried on make it {wanted}: every way was tried.")
@@ -247,15 +258,86 @@ def _frontier(task: _Task) -> Found:
                 else _out_of_time(f"Whether it can be {wanted} was not settled in time")
             )
             break
-        units = found.plan.counts.units
-        told.append(_alternative(task, found, proven=found.choice.proven, least=max(bound, least)))
-        least = max(least, bound)
+        least = max(least, rung.least)
+        told.append(replace(rung, least=least))
+        units = rung.plan.counts.units
     return told, reasons
 
 
-def _too_large(task: _Task) -> Finding:
-    message = f"The block {task.sketch.name} has too many places where seams may go to count units for all of them."
-    return Finding("too-many-places", message)
+@dataclass(frozen=True, slots=True)
+class _Start:
+    """What fewer units are looked for from: the drawing if straight seams sew it, else that with fewest patches more.
+
+    Parameters
+    ----------
+    units
+        How many it takes.
+    sketch, plan
+        The drawing; None where it has to be mended first and is modelled as a whole.
+    first
+        How it is mended, if it has to be.
+    """
+
+    units: int
+    sketch: Sketch | None
+    plan: Plan | None
+    first: Alternative | None = None
+
+
+def _start(task: _Task) -> tuple[_Start | None, list[Finding]]:
+    if task.base is not None and not task.base.counts.hard_corners:
+        return _Start(task.base.counts.units, task.sketch, task.base), []
+    mended, reasons = _carry_on(task)
+    if not mended or mended[0].plan.counts.hard_corners:
+        return None, reasons
+    first = mended[0]
+    sketch = None if task.chooser.small else sketch_of(first.block)
+    return _Start(first.plan.counts.units, sketch, first.plan, first), reasons
+
+
+class _Ladder:
+    """Finds drawings with fewer units: step by step, and by the model where that takes the drawing as a whole."""
+
+    def __init__(self, task: _Task, start: _Start, *, until: int) -> None:
+        self._task, self._start = task, start
+        self._rungs: list[Alternative] = []
+        self._singles: int | None = None
+        if start.sketch is not None:
+            self._climb(start.sketch, until)
+
+    def _climb(self, sketch: Sketch, until: int) -> None:
+        task, start = self._task, self._start
+        share = _STEPS_SHARE if task.chooser.small else 1.0
+        chooser = Chooser(sketch, spare=task.spare, time_limit=task.time_limit, reach=_STEPS_REACH)
+        names = task.names if start.first is None else Names(sketch, start.plan, start.first.block)
+        steps = Steps.of(chooser, start.units, time_limit=task.time_limit * share)
+        for candidate in steps.rungs():
+            added = names.added(candidate.parts, candidate.choice.edges)
+            more, before = candidate.choice.patches, start.first.added_patches if start.first else 0
+            own = start.first.added if start.first else ()
+            self._rungs.append(
+                Alternative(candidate.plan, (*own, *added), (), before + more, candidate.awkward, False, before + 1)
+            )
+            if candidate.plan.counts.units <= until:
+                break
+        self._singles = steps.singles
+
+    def rung(self, units: int) -> tuple[Alternative | None, bool]:
+        """Return the fewest patches for so few units, and whether it is certain that there are none."""
+        task = self._task
+        known = next((rung for rung in self._rungs if rung.plan.counts.units <= units), None)
+        if known is not None and self._start.first is None:
+            least = 1 if self._singles is None or self._singles <= units else 2
+            known = replace(known, least=least, proven=known.added_patches <= least)
+        if not task.chooser.small or (known is not None and known.proven):
+            return known, False
+        most = MOST_ADDED if known is None else known.added_patches - 1
+        found, bound, impossible = task.chooser.fewest_patches(units, most=most)
+        if found is not None and found.plan.counts.units <= units:
+            return _alternative(task, found, proven=found.choice.proven, least=bound), False
+        if known is not None and impossible:
+            return replace(known, proven=True, least=known.added_patches), False
+        return known, impossible and known is None
 
 
 def _out_of_time(what: str, at: Point | None = None) -> Finding:
@@ -313,8 +395,11 @@ def _merged(block: Block, base: Plan, names: Names, *, alternatives: int, time_l
         found.append(Alternative(after, (), dropped, fewer, 0, answer.proven))
     if found:
         return found, []
-    message = "No seam between neighbours of the same fabric was found whose loss saves hard corners or units."
-    return [], [Finding("nothing-saved", message)]
+    if answer.proven:
+        why = "No one or two seams between neighbours of one fabric save hard corners or units: every way was tried."
+    else:
+        why = "No seams between neighbours of the same fabric were found whose loss saves hard corners or units."
+    return [], [Finding("nothing-saved", why)]
 
 
 _FINDERS: dict[Goal, Callable[[_Task], Found]] = {

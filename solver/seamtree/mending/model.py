@@ -6,7 +6,7 @@ from dataclasses import asdict, dataclass
 from typing import Any, Literal
 
 from seamtree.block.model import Block
-from seamtree.block.sketch import Sketch
+from seamtree.block.sketch import Sketch, Slip
 from seamtree.errors import Finding, Point
 from seamtree.planning.model import Plan
 from seamtree.words import count
@@ -166,9 +166,14 @@ class Mending:
         return self.alternatives[0].plan if self.alternatives else self.after_straightening
 
     @property
+    def slips(self) -> tuple[Slip, ...]:
+        """Slips of the hand that were mended in the drawing first."""
+        return self.sketch.slips
+
+    @property
     def nothing_to_mend(self) -> bool:
         """Whether the goal was reached before anything was changed."""
-        if self.before is None or self.straightened or self.alternatives:
+        if self.before is None or self.straightened or self.alternatives or self.sketch.slips:
             return False
         counts = self.before.counts
         if self.goal == "straight seams":
@@ -186,6 +191,18 @@ class Mending:
     def to_json(self) -> list[dict[str, Any]]:
         """Return the alternatives as plain data: those of the schema ``seamtree-mend/1`` (see `seamtree.schemas`)."""
         return [self._alternative(alternative) for alternative in self.alternatives]
+
+    def slips_to_json(self) -> list[dict[str, Any]]:
+        """Return the slips as plain data."""
+        return [
+            {
+                "at": _places((slip.at,))[0],
+                "kind": slip.kind,
+                "distance": round(slip.distance, _DECIMALS),
+                "shape": slip.shape,
+            }
+            for slip in self.slips
+        ]
 
     def to_svg(self) -> str:
         """Return the drawing after the best change as the text of an SVG file, with what is added marked."""

@@ -10,11 +10,16 @@ import shapely
 
 from seamtree.block.assemble import Face, assemble_block
 from seamtree.block.cover import inner_points
+from seamtree.block.faces import Faces
 from seamtree.block.model import Block
+from seamtree.block.sketch import Sketch
 from seamtree.errors import DrawingError, Point
 from seamtree.mending.arrangement import Arrangement, Pair
 
 Ring = tuple[int, ...]
+
+SLIP = 0.15
+"""What is narrower than this was hardly meant, inches: a slip of the hand never becomes a patch."""
 
 
 def redraw(arrangement: Arrangement, added: Collection[int]) -> Block | None:
@@ -35,6 +40,8 @@ def redraw(arrangement: Arrangement, added: Collection[int]) -> Block | None:
     if any(len(set(ring)) < len(ring) for ring in faces.rings):
         return None
     if shapely.is_empty(shapely.buffer(faces.polygons, -sketch.tolerance)).any():
+        return None
+    if _has_new_slivers(sketch, faces):
         return None
     middles = inner_points(faces.polygons, tolerance=sketch.tolerance)
     areas = np.array([area.shape for area in sketch.areas], dtype=object)
@@ -60,6 +67,13 @@ def redraw(arrangement: Arrangement, added: Collection[int]) -> Block | None:
         notes=sketch.notes,
     )
     return replace(made, markings=sketch.markings, fabric_names=sketch.fabric_names)
+
+
+def _has_new_slivers(sketch: Sketch, faces: Faces) -> bool:
+    """Tell whether a patch is so narrow that only a slip of the hand can have made it, and was not drawn so."""
+    narrow = np.flatnonzero(shapely.is_empty(shapely.buffer(faces.polygons, -SLIP / 2)))
+    known = [round(float(area.shape.area), 4) for area in sketch.areas]
+    return any(round(float(faces.areas[f]), 4) not in known for f in narrow.tolist())
 
 
 def reads_back(block: Block) -> bool:

@@ -27,6 +27,9 @@ _LINE, ADDED_LINE = 0.01, 0.04
 
 ADDED_COLOUR = "#d1006c"
 
+_RING = 0.25
+"""Radius of the ring round a place where a slip of the hand was mended, inches."""
+
 _LARGEST_TEXT = 0.3
 """Height of letters, inches; less where a patch has no room for them."""
 
@@ -120,7 +123,8 @@ def _label(block: Block, patch: int, label: str) -> str:
 def render_before_after(mendings: Sequence[Mending]) -> str:
     """Return a picture of blocks before and after, block under block, as text of an SVG file.
 
-    Every alternative has a picture of its own to the right of the drawing; what is added is marked.
+    Every alternative has a picture of its own to the right of the drawing; what is added is marked, with a ring
+    round each slip of the hand that was mended.
     """
     paints = Paints()
     body: list[str] = []
@@ -129,6 +133,7 @@ def render_before_after(mendings: Sequence[Mending]) -> str:
         _, _, across, down = mending.sketch.bounds
         body.append(f'  <g transform="translate(0 {number(top)})">')
         body += _sketch(mending.sketch, paints)
+        body += _slips(mending)
         body.append("  </g>")
         left = across + _APART
         after = [(a.block, a.added) for a in mending.alternatives]
@@ -156,6 +161,16 @@ def render_before_after(mendings: Sequence[Mending]) -> str:
             "",
         ]
     )
+
+
+def _slips(mending: Mending) -> Iterator[str]:
+    """Yield a ring round each slip of the hand that was mended."""
+    for slip in mending.slips:
+        x, y = map(number, slip.at)
+        yield (
+            f'    <circle cx="{x}" cy="{y}" r="{_RING}" fill="none" stroke="{ADDED_COLOUR}" '
+            f'stroke-width="{ADDED_LINE}"/>'
+        )
 
 
 def _sketch(sketch: Sketch, paints: Paints) -> Iterator[str]:

@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from itertools import pairwise
 
 import shapely
 
 from seamtree.block.model import Block
-from seamtree.block.sketch import Sketch
-from seamtree.errors import Point
+from seamtree.block.sketch import Sketch, Slip
+from seamtree.errors import Finding, Point
 from seamtree.fabric import fabric_words
 from seamtree.mending.curves import Straightening
 from seamtree.mending.merge import Pair
 from seamtree.mending.model import AddedSeam, Alternative, DroppedSeam, Mending, StraightenedCurve
 from seamtree.mending.seams import Parts
 from seamtree.planning.model import Plan
+from seamtree.remedies import Remedy
 from seamtree.words import at, listed
 
 _COUNTED = {1: "one", 2: "two", 3: "three", 4: "four", 5: "five", 6: "six", 7: "seven", 8: "eight", 9: "nine"}
@@ -191,13 +193,53 @@ def describe_change(alternative: Alternative) -> list[str]:
         on = "draw a seam" if seam.between is None else "carry the seam between {} and {} on".format(*seam.between)
         more = f": {_more(len(seam.through))}" if apart else ""
         sentences.append(f"{on} through {listed(seam.through)} from {at(first)} to {seam.to} at {at(last)}{more}")
-    for gone in alternative.dropped:
+    for n, gone in enumerate(alternative.dropped):
         first, last = gone.path[0], gone.path[-1]
+        # Where three patches that meet become one, the third of their seams goes as well.
+        less = "one patch less" if n < -alternative.added_patches else "it goes with the others"
         sentences.append(
             f"drop the seam between {gone.between[0]} and {gone.between[1]}, which are of the same fabric, "
-            f"from {at(first)} to {at(last)}: one patch less"
+            f"from {at(first)} to {at(last)}: {less}"
         )
     return sentences
+
+
+def describe_slips(mending: Mending) -> list[str]:
+    """Return one sentence for every slip of the hand that was mended."""
+    return [f"{_SLIPS[slip.kind].format(shape=slip.shape)} at {at(slip.at)}{_by(slip)}" for slip in mending.slips]
+
+
+def hint(slips: Sequence[Slip]) -> Finding:
+    """Say what looks like slips of the hand, and how they would be mended."""
+    size = max(slip.distance for slip in slips)
+    first = slips[0]
+    others = "" if len(slips) == 1 else f" and at {_more_places(len(slips) - 1)}"
+    remedy = Remedy("within", f"{max(math.ceil(size * 100 - 1e-6) / 100, 0.03):g}")
+    message = (
+        f"At {at(first.at)}{others} the drawing is off by no more than {size:.2f} in, perhaps by a slip of the hand: "
+        f"{remedy} mends that first."
+    )
+    return Finding("slip", message, first.at, remedies=(remedy,))
+
+
+def _more_places(number: int) -> str:
+    return "one more place" if number == 1 else f"{number} more places"
+
+
+def _by(slip: Slip) -> str:
+    return f": moved by {max(slip.distance, 0.01):.2f} in" if slip.distance > 0 else ""
+
+
+_SLIPS = {
+    "gap": "close the gap at {shape}",
+    "overlap": "pull back {shape}, which overlaps its neighbour,",
+    "overshoot": "pull back the end of {shape}, which sticks out,",
+    "loose end": "take away the loose end of {shape}",
+    "bend": "straighten {shape}",
+    "doubled line": "put {shape}, which is drawn twice, onto the other line",
+    "open outline": "close the outline of {shape}",
+    "missing frame": "draw the frame, which is missing, from",
+}
 
 
 def describe_straightening(mending: Mending) -> list[str]:
