@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from seamtree.block.model import Block
 from seamtree.search.peel import peel
 from seamtree.search.tree import Found, Grown
-from seamtree.search.view import build_view
+from seamtree.search.view import SeamView, build_view
+
+if TYPE_CHECKING:
+    from seamtree.block.largest import Size
 
 
-def find_order(block: Block, *, time_limit: float) -> Found:
+def find_order(block: Block, *, time_limit: float, size: Size | None = None) -> Found:
     """Find the best sewing order of a block.
 
     Parameters
@@ -17,8 +22,20 @@ def find_order(block: Block, *, time_limit: float) -> Found:
         The block.
     time_limit
         Effort in seconds of an ordinary machine; counted, not clocked.
+    size
+        Width and height (inches) of a rectangle that no unit may be larger than, turned by any angle.
     """
     view = build_view(block)
+    found = _find(view, time_limit=time_limit)
+    if size is None:
+        return found
+    from seamtree.block.largest import Largest
+    from seamtree.search.limited import keep_to_size
+
+    return keep_to_size(view, found, Largest(block, size), time_limit=time_limit)
+
+
+def _find(view: SeamView, *, time_limit: float) -> Found:
     chain = peel(view, view.all_patches)
     if chain is not None:
         return Found(Grown(chain), 0, 1, proven=True)
