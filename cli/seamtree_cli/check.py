@@ -16,7 +16,7 @@ from seamtree_cli import options
 from seamtree_cli.answers import answer_each, judge_plans
 from seamtree_cli.files import check_target, write_whole
 from seamtree_cli.guard import command
-from seamtree_cli.sewing_tree import render_plan, render_warnings
+from seamtree_cli.sewing_tree import render_notes, render_plan, render_warnings
 from seamtree_cli.streams import Output, put_json
 from seamtree_cli.terminal_picture import LEAST_ROWS, MOST_ROWS, render_picture
 from seamtree_cli.wording import plain
@@ -37,6 +37,8 @@ def check(
     lines: options.Lines = False,
     white: options.White = None,
     pdf_page: options.PdfPage = None,
+    largest: options.Largest = None,
+    fit: options.Fit = None,
     time_limit: options.TimeLimit = 10.0,
     workers: options.Workers = 1,
     watch: options.Watch = False,
@@ -99,6 +101,8 @@ def check(
         lines=lines,
         white=white,
         pdf_page=pdf_page,
+        wishes=options.wishes(largest=largest, fit=fit),
+        paper="a4",
     )
     jobs = [how._replace(source=source) for source in drawings]
     effort = time_limit if explain else None
@@ -196,6 +200,8 @@ class _Printer:
             if self._picture:
                 self._print_picture(plan)
             self._console.print(render_plan(plan, colour=self._colour))
+            for line in render_notes(plan.notes):
+                self._console.print(line)
             self._print_warnings(warning for warning in plan.warnings if _words(warning) not in said)
             if self._effort is not None:
                 for depth, sentence in _explain(plan, self._effort).sentences():

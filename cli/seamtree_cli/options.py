@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
+from seamtree.errors import OptionError
+
+if TYPE_CHECKING:
+    from seamtree.planning.wishes import Wishes
+
 READING = "How the drawing is read"
 WORKING = "How it is worked on"
+ASKING = "What is asked of the plan"
 SHOWING = "What is shown"
 CLOTH = "How the cloth is cut"
 
@@ -32,7 +38,6 @@ Drawing = Annotated[
 
 def _width(text: str) -> float:
     """Read a length; what is wrong with it is told as for every option."""
-    from seamtree.errors import OptionError
     from seamtree.pattern.lengths import parse_length
 
     try:
@@ -122,6 +127,51 @@ TimeLimit = Annotated[
         rich_help_panel=WORKING,
     ),
 ]
+
+Largest = Annotated[
+    str | None,
+    typer.Option(
+        metavar="WxH",
+        help="No unit may be larger than this, finished size, turned by any angle: 5x5, 19cmx25cm.",
+        rich_help_panel=ASKING,
+        show_default=False,
+    ),
+]
+
+Fit = Annotated[
+    str | None,
+    typer.Option(
+        metavar="a4|letter",
+        help="No unit may be larger than a sheet of this paper holds, so that no foundation has to be taped.",
+        rich_help_panel=ASKING,
+        show_default=False,
+    ),
+]
+
+
+def wishes(*, largest: str | None = None, fit: str | None = None, allowance: float | None = None) -> Wishes:
+    """Return what is asked of plans.
+
+    Raises
+    ------
+    OptionError
+        If an option makes no sense.
+    """
+    from seamtree.planning.wishes import NO_WISHES, Wishes
+
+    if largest is not None and fit is not None:
+        raise OptionError("--largest and --fit both say how large a unit may be; give one of them")
+    if largest is not None:
+        from seamtree.pattern.lengths import parse_size
+
+        return Wishes(parse_size(largest))
+    if fit is not None:
+        from seamtree.pattern.paper import ALLOWANCE, find_paper
+
+        paper = find_paper(fit)
+        return Wishes(paper.holds(ALLOWANCE if allowance is None else allowance), paper.name)
+    return NO_WISHES
+
 
 Workers = Annotated[
     int,

@@ -26,7 +26,7 @@ from seamtree_cli.pattern_work import (
     put_drawings_together,
     put_together,
 )
-from seamtree_cli.sewing_tree import render_warnings
+from seamtree_cli.sewing_tree import render_notes, render_warnings
 from seamtree_cli.streams import Output, put_json
 from seamtree_cli.wording import count, dimensions, plain
 from seamtree_cli.work import STDIN, Job, Outcome, is_pattern
@@ -35,7 +35,6 @@ if TYPE_CHECKING:  # other commands start without what is needed for paper
     from seamtree.errors import Finding
     from seamtree.pattern import Options, Work
     from seamtree.pattern.pattern_file import PatternFile
-    from seamtree.planning.model import Plan
 
 PRINTING = "What is printed"
 
@@ -108,6 +107,8 @@ def pack(
     lines: options.Lines = False,
     white: options.White = None,
     pdf_page: options.PdfPage = None,
+    largest: options.Largest = None,
+    fit: options.Fit = None,
     time_limit: options.TimeLimit = 10.0,
     json: Annotated[
         bool,
@@ -154,6 +155,8 @@ def pack(
         metric=metric or bool(file and file.metric),
         pages=pages,
     )
+    from seamtree.pattern.paper import PAPERS
+
     layers = tuple(skip_layer or ())
     job = Job(
         "",
@@ -165,6 +168,8 @@ def pack(
         lines=lines,
         white=white,
         pdf_page=pdf_page,
+        wishes=options.wishes(largest=largest, fit=fit, allowance=how.allowance),
+        paper=next(name for name, paper in PAPERS.items() if paper == how.paper),
     )
     jobs = [job._replace(source=drawing) for drawing in drawings]
     if print_pattern:
@@ -252,7 +257,7 @@ def _write(work: Work, how: Options, output: Path | None, svg: Path | None, *, j
             size = how.lengths.area(plan.block.width, plan.block.height)
         times = f" × {block.copies}" if block.copies > 1 else ""
         console.print(Text.assemble((f"{plain(block.title)}{times}", "bold"), f", {size}: {figures}"))
-        for line in render_warnings(_told(plan, how)):
+        for line in (*render_notes(_told(plan.notes, how)), *render_warnings(_told(plan.warnings, how))):
             console.print(line)
     if svg is not None:
         console.print(Text(f"written: {count(len(files), 'foundation')} to {plain(str(svg))}"), soft_wrap=True)
@@ -261,13 +266,13 @@ def _write(work: Work, how: Options, output: Path | None, svg: Path | None, *, j
     console.file.flush()
 
 
-def _told(plan: Plan, how: Options) -> tuple[Finding, ...]:
-    """Return the warnings of a plan, in centimetres if that is how lengths are written."""
+def _told(findings: tuple[Finding, ...], how: Options) -> tuple[Finding, ...]:
+    """Return notes or warnings of a plan, in centimetres if that is how lengths are written."""
     from seamtree.pattern.lengths import in_centimetres
 
     if not how.lengths.metric:
-        return plan.warnings
-    return tuple(replace(warning, message=in_centimetres(warning.message)) for warning in plan.warnings)
+        return findings
+    return tuple(replace(warning, message=in_centimetres(warning.message)) for warning in findings)
 
 
 def _write_folder(folder: Path, files: dict[str, str]) -> None:

@@ -62,6 +62,8 @@ def picture(
     lines: options.Lines = False,
     white: options.White = None,
     pdf_page: options.PdfPage = None,
+    largest: options.Largest = None,
+    fit: options.Fit = None,
     time_limit: options.TimeLimit = 10.0,
     watch: options.Watch = False,
 ) -> int:
@@ -99,6 +101,7 @@ def picture(
         lines=lines,
         white=white,
         pdf_page=pdf_page,
+        wishes=options.wishes(largest=largest, fit=fit),
     )
     if watch:
         from seamtree_cli.watching import watch_each

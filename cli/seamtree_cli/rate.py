@@ -162,6 +162,8 @@ def rate(
     lines: options.Lines = False,
     white: options.White = None,
     pdf_page: options.PdfPage = None,
+    largest: options.Largest = None,
+    fit: options.Fit = None,
     time_limit: options.TimeLimit = 10.0,
     workers: options.Workers = 1,
     as_json: options.Json = False,
@@ -209,6 +211,7 @@ def rate(
         lines=lines,
         white=white,
         pdf_page=pdf_page,
+        wishes=options.wishes(largest=largest, fit=fit),
     )
     text, judge = _scale(scale)
     if times is not None:

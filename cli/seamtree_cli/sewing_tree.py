@@ -86,6 +86,12 @@ def render_warnings(warnings: Sequence[Finding]) -> Iterator[Text]:
             yield Text.assemble(("warning: ", "yellow"), f"{more:,} more like these; --json lists them all")
 
 
+def render_notes(notes: Sequence[Finding]) -> Iterator[Text]:
+    """Yield one line for each note."""
+    for note in notes:
+        yield Text.assemble(("note: ", "cyan"), plain(note.message))
+
+
 def _heading(plan: Plan) -> Text:
     """Return the root: name and size, verdict, figures, and what is proven."""
     lines = [
@@ -155,6 +161,10 @@ def _proof(plan: Plan) -> str:
     counts, bound = plan.counts, plan.bound
     if plan.verdict == "single unit":
         return ""
+    limit = plan.wishes.limit
+    if limit and plan.proven:
+        corners = "hard corners, nor then " * bool(counts.hard_corners)
+        return f"proven: no sewing order has fewer {corners}units {limit}"
     if plan.proven:
         return f"proven: no sewing order has fewer {'hard corners, nor then fewer ' * bool(counts.hard_corners)}units"
     least = f"at least {count(bound.units, 'unit is', 'units are')} needed"

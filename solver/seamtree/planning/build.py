@@ -25,16 +25,18 @@ from seamtree.planning.model import (
     units_of,
 )
 from seamtree.planning.naming import middle_of, name_patches, sort_ids
+from seamtree.planning.notes import told_limit
 from seamtree.planning.numbering import number_units
 from seamtree.planning.pressing import Pressed, press_seams
 from seamtree.planning.replay import replay
-from seamtree.search.find import find_order
+from seamtree.planning.wishes import NO_WISHES, Wishes
+from seamtree.search.find import find_limited, find_order
 from seamtree.search.tree import TIDIED_FIGURES, Found, Grown, Order
 from seamtree.search.view import build_view
 from seamtree.words import count as count_words
 
 
-def plan(block: Block, *, time_limit: float = 10.0) -> Plan:
+def plan(block: Block, *, time_limit: float = 10.0, wishes: Wishes = NO_WISHES) -> Plan:
     """Find the best sewing order of a block and check it by sewing it step by step.
 
     Parameters
@@ -44,6 +46,8 @@ def plan(block: Block, *, time_limit: float = 10.0) -> Plan:
     time_limit
         Effort in seconds of an ordinary machine. It is counted in steps of the search, not clocked, so that the
         answer is the same on every machine; when it ends, the plan is valid and its bound honest.
+    wishes
+        What is asked of the plan besides the order of merit.
 
     Returns
     -------
@@ -58,8 +62,13 @@ def plan(block: Block, *, time_limit: float = 10.0) -> Plan:
         If the plan does not describe a real sewing order, which would be a fault of this program.
     """
     check_time_limit(time_limit)
-    found = find_order(block, time_limit=time_limit)
+    found = free = find_order(block, time_limit=time_limit)
+    if wishes.largest is not None:
+        found = find_limited(block, free, wishes.largest, time_limit=time_limit)
     result = build_plan(block, found)
+    if wishes != NO_WISHES:
+        result = replace(result, wishes=wishes)
+        result = replace(result, notes=tuple(told_limit(result, free)))
     from seamtree.report import block_json
 
     replay(
@@ -88,6 +97,7 @@ def build_plan(block: Block, found: Found) -> Plan:
         repeats=repeats,
         unproven=(*found.unproven, *unproven),
         claims=found.claims,
+        locked=found.locked,
     )
     ids = bare.patch_ids()
     return replace(bare, warnings=(*_with_ids(block.notes, ids), *_warn(bare, found, ids)))

@@ -12,7 +12,6 @@ from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
 from seamtree.errors import Point
-
 from seamtree.proofs.planar import Patches, Planar, bits
 from seamtree.tolerances import MAX_TURN_DEGREES
 
@@ -214,7 +213,7 @@ class FullCuts:
                 first = -1  # the line begins inside the part
             for k in range(stop - run.bit_count(), stop):
                 if around[block.edges[k].end] & ~part:
-                    if 0 <= first and k <= self.planar.reach(first):
+                    if first >= 0 and k <= self.planar.reach(first):
                         found.append(self._cut(part, inside, first, k))
                     first = k + 1
         return found

@@ -106,7 +106,8 @@ class LimitedChecker:
         self._cuts, self._largest, self._numbers = cuts, largest, numbers
         self.costs: dict[Patches, Cost] = {}
         self.searched: dict[Patches, Searched] = {}
-        self._waiting: list[Patches] = []
+        self._waiting: dict[int, list[Patches]] = {}
+        self._joins: dict[Patches, int] = {}
 
     def check(self, patches: Patches, cost: Cost) -> None:
         """Check that no order of a part with such units costs less.
@@ -117,14 +118,18 @@ class LimitedChecker:
             If a claim does not follow.
         """
         self._require(patches, cost)
-        while self._waiting:
-            claimed = self._waiting.pop()
-            self._justify(claimed, self.costs[claimed])
+        for size in range(
+            patches.bit_count(), 0, -1
+        ):  # what rests on a part is larger, so nothing is looked at twice
+            for claimed in self._waiting.pop(size, ()):
+                self._justify(claimed, self.costs[claimed])
 
     def _require(self, patches: Patches, cost: Cost) -> None:
-        if cost > self.costs.get(patches, NOTHING):
+        known = self.costs.get(patches)
+        if known is None and cost > NOTHING:
+            self._waiting.setdefault(patches.bit_count(), []).append(patches)
+        if cost > (known or NOTHING):
             self.costs[patches] = cost
-            self._waiting.append(patches)
 
     def _value(self, patches: Patches) -> Cost:
         searched = self._numbers.searched(patches)
@@ -142,8 +147,10 @@ class LimitedChecker:
             return
         if self._weights is not None and cost.joins < self._weights.least_units(patches):
             return
-        if self._largest.holds(patches) and self._cuts.is_unit(patches):
-            raise ProofError(f"a unit of {patches.bit_count()} patches that is small enough was claimed to need a join")
+        if self._cuts.is_unit(patches) and self._largest.holds(patches):
+            raise ProofError(
+                f"a unit of {patches.bit_count()} patches that is small enough was claimed to need a join"
+            )
         safe = self._cuts.safe(patches)
         for cut in (safe,) if safe else self._cuts.of(patches):
             self._require_joins(cut, cost.joins - 1)
@@ -161,12 +168,20 @@ class LimitedChecker:
 
     def _require_joins(self, cut: Cut, joins: int) -> None:
         """Claim no more for the sides of a cut than is needed."""
-        one, other = (self._value(side).joins for side in (cut.left, cut.right))
+        one, other = self._joins_of(cut.left), self._joins_of(cut.right)
         if one + other < joins:
             raise ProofError(_too_little(cut))
         one = min(one, joins)
-        self._require(cut.left, Cost(joins=one))
-        self._require(cut.right, Cost(joins=joins - one))
+        for side, least in ((cut.left, one), (cut.right, joins - one)):
+            if least:
+                self._require(side, Cost(joins=least))
+
+    def _joins_of(self, patches: Patches) -> int:
+        joins = self._joins.get(patches)
+        if joins is None:
+            cost = self._value(patches)
+            joins = self._joins[patches] = cost.joins if cost == Cost(joins=cost.joins) else 0
+        return joins
 
 
 def _too_little(cut: Cut) -> str:

@@ -7,13 +7,13 @@ from typing import TYPE_CHECKING
 from seamtree.block.model import Block
 from seamtree.search.peel import peel
 from seamtree.search.tree import Found, Grown
-from seamtree.search.view import SeamView, build_view
+from seamtree.search.view import build_view
 
 if TYPE_CHECKING:
     from seamtree.block.largest import Size
 
 
-def find_order(block: Block, *, time_limit: float, size: Size | None = None) -> Found:
+def find_order(block: Block, *, time_limit: float) -> Found:
     """Find the best sewing order of a block.
 
     Parameters
@@ -22,20 +22,8 @@ def find_order(block: Block, *, time_limit: float, size: Size | None = None) -> 
         The block.
     time_limit
         Effort in seconds of an ordinary machine; counted, not clocked.
-    size
-        Width and height (inches) of a rectangle that no unit may be larger than, turned by any angle.
     """
     view = build_view(block)
-    found = _find(view, time_limit=time_limit)
-    if size is None:
-        return found
-    from seamtree.block.largest import Largest
-    from seamtree.search.limited import keep_to_size
-
-    return keep_to_size(view, found, Largest(block, size), time_limit=time_limit)
-
-
-def _find(view: SeamView, *, time_limit: float) -> Found:
     chain = peel(view, view.all_patches)
     if chain is not None:
         return Found(Grown(chain), 0, 1, proven=True)
@@ -43,3 +31,23 @@ def _find(view: SeamView, *, time_limit: float) -> Found:
     from seamtree.search.joined import find_joined_order
 
     return find_joined_order(view, time_limit=time_limit)
+
+
+def find_limited(block: Block, found: Found, size: Size, *, time_limit: float) -> Found:
+    """Find the best sewing order of a block with units that are no larger than a rectangle.
+
+    Parameters
+    ----------
+    block
+        The block.
+    found
+        Its best order with units of any size.
+    size
+        Width and height of the rectangle, inches; units may be turned by any angle.
+    time_limit
+        As for `find_order`.
+    """
+    from seamtree.block.largest import Largest
+    from seamtree.search.limited import keep_to_size
+
+    return keep_to_size(build_view(block), found, Largest(block, size), time_limit=time_limit)

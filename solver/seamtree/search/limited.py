@@ -1,7 +1,7 @@
 """Orders whose units are no larger than a largest foundation.
 
-What is said of the parts graph holds of limited units too, but for one thing. Where a plan is restricted to one side of
-a straight cut, every unit stays a unit and none gets larger, so safe cuts are joins that may come first, and parts
+What is said of the parts graph holds of limited units too, but for one thing. Where a plan is restricted to one side
+of a straight cut, every unit stays a unit and none gets larger, so safe cuts are joins that may come first, and parts
 between them can be looked at one by one. But a part that is a unit may be too large, and then has to be cut. So
 fewest(part) = 1 for a unit that is small enough or a single patch, else the least fewest(A) + fewest(B) over all full
 straight cuts. Parts with the same junctions inside may differ in size, so here a part is the set of its patches.
@@ -135,9 +135,12 @@ class LimitedParts:
     def _choose(self, cuts: Sequence[Cut], limit: int, low: int) -> tuple[tuple[int, Cut] | None, int]:
         """Try cuts, the promising ones first; return the best within the limit, or what all of them exceed."""
         best: tuple[int, Cut] | None = None
-        floor = _UNLIMITED
-        promising = sorted((self.low(cut.left) + self.low(cut.right), _imbalance(cut), cut) for cut in cuts)
-        for least, _, cut in promising:
+        rated = [(self.low(cut.left) + self.low(cut.right), _imbalance(cut), cut) for cut in cuts]
+        floor = min((least for least, _, _ in rated), default=_UNLIMITED)
+        if floor > limit:
+            return None, floor
+        floor = min((least for least, _, _ in rated if least > limit), default=_UNLIMITED)
+        for least, _, cut in sorted(way for way in rated if way[0] <= limit):
             if least > limit:
                 floor = min(floor, least)
                 break
@@ -187,11 +190,10 @@ def _weigh(units: Collection[int], patches: int) -> list[int]:
         for p in bits(unit):
             largest[p] = max(largest[p], size)
     weights = [WEIGHT // size for size in largest]
-    members = [tuple(bits(unit)) for unit in units]
-    spare = [WEIGHT - sum(weights[p] for p in unit) for unit in members]
+    spare = [WEIGHT - sum(weights[p] for p in bits(unit)) for unit in units]
     holding: list[list[int]] = [[] for _ in range(patches)]
-    for n, unit in enumerate(members):
-        for p in unit:
+    for n, unit in enumerate(units):
+        for p in bits(unit):
             holding[p].append(n)
     for p in sorted(range(patches), key=lambda p: (len(holding[p]), p)):
         more = min(spare[n] for n in holding[p])
@@ -239,9 +241,7 @@ class _Keeper:
         """Cut the block at safe cuts, and settle what is left piece by piece."""
         self._cuts = FullCuts(Planar(self.view.block))
         self._deadline = Deadline(self.time_limit)
-        self._parts = LimitedParts(
-            self._cuts, self.largest, _PARTS_PER_SECOND * self.time_limit, self._deadline
-        )
+        self._parts = LimitedParts(self._cuts, self.largest, _PARTS_PER_SECOND * self.time_limit, self._deadline)
         self._numbers = _Numbers(self._parts)
         self._spent = 0.0
         if not self.found.locked:
@@ -381,7 +381,9 @@ class _Keeper:
     def _locked(self, part: int) -> _Piece:
         members = list(bits(part))
         all_effort = SOLVER_SHARE * self.time_limit
-        effort = max(_LEAST_EFFORT, min(all_effort * len(members) / len(self.view.block.patches), all_effort - self._spent))
+        effort = max(
+            _LEAST_EFFORT, min(all_effort * len(members) / len(self.view.block.patches), all_effort - self._spent)
+        )
         answer = sew_small_part(self.view, members, effort=effort, deadline=self._deadline, holds=self.largest.holds)
         by = "paths"
         if answer is None:

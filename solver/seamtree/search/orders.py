@@ -220,9 +220,7 @@ def _stab(
 # ------------------------------------------------------------------------------------------------ orders
 
 
-def sew(
-    part: Part, last: Mapping[int, Pair], rank: Mapping[int, int], joins: Collection[int] = ()
-) -> Order:
+def sew(part: Part, last: Mapping[int, Pair], rank: Mapping[int, int], joins: Collection[int] = ()) -> Order:
     """Put seams together to a sewing order.
 
     Parameters

@@ -1,0 +1,136 @@
+"""What there is to say of a plan for which something was asked, or might be."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from itertools import pairwise
+
+from seamtree.block.largest import Largest, Size
+from seamtree.errors import Finding
+from seamtree.planning.model import Plan, Unit, nodes_in_turn
+from seamtree.planning.naming import middle_of, sort_ids
+from seamtree.search.find import find_limited
+from seamtree.search.tree import Found, Grown, Joined, Order, count_units
+from seamtree.search.view import bits
+from seamtree.words import count, dimensions, listed
+
+_MANY_PATCHES = 400
+"""Blocks up to this size are told how many units would need no tape."""
+
+_NOTE_EFFORT = 2.0
+"""Seconds that may go into that."""
+
+_FEW_NAMES = 6
+"""As many units are named one by one."""
+
+
+def told_limit(plan: Plan, free: Found) -> Iterator[Finding]:
+    """Yield what there is to say of a plan with limited units: what they cost, and the patches that are too large.
+
+    Parameters
+    ----------
+    plan
+        The plan, with what was asked.
+    free
+        The best order with units of any size.
+    """
+    size = plan.wishes.largest
+    if size is None:
+        return
+    units, without = plan.counts.units, count_units(free.order)
+    if units > without:
+        more = f"With units {plan.wishes.limit} the block takes {count(units, 'unit')}"
+        searched = "" if free.proven else ", as far as was searched"
+        yield Finding("wish-costs", f"{more}; with units of any size {without} would do{searched}.")
+    alone = tuple(bits(Largest(plan.block, size).oversized))
+    if alone:
+        ids = plan.patch_ids()
+        names = sort_ids(ids, alone)
+        what = (
+            f"Patch {names[0]} is larger than {dimensions(*size)} by itself and stays a unit; to have it smaller, draw it"
+            if len(names) == 1
+            else f"Patches {listed(names)} are larger than {dimensions(*size)} by themselves and stay units; to have them "
+            "smaller, draw each"
+        )
+        yield Finding(
+            "patch-too-large", f"{what} in several patches.", middle_of(plan.block, alone[:1]), tuple(names)
+        )
+
+
+def note_paper(plan: Plan, size: Size, paper: str, *, time_limit: float) -> Plan:
+    """Return a plan with a note on the foundations that a sheet of paper cannot hold, if there are any.
+
+    Parameters
+    ----------
+    plan
+        The plan; one that was asked for units of a size stays as it is.
+    size, paper
+        What a sheet holds (inches, finished size) and its name.
+    time_limit
+        As for `plan`.
+    """
+    wide, high = sorted((plan.block.width, plan.block.height))
+    if plan.wishes.largest is not None or (wide <= min(size) and high <= max(size)):
+        return plan
+    bound, cost = plan.bound, plan.claims.cost
+    order = _order_of(plan)
+    found = Found(
+        order,
+        bound.hard_corners,
+        bound.units,
+        plan.proven,
+        plan.locked,
+        (),
+        plan.claims,
+        cost.set_in,
+        cost.excess_pivots,
+    )
+    notes = tuple(_told_paper(plan, found, size, paper, time_limit=time_limit))
+    return replace(plan, notes=(*plan.notes, *notes)) if notes else plan
+
+
+def _order_of(plan: Plan) -> Order:
+    """Return a plan as an order without names."""
+    between = plan.block.edge_between()
+    finished: list[Order] = []
+    for node in nodes_in_turn(plan.tree):
+        if isinstance(node, Unit):
+            finished.append(Grown(node.patches))
+        else:
+            second, first = finished.pop(), finished.pop()
+            edges = tuple(between[frozenset(ends)] for ends in pairwise(node.seam.path))
+            finished.append(Joined(edges, (first, second)))
+    return finished[0]
+
+
+def _told_paper(plan: Plan, found: Found, size: Size, paper: str, *, time_limit: float) -> Iterator[Finding]:
+    largest = Largest(plan.block, size)
+    taped = [unit.name for unit in plan.units() if not largest.holds(sum(1 << p for p in unit.patches))]
+    if not taped:
+        return
+    names = (
+        listed(taped)
+        if len(taped) <= _FEW_NAMES
+        else f"{', '.join(taped[:_FEW_NAMES])} and {len(taped) - _FEW_NAMES} more"
+    )
+    several = len(taped) > 1
+    message = (
+        f"A sheet of {paper} holds {dimensions(*size)} of finished size. Unit{'s' * several} {names} "
+        f"{'are' if several else 'is'} larger, so {'their foundations are' if several else 'its foundation is'} taped "
+        f"together; --fit {_option(paper)} "
+    )
+    if len(plan.block.patches) > _MANY_PATCHES:
+        yield Finding("larger-than-paper", f"{message}asks for units that need no tape.")
+        return
+    limited = find_limited(plan.block, found, size, time_limit=min(time_limit, _NOTE_EFFORT))
+    number = count_units(limited.order)
+    exactly = "" if limited.proven else "at most "
+    message += f"takes {exactly}{count(number, 'unit')} and needs no tape."
+    if largest.oversized:
+        message = message.removesuffix(".") + ", except for patches that are too large by themselves."
+    yield Finding("larger-than-paper", message)
+
+
+def _option(paper: str) -> str:
+    return paper.lower().rpartition(" ")[2]
