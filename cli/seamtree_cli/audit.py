@@ -59,6 +59,8 @@ def audit(
     marks: options.Marks = None,
     lines: options.Lines = False,
     white: options.White = None,
+    largest: options.Largest = None,
+    fit: options.Fit = None,
     time_limit: options.TimeLimit = 10.0,
     proofread: Annotated[
         bool,
@@ -223,6 +225,7 @@ def audit(
         proofread=proofread,
         rate=rate,
         pictures=report is not None,
+        wishes=options.wishes(largest=largest, fit=fit),
     )
     settings.check()
     if cluster is not None and workers is not None:

@@ -113,9 +113,8 @@ def _told(checked: Checked) -> str:
     least = f"no order of straight seams{largest} takes fewer than {units}"
     if checked.hard_corners:
         corners = count(checked.hard_corners, "hard corner")
-        least = (
-            f"no order{largest} has fewer than {corners}, and none that is best in corners takes fewer than {units}"
-        )
+        none = "none that is best in corners"
+        least = f"no order{largest} has fewer than {corners}, and {none} takes fewer than {units}"
     if checked.units_witnessed:
         return f"{least}; every claim was followed"
     patches = sum(len(found.patches) for found in checked.searched)

@@ -40,8 +40,7 @@ class Job(NamedTuple):
     """One drawing and how to work on it; the fields are those of `seamtree.read` and `seamtree.plan`.
 
     With `proofread`, the numbers printed on the drawing are proven or refuted instead; with `grading`, its blocks are
-    rated as well, with `widths` at each of these instead of `width`; with `paper`, plans say what a sheet of it cannot
-    hold.
+    rated as well, with `widths` at each of these instead of `width`; with `paper`, plans say what it cannot hold.
     """
 
     source: str

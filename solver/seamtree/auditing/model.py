@@ -12,6 +12,7 @@ from typing import Any, Literal, get_args
 from seamtree import arguments
 from seamtree.drawing.reading import White
 from seamtree.errors import Finding, check_time_limit
+from seamtree.planning.wishes import NO_WISHES, Wishes
 from seamtree.tolerances import TOLERANCE
 
 SCHEMA = "seamtree-audit/1"
@@ -55,6 +56,8 @@ class Settings:
         Whether to rate how hard each block is to sew.
     pictures
         Whether to draw each block, for the page.
+    wishes
+        What is asked of plans.
     """
 
     width: float | None = None
@@ -67,6 +70,7 @@ class Settings:
     proofread: bool = False
     rate: bool = False
     pictures: bool = False
+    wishes: Wishes = NO_WISHES
 
     def check(self) -> None:
         """Refuse settings that make no sense for any drawing.
@@ -86,6 +90,7 @@ class Settings:
             arguments.choice("white", self.white, get_args(White))
         for name in ("lines", "proofread", "rate", "pictures"):
             arguments.flag(name, getattr(self, name))
+        arguments.instance("wishes", self.wishes, Wishes)
         check_options(self.width, self.tolerance)
         check_time_limit(self.time_limit)
 

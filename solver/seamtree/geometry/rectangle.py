@@ -22,9 +22,9 @@ def fitting_turn(points: Sequence[Point], width: float, height: float) -> float 
     """Return an angle by which some points have to be turned to lie in an upright rectangle; None if none does.
 
     As the points are turned, the corners of their hull that touch an upright box change only where a side of the hull
-    lies along the box (rotating calipers: Shamos 1978, Toussaint 1983, 'Solving geometric problems with the rotating
-    calipers', from memory). Between two such angles both extents are the lengths of fixed chords times a cosine. So if
-    any angle will do, one of these will, or one at which an extent is just the side of the rectangle.
+    lies along the box (rotating calipers: Shamos 1978; Toussaint 1983, 'Solving geometric problems with the rotating
+    calipers', from memory). Between two such angles both extents are the lengths of fixed chords times a cosine. So
+    if any angle will do, one of these will, or one at which an extent is just the side of the rectangle.
 
     Parameters
     ----------
@@ -76,7 +76,5 @@ def _where(chord: npt.NDArray[np.complex128], side: float, starts: Floats) -> li
     """Return the angles, from each start on, at which chords are as wide as a side; not a number where none is."""
     share = side / np.abs(chord)
     away = np.arccos(np.where(share <= 1, share, np.nan))
-    found = []
-    for angle in (np.angle(chord) - away, np.angle(chord) + away):
-        found.append(starts + (angle - starts + _DUST) % (2 * np.pi) - _DUST)
-    return found
+    angles = (np.angle(chord) - away, np.angle(chord) + away)
+    return [starts + (angle - starts + _DUST) % (2 * np.pi) - _DUST for angle in angles]

@@ -48,14 +48,12 @@ def told_limit(plan: Plan, free: Found) -> Iterator[Finding]:
         ids = plan.patch_ids()
         names = sort_ids(ids, alone)
         what = (
-            f"Patch {names[0]} is larger than {dimensions(*size)} by itself and stays a unit; to have it smaller, draw it"
+            f"Patch {names[0]} is larger than {dimensions(*size)} by itself, and stays a unit"
             if len(names) == 1
-            else f"Patches {listed(names)} are larger than {dimensions(*size)} by themselves and stay units; to have them "
-            "smaller, draw each"
+            else f"Patches {listed(names)} are larger than {dimensions(*size)} by themselves, and stay units"
         )
-        yield Finding(
-            "patch-too-large", f"{what} in several patches.", middle_of(plan.block, alone[:1]), tuple(names)
-        )
+        message = f"{what}; what is to be smaller has to be drawn in several patches."
+        yield Finding("patch-too-large", message, middle_of(plan.block, alone[:1]), tuple(names))
 
 
 def note_paper(plan: Plan, size: Size, paper: str, *, time_limit: float) -> Plan:
@@ -115,10 +113,11 @@ def _told_paper(plan: Plan, found: Found, size: Size, paper: str, *, time_limit:
         else f"{', '.join(taped[:_FEW_NAMES])} and {len(taped) - _FEW_NAMES} more"
     )
     several = len(taped) > 1
+    larger = f"Units {names} are larger, so their foundations are" if several else f"Unit {names} is larger, so its "
+    larger += "" if several else "foundation is"
     message = (
-        f"A sheet of {paper} holds {dimensions(*size)} of finished size. Unit{'s' * several} {names} "
-        f"{'are' if several else 'is'} larger, so {'their foundations are' if several else 'its foundation is'} taped "
-        f"together; --fit {_option(paper)} "
+        f"A sheet of {paper} holds {dimensions(*size)} of finished size. {larger} taped together; "
+        f"--fit {_option(paper)} "
     )
     if len(plan.block.patches) > _MANY_PATCHES:
         yield Finding("larger-than-paper", f"{message}asks for units that need no tape.")

@@ -135,8 +135,8 @@ class FullCuts:
     def small_units(self, holds: Callable[[Patches], bool], most: int) -> set[Patches] | None:
         """List the units of straight orders that are small enough, grown patch by patch; None if they are too many.
 
-        Whatever is a unit is one without its last patch, and what is small enough stays so. Straight cuts never leave a
-        part with an inward corner inside the block.
+        Whatever is a unit is one without its last patch, and what is small enough stays so. Straight cuts never leave
+        a part with an inward corner inside the block.
         """
         edges = self.planar.block.edges
         beside = [0] * len(self._left)

@@ -1,9 +1,10 @@
 """What parts cost at least if no unit may be larger than a rectangle.
 
-A number of joins is right for a part if so many patches of it lie too far apart to share units; or its patches weigh so
-much, where no unit that is small enough weighs more than one; or every full straight cut and the numbers of both sides
-come to no less, and the part is no unit that is small enough. (An order that turns a hard corner costs more.) Restricting an order to one side of a straight cut makes no unit larger, so a safe cut may come
-first. What a part with hard corners costs is what its pieces between safe cuts cost, as a search has settled it.
+A number of joins is right for a part if so many patches of it lie too far apart to share units; or its patches weigh
+so much, where no unit that is small enough weighs more than one; or every full straight cut and the numbers of both
+sides come to no less, and the part is no unit that is small enough. (An order that turns a hard corner costs more.)
+Restricting an order to one side of a straight cut makes no unit larger, so a safe cut may come first. What a part
+with hard corners costs is what its pieces between safe cuts cost, as a search has settled it.
 """
 
 from __future__ import annotations

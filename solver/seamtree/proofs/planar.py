@@ -202,7 +202,7 @@ class Planar:
         return not crossed and len({edges[k].left for k in run}) > 1 and len({edges[k].right for k in run}) > 1
 
     def parts_safely(self, run: range) -> bool:
-        """Tell whether a cut may come first where hard corners have to be turned: no drawn curve goes on across it."""
+        """Tell whether a cut may come first where corners have to be turned: no drawn curve goes on across it."""
         if not self.is_safe(run):
             return False
         for j in self.passed(run):

@@ -120,7 +120,7 @@ def sew_small_part(
     paths = _Paths(part, view.neighbours, MOST_STEPS if steps is None else steps, deadline)
     try:
         for limit in _limits(part, known):
-            search = _Search(view, part, whole, limit, paths, holds)
+            search = _Search(view, part, whole, limit, paths, holds=holds)
             cost = search.least(whole, limit)
             if cost <= limit:
                 break
@@ -240,7 +240,8 @@ class _Search:
         whole: int,
         limit: int,
         paths: _Paths,
-        holds: Callable[[int], bool] | None,
+        *,
+        holds: Callable[[int], bool] | None = None,
     ) -> None:
         self.view, self.part = view, part
         self._holds = holds
