@@ -33,25 +33,32 @@ def tasks(draw: st.DrawFn) -> tuple[list[int], Points]:
 
 
 @settings(max_examples=150, deadline=None)
-@given(tasks(), st.sampled_from([0, settings_module._TRIED]))
+@given(tasks(), st.sampled_from([0, settings_module._TRIED]), st.booleans())
 def test_as_many_points_as_can_be_agree_then_as_many_switches_as_can_be_stay(
-    task: tuple[list[int], Points], tried: int
+    task: tuple[list[int], Points], tried: int, with_costs: bool
 ) -> None:
     sizes, points = task
+    costs = (
+        [[k * size % 3 + (k > 0) for k in range(size)] for size in sizes] if with_costs else [[0] * n for n in sizes]
+    )
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(settings_module, "_TRIED", tried)  # with none, the constraint model chooses
-        choice = choose_settings(sizes, points, effort=1.0)
+        choice = choose_settings(costs, points, effort=1.0)
     assert choice.proven
+
+    def spent(chosen: tuple[int, ...]) -> int:
+        return sum(own[k] for own, k in zip(costs, chosen, strict=True))
+
     everything = product(*(range(size) for size in sizes))
-    best = max((agreeing(points, chosen), chosen.count(0)) for chosen in everything)
-    assert agreeing(points, choice.settings) == best[0]
+    best = max((agreeing(points, chosen), -spent(chosen), chosen.count(0)) for chosen in everything)
+    assert (agreeing(points, choice.settings), -spent(choice.settings)) == best[:2]
     if best[0] < len(points):
-        assert choice.settings.count(0) == best[1]
+        assert choice.settings.count(0) == best[2]
 
 
 def test_a_ring_of_three_that_cannot_agree_loses_one_point() -> None:
     ends = [(End(k, (True, False)), End((k + 1) % 3, (False, True))) for k in range(3)]
-    choice = choose_settings([2, 2, 2], [[pair] for pair in ends], effort=1.0)
+    choice = choose_settings([[0, 0]] * 3, [[pair] for pair in ends], effort=1.0)
     assert agreeing([[pair] for pair in ends], choice.settings) == 2
 
 
