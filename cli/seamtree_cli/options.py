@@ -149,7 +149,19 @@ Fit = Annotated[
 ]
 
 
-def wishes(*, largest: str | None = None, fit: str | None = None, allowance: float | None = None) -> Wishes:
+Renumber = Annotated[
+    bool,
+    typer.Option(
+        "--renumber",
+        help="Give new units and numbers. Without it those printed on the drawing are kept if they can be sewn.",
+        rich_help_panel=ASKING,
+    ),
+]
+
+
+def wishes(
+    *, largest: str | None = None, fit: str | None = None, allowance: float | None = None, renumber: bool = False
+) -> Wishes:
     """Return what is asked of plans.
 
     Raises
@@ -157,20 +169,20 @@ def wishes(*, largest: str | None = None, fit: str | None = None, allowance: flo
     OptionError
         If an option makes no sense.
     """
-    from seamtree.planning.wishes import NO_WISHES, Wishes
+    from seamtree.planning.wishes import Wishes
 
     if largest is not None and fit is not None:
         raise OptionError("--largest and --fit both say how large a unit may be; give one of them")
     if largest is not None:
         from seamtree.pattern.lengths import parse_size
 
-        return Wishes(parse_size(largest))
+        return Wishes(parse_size(largest), renumber=renumber)
     if fit is not None:
         from seamtree.pattern.paper import ALLOWANCE, find_paper
 
         paper = find_paper(fit)
-        return Wishes(paper.holds(ALLOWANCE if allowance is None else allowance), paper.name)
-    return NO_WISHES
+        return Wishes(paper.holds(ALLOWANCE if allowance is None else allowance), paper.name, renumber=renumber)
+    return Wishes(renumber=renumber)
 
 
 Workers = Annotated[

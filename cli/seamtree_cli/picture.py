@@ -64,6 +64,7 @@ def picture(
     pdf_page: options.PdfPage = None,
     largest: options.Largest = None,
     fit: options.Fit = None,
+    renumber: options.Renumber = False,
     time_limit: options.TimeLimit = 10.0,
     watch: options.Watch = False,
 ) -> int:
@@ -101,7 +102,7 @@ def picture(
         lines=lines,
         white=white,
         pdf_page=pdf_page,
-        wishes=options.wishes(largest=largest, fit=fit),
+        wishes=options.wishes(largest=largest, fit=fit, renumber=renumber),
     )
     if watch:
         from seamtree_cli.watching import watch_each

@@ -164,6 +164,7 @@ def rate(
     pdf_page: options.PdfPage = None,
     largest: options.Largest = None,
     fit: options.Fit = None,
+    renumber: options.Renumber = False,
     time_limit: options.TimeLimit = 10.0,
     workers: options.Workers = 1,
     as_json: options.Json = False,
@@ -211,7 +212,7 @@ def rate(
         lines=lines,
         white=white,
         pdf_page=pdf_page,
-        wishes=options.wishes(largest=largest, fit=fit),
+        wishes=options.wishes(largest=largest, fit=fit, renumber=renumber),
     )
     text, judge = _scale(scale)
     if times is not None:

@@ -160,7 +160,10 @@ def _proof(plan: Plan) -> str:
     """Say what no other sewing order can do better."""
     counts, bound = plan.counts, plan.bound
     if plan.verdict == "single unit":
-        return ""
+        return f"as printed: {plan.kept} are kept" if plan.kept else ""
+    if plan.kept:
+        best = counts.units == plan.claims.cost.joins + 1
+        return f"as printed: {plan.kept} are kept" + "; proven: no sewing order has fewer units" * best
     limit = plan.wishes.limit
     if limit and plan.proven:
         corners = "hard corners, nor then " * bool(counts.hard_corners)

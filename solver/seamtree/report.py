@@ -61,7 +61,9 @@ def block_json(plan: Plan) -> dict[str, Any]:
 
 def _asked(plan: Plan) -> dict[str, Any]:
     """Return what was asked of a plan and what there is to say of it; nothing where nothing is."""
-    asked = {"wishes": plan.wishes.to_json()} if plan.wishes != NO_WISHES else {}
+    asked: dict[str, Any] = {}
+    if plan.wishes != NO_WISHES or plan.kept:
+        asked = {"wishes": plan.wishes.to_json() | {"kept": plan.kept or None}}
     return {**asked, "notes": [note.to_json() for note in plan.notes]} if asked or plan.notes else {}
 
 

@@ -210,6 +210,10 @@ class Plan:
         What these wishes cost, and what else is good to know.
     locked
         The parts that straight seams cannot sew, each with its patches.
+    kept
+        What is as printed on the drawing: ``numbers`` (and units), ``units``, or nothing.
+    free_units
+        The units of the best order that was found without wishes, and whatever is printed.
     """
 
     block: Block
@@ -225,6 +229,8 @@ class Plan:
     wishes: Wishes = NO_WISHES
     notes: tuple[Finding, ...] = ()
     locked: tuple[tuple[int, ...], ...] = ()
+    kept: str = ""
+    free_units: int | None = None
 
     def __repr__(self) -> str:
         counts = self.counts

@@ -7,11 +7,14 @@ from dataclasses import replace
 from itertools import pairwise
 
 from seamtree.block.largest import Largest, Size
+from seamtree.block.model import Block
 from seamtree.errors import Finding
 from seamtree.planning.model import Plan, Unit, nodes_in_turn
 from seamtree.planning.naming import middle_of, sort_ids
+from seamtree.planning.printed import Printed
+from seamtree.planning.wishes import Wishes
 from seamtree.search.find import find_limited
-from seamtree.search.tree import Found, Grown, Joined, Order, count_units
+from seamtree.search.tree import Found, Grown, Joined, Order, count_units, units_in
 from seamtree.search.view import bits
 from seamtree.words import count, dimensions, listed
 
@@ -54,6 +57,39 @@ def told_limit(plan: Plan, free: Found) -> Iterator[Finding]:
         )
         message = f"{what}; what is to be smaller has to be drawn in several patches."
         yield Finding("patch-too-large", message, middle_of(plan.block, alone[:1]), tuple(names))
+
+
+def told_printed(plan: Plan, free: Found) -> Iterator[Finding]:
+    """Yield what it costs to keep what is printed."""
+    without = count_units(free.order)
+    if plan.kept and plan.counts.units > without:
+        searched = "" if free.proven else ", as far as was searched"
+        takes = f"The printed {plan.kept} are kept, which take {count(plan.counts.units, 'unit')}"
+        yield Finding("wish-costs", f"{takes}; with --renumber {without} would do{searched}.")
+
+
+def told_refusal(block: Block, printed: Printed, wishes: Wishes) -> Iterator[Finding]:
+    """Yield what of the wishes cannot be had: printed units that cannot be sewn, or that contradict the others."""
+    for fault in printed.faults[: _FEW_NAMES if printed.asked else 1]:
+        if printed.asked:
+            message = f"The printed units cannot be had: {fault.message} The plan is made without them."
+            yield Finding("wish-refused", message, fault.at, fault.patches)
+        else:
+            told = f"The printed numbers cannot be kept: {fault.message} The plan has new ones"
+            message = f"{told}; seamtree proofread tells all that is wrong."
+            yield Finding("numbers-not-kept", message, fault.at, fault.patches)
+    if printed.order is None or printed.names is None or wishes.largest is None:
+        return
+    largest = Largest(block, wishes.largest)
+    units = [unit.patches for unit in units_in(printed.order)]
+    large = sorted(printed.names[ps[0]] for ps in units if not largest.holds(sum(1 << p for p in ps)))
+    if large:
+        what = f"units {listed(large)} as printed are" if len(large) > 1 else f"unit {large[0]} as printed is"
+        message = (
+            f"The printed {printed.kept} and units {wishes.limit} contradict each other: {what} larger. The plan is "
+            "made without either; --renumber gives the printed ones up."
+        )
+        yield Finding("wish-refused", message)
 
 
 def note_paper(plan: Plan, size: Size, paper: str, *, time_limit: float) -> Plan:

@@ -17,7 +17,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from seamtree.search.foundations import Copy, find_copies
+from seamtree.search.foundations import Copy, find_copies, match_in_order
 from seamtree.search.peel import can_peel, interior_edges, is_chain, peel
 from seamtree.search.view import SeamView, bits
 
@@ -249,6 +249,31 @@ def _middle(view: SeamView, patch: int) -> tuple[float, float]:
         mx += cross * (ax + bx - 2 * x0)
         my += cross * (ay + by - 2 * y0)
     return (x0 + mx / (3 * area), y0 + my / (3 * area)) if area else ring[0]
+
+
+def as_numbered(view: SeamView, units: Sequence[Sequence[int]]) -> tuple[list[Copy], list[Numbering]]:
+    """Return what `number_units` does for units whose numbers stand already: those that are numbered alike are alike.
+
+    Parameters
+    ----------
+    view
+        Bit sets of the block.
+    units
+        The patches of each unit in sewing order.
+    """
+    found: list[Copy] = []
+    numberings: list[Numbering] = []
+    firsts: dict[int, list[tuple[int, tuple[int, ...]]]] = {}
+    for copy, patches in zip(find_copies(view.block, units), units, strict=True):
+        for kind, order in firsts.setdefault(copy.kind, []):
+            if match_in_order(view.block, order, patches):
+                found.append(Copy(kind, tuple(patches)))
+                break
+        else:
+            found.append(Copy(len(numberings), tuple(patches)))
+            firsts[copy.kind].append((len(numberings), tuple(patches)))
+            numberings.append(Numbering(tuple(patches), 0))
+    return found, numberings
 
 
 def _innermost_first(view: SeamView, patches: Iterable[int], part: int) -> list[int]:

@@ -63,7 +63,9 @@ class Pressed:
     proven: bool
 
 
-def press_seams(view: SeamView, tree: Node, copies: Sequence[Copy], numberings: Sequence[Numbering]) -> Pressed:
+def press_seams(
+    view: SeamView, tree: Node, copies: Sequence[Copy], numberings: Sequence[Numbering], *, fixed: bool = False
+) -> Pressed:
     """Choose a side for every join, and among orders that are as good, so that as many matched points nest as can.
 
     Parameters
@@ -76,13 +78,17 @@ def press_seams(view: SeamView, tree: Node, copies: Sequence[Copy], numberings: 
         For each unit, in the order of their names, the foundation that it is sewn on.
     numberings
         For each foundation the order of its first unit.
+    fixed
+        Whether these orders have to stay.
     """
     sewn = _lay_out(view.block, tree)
     points = [(n, j) for n, join in enumerate(sewn.joins) for j in join.seam.matched]
     meetings = {point: _meetings(view.block, sewn, *point) for point in points}
     stems = {edge for pairs in meetings.values() for pair in pairs for edge in pair}
     twins = _twins(copies)
-    orders = _candidates(view, sewn, copies, numberings, stems)
+    orders = [[numbering] for numbering in numberings]
+    if not fixed:
+        orders = _candidates(view, sewn, copies, numberings, stems)
     switches = _Switches(view.block, sewn, copies, twins, [[order.patches for order in some] for some in orders])
     choice = choose_settings(
         switches.costs(orders),

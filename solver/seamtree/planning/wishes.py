@@ -23,6 +23,8 @@ class Wishes:
         Width and height (inches, finished size) that no unit may be larger than, turned by any angle.
     paper
         The paper that this is the room of; empty if it is just a size.
+    renumber
+        Whether printed units and numbers that can be sewn give way to the best ones.
 
     Raises
     ------
@@ -32,6 +34,7 @@ class Wishes:
 
     largest: Size | None = None
     paper: str = ""
+    renumber: bool = False
 
     def __post_init__(self) -> None:
         if self.largest is not None and not all(0 < side < math.inf for side in self.largest):
@@ -50,7 +53,14 @@ class Wishes:
 
     def to_json(self) -> dict[str, Any]:
         """Return the wishes as plain data."""
-        return {"largest": None if self.largest is None else list(self.largest), "paper": self.paper or None}
+        return {
+            "largest": None if self.largest is None else list(self.largest),
+            "paper": self.paper or None,
+            "renumber": self.renumber,
+        }
 
 
 NO_WISHES = Wishes()
+
+RENUMBERED = Wishes(renumber=True)
+"""For plans that say what is the best, whatever is printed."""

@@ -13,12 +13,11 @@ from typing import NamedTuple
 
 from seamtree.errors import Point
 from seamtree.proofs.planar import Patches, Planar, bits
-from seamtree.tolerances import MAX_TURN_DEGREES
 
 _BYTE = 8
 
-_STRAIGHT = math.pi + math.radians(MAX_TURN_DEGREES)
-"""What a part may have at a corner that is not inward, radians: as much as lines may turn."""
+_STRAIGHT = math.pi + math.radians(40)
+"""What a part may have at a corner that is not inward, radians: more than lines may turn."""
 
 
 class Cut(NamedTuple):
