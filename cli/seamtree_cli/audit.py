@@ -61,6 +61,7 @@ def audit(
     white: options.White = None,
     largest: options.Largest = None,
     fit: options.Fit = None,
+    prefer: options.Prefer = "units",
     renumber: options.Renumber = False,
     time_limit: options.TimeLimit = 10.0,
     proofread: Annotated[
@@ -226,7 +227,7 @@ def audit(
         proofread=proofread,
         rate=rate,
         pictures=report is not None,
-        wishes=options.wishes(largest=largest, fit=fit, renumber=renumber),
+        wishes=options.wishes(largest=largest, fit=fit, prefer=prefer, renumber=renumber),
     )
     settings.check()
     if cluster is not None and workers is not None:

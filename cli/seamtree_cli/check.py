@@ -39,6 +39,7 @@ def check(
     pdf_page: options.PdfPage = None,
     largest: options.Largest = None,
     fit: options.Fit = None,
+    prefer: options.Prefer = "units",
     renumber: options.Renumber = False,
     time_limit: options.TimeLimit = 10.0,
     workers: options.Workers = 1,
@@ -102,7 +103,7 @@ def check(
         lines=lines,
         white=white,
         pdf_page=pdf_page,
-        wishes=options.wishes(largest=largest, fit=fit, renumber=renumber),
+        wishes=options.wishes(largest=largest, fit=fit, prefer=prefer, renumber=renumber),
         paper="a4",
     )
     jobs = [how._replace(source=source) for source in drawings]

@@ -149,6 +149,15 @@ Fit = Annotated[
 ]
 
 
+Prefer = Annotated[
+    Literal["units", "repeats"],
+    typer.Option(
+        help="What counts first where straight seams sew the block: fewer units, or fewer different foundations "
+        "(repeats), so that equal motifs are sewn one like the other.",
+        rich_help_panel=ASKING,
+    ),
+]
+
 Renumber = Annotated[
     bool,
     typer.Option(
@@ -160,7 +169,12 @@ Renumber = Annotated[
 
 
 def wishes(
-    *, largest: str | None = None, fit: str | None = None, allowance: float | None = None, renumber: bool = False
+    *,
+    largest: str | None = None,
+    fit: str | None = None,
+    allowance: float | None = None,
+    prefer: str = "units",
+    renumber: bool = False,
 ) -> Wishes:
     """Return what is asked of plans.
 
@@ -176,13 +190,14 @@ def wishes(
     if largest is not None:
         from seamtree.pattern.lengths import parse_size
 
-        return Wishes(parse_size(largest), renumber=renumber)
+        return Wishes(parse_size(largest), repeats=prefer == "repeats", renumber=renumber)
     if fit is not None:
         from seamtree.pattern.paper import ALLOWANCE, find_paper
 
         paper = find_paper(fit)
-        return Wishes(paper.holds(ALLOWANCE if allowance is None else allowance), paper.name, renumber=renumber)
-    return Wishes(renumber=renumber)
+        size = paper.holds(ALLOWANCE if allowance is None else allowance)
+        return Wishes(size, paper.name, prefer == "repeats", renumber)
+    return Wishes(repeats=prefer == "repeats", renumber=renumber)
 
 
 Workers = Annotated[

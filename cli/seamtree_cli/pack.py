@@ -109,6 +109,7 @@ def pack(
     pdf_page: options.PdfPage = None,
     largest: options.Largest = None,
     fit: options.Fit = None,
+    prefer: options.Prefer = "units",
     renumber: options.Renumber = False,
     time_limit: options.TimeLimit = 10.0,
     json: Annotated[
@@ -169,7 +170,7 @@ def pack(
         lines=lines,
         white=white,
         pdf_page=pdf_page,
-        wishes=options.wishes(largest=largest, fit=fit, renumber=renumber, allowance=how.allowance),
+        wishes=options.wishes(largest=largest, fit=fit, prefer=prefer, renumber=renumber, allowance=how.allowance),
         paper=next(name for name, paper in PAPERS.items() if paper == how.paper),
     )
     jobs = [job._replace(source=drawing) for drawing in drawings]

@@ -64,6 +64,7 @@ def picture(
     pdf_page: options.PdfPage = None,
     largest: options.Largest = None,
     fit: options.Fit = None,
+    prefer: options.Prefer = "units",
     renumber: options.Renumber = False,
     time_limit: options.TimeLimit = 10.0,
     watch: options.Watch = False,
@@ -102,7 +103,7 @@ def picture(
         lines=lines,
         white=white,
         pdf_page=pdf_page,
-        wishes=options.wishes(largest=largest, fit=fit, renumber=renumber),
+        wishes=options.wishes(largest=largest, fit=fit, prefer=prefer, renumber=renumber),
     )
     if watch:
         from seamtree_cli.watching import watch_each

@@ -164,6 +164,7 @@ def rate(
     pdf_page: options.PdfPage = None,
     largest: options.Largest = None,
     fit: options.Fit = None,
+    prefer: options.Prefer = "units",
     renumber: options.Renumber = False,
     time_limit: options.TimeLimit = 10.0,
     workers: options.Workers = 1,
@@ -212,7 +213,7 @@ def rate(
         lines=lines,
         white=white,
         pdf_page=pdf_page,
-        wishes=options.wishes(largest=largest, fit=fit, renumber=renumber),
+        wishes=options.wishes(largest=largest, fit=fit, prefer=prefer, renumber=renumber),
     )
     text, judge = _scale(scale)
     if times is not None:

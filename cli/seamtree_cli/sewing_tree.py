@@ -164,6 +164,8 @@ def _proof(plan: Plan) -> str:
     if plan.kept:
         best = counts.units == plan.claims.cost.joins + 1
         return f"as printed: {plan.kept} are kept" + "; proven: no sewing order has fewer units" * best
+    if plan.wishes.repeats:
+        return _proof_of_repeats(plan)
     limit = plan.wishes.limit
     if limit and plan.proven:
         corners = "hard corners, nor then " * bool(counts.hard_corners)
@@ -177,6 +179,16 @@ def _proof(plan: Plan) -> str:
         if getattr(bound, item):
             least += f", though with at least {getattr(bound, item)}"
     return f"not proven: {least}; a longer --time-limit may tell"
+
+
+def _proof_of_repeats(plan: Plan) -> str:
+    """Say whether fewer different foundations would do."""
+    if plan.proven:
+        least = "proven: no sewing order has fewer different foundations, nor then fewer units"
+        return f"{least} {plan.wishes.limit}".strip()
+    if plan.counts.hard_corners:
+        return "not proven: another sewing order may have fewer different foundations"
+    return "not proven: fewer different foundations, or units, may do; a longer --time-limit may tell"
 
 
 def _steps(node: Node, members: dict[int, tuple[str, ...]]) -> list[Step]:

@@ -25,13 +25,13 @@ from seamtree.planning.model import (
     units_of,
 )
 from seamtree.planning.naming import middle_of, name_patches, sort_ids
-from seamtree.planning.notes import told_limit, told_printed, told_refusal
+from seamtree.planning.notes import told_printed, told_refusal, told_wishes
 from seamtree.planning.numbering import as_numbered, number_units
 from seamtree.planning.pressing import Pressed, press_seams
 from seamtree.planning.printed import NOTHING_PRINTED, Printed, read_printed
 from seamtree.planning.replay import replay
 from seamtree.planning.wishes import NO_WISHES, Wishes
-from seamtree.search.find import find_limited, find_order
+from seamtree.search.find import find_limited, find_order, find_repeats
 from seamtree.search.tree import TIDIED_FIGURES, Found, Grown, Order, count_units
 from seamtree.search.view import build_view
 from seamtree.words import count as count_words
@@ -70,12 +70,15 @@ def plan(block: Block, *, time_limit: float = 10.0, wishes: Wishes = NO_WISHES) 
         printed, wishes = NOTHING_PRINTED, NO_WISHES
     if printed.kept:
         result = build_plan(block, _as_printed(free, printed), printed)
-    elif wishes.largest is not None:
-        result = build_plan(block, find_limited(block, free, wishes.largest, time_limit=time_limit))
     else:
-        result = build_plan(block, free)
+        found = free
+        if wishes.largest is not None:
+            found = find_limited(block, free, wishes.largest, time_limit=time_limit)
+        if wishes.repeats:
+            found = find_repeats(block, found, wishes.largest, time_limit=time_limit)
+        result = build_plan(block, found)
     result = replace(result, wishes=wishes, free_units=count_units(free.order))
-    result = replace(result, notes=(*refused, *told_printed(result, free), *told_limit(result, free)))
+    result = replace(result, notes=(*refused, *told_printed(result, free), *told_wishes(result, free)))
     from seamtree.report import block_json
 
     replay(

@@ -14,6 +14,7 @@ from seamtree.planning.naming import middle_of, sort_ids
 from seamtree.planning.printed import Printed
 from seamtree.planning.wishes import Wishes
 from seamtree.search.find import find_limited
+from seamtree.search.foundations import classify
 from seamtree.search.tree import Found, Grown, Joined, Order, count_units, units_in
 from seamtree.search.view import bits
 from seamtree.words import count, dimensions, listed
@@ -28,21 +29,22 @@ _FEW_NAMES = 6
 """As many units are named one by one."""
 
 
-def told_limit(plan: Plan, free: Found) -> Iterator[Finding]:
-    """Yield what there is to say of a plan with limited units: what they cost, and the patches that are too large.
+def told_wishes(plan: Plan, free: Found) -> Iterator[Finding]:
+    """Yield what there is to say of what was asked: what it costs, and the patches that are too large.
 
     Parameters
     ----------
     plan
         The plan, with what was asked.
     free
-        The best order with units of any size.
+        The best order without wishes.
     """
+    yield from _told_repeats(plan, free)
     size = plan.wishes.largest
     if size is None:
         return
     units, without = plan.counts.units, count_units(free.order)
-    if units > without:
+    if units > without and not plan.wishes.repeats:
         more = f"With units {plan.wishes.limit} the block takes {count(units, 'unit')}"
         searched = "" if free.proven else ", as far as was searched"
         yield Finding("wish-costs", f"{more}; with units of any size {without} would do{searched}.")
@@ -57,6 +59,24 @@ def told_limit(plan: Plan, free: Found) -> Iterator[Finding]:
         )
         message = f"{what}; what is to be smaller has to be drawn in several patches."
         yield Finding("patch-too-large", message, middle_of(plan.block, alone[:1]), tuple(names))
+
+
+def _told_repeats(plan: Plan, free: Found) -> Iterator[Finding]:
+    """Yield what it costs that fewer different foundations come before fewer units."""
+    if not plan.wishes.repeats:
+        return
+    if plan.counts.hard_corners:
+        message = "Different foundations are not compared where hard corners have to be turned."
+        yield Finding("repeats-not-compared", message)
+        return
+    kinds = len(set(classify(plan.block, [unit.patches for unit in units_in(free.order)])))
+    units, without = plan.counts.units, count_units(free.order)
+    if (units, plan.counts.foundations) != (without, kinds):
+        limit = f" {plan.wishes.limit}" if plan.wishes.limit else ""
+        asked = f"With the fewest different foundations{limit} the block takes {count(units, 'unit')} on "
+        asked += f"{count(plan.counts.foundations, 'foundation')}"
+        message = f"{asked}; with the fewest units it takes {count(without, 'unit')} on {count(kinds, 'foundation')}."
+        yield Finding("wish-costs", message)
 
 
 def told_printed(plan: Plan, free: Found) -> Iterator[Finding]:
@@ -78,7 +98,15 @@ def told_refusal(block: Block, printed: Printed, wishes: Wishes) -> Iterator[Fin
             told = f"The printed numbers cannot be kept: {fault.message} The plan has new ones"
             message = f"{told}; seamtree proofread tells all that is wrong."
             yield Finding("numbers-not-kept", message, fault.at, fault.patches)
-    if printed.order is None or printed.names is None or wishes.largest is None:
+    if printed.order is None or printed.names is None:
+        return
+    if wishes.repeats:
+        message = (
+            f"The printed {printed.kept} and the fewest different foundations contradict each other. The plan is "
+            "made without either; --renumber gives the printed ones up."
+        )
+        yield Finding("wish-refused", message)
+    if wishes.largest is None:
         return
     largest = Largest(block, wishes.largest)
     units = [unit.patches for unit in units_in(printed.order)]

@@ -23,6 +23,8 @@ class Wishes:
         Width and height (inches, finished size) that no unit may be larger than, turned by any angle.
     paper
         The paper that this is the room of; empty if it is just a size.
+    repeats
+        Whether fewer different foundations come before fewer units; every unit counts, single patches too.
     renumber
         Whether printed units and numbers that can be sewn give way to the best ones.
 
@@ -34,6 +36,7 @@ class Wishes:
 
     largest: Size | None = None
     paper: str = ""
+    repeats: bool = False
     renumber: bool = False
 
     def __post_init__(self) -> None:
@@ -56,6 +59,7 @@ class Wishes:
         return {
             "largest": None if self.largest is None else list(self.largest),
             "paper": self.paper or None,
+            "prefer": "repeats" if self.repeats else "units",
             "renumber": self.renumber,
         }
 

@@ -33,6 +33,27 @@ def find_order(block: Block, *, time_limit: float) -> Found:
     return find_joined_order(view, time_limit=time_limit)
 
 
+def find_repeats(block: Block, found: Found, size: Size | None, *, time_limit: float) -> Found:
+    """Find the sewing order of a block with the fewest different foundations, and then the fewest units.
+
+    Parameters
+    ----------
+    block
+        The block.
+    found
+        Its order with the fewest units.
+    size
+        What no unit may be larger than, as for `find_limited`; None if any may.
+    time_limit
+        As for `find_order`.
+    """
+    from seamtree.block.largest import Largest
+    from seamtree.search.repeats import prefer_repeats
+
+    largest = None if size is None else Largest(block, size)
+    return prefer_repeats(build_view(block), found, largest, time_limit=time_limit)
+
+
 def find_limited(block: Block, found: Found, size: Size, *, time_limit: float) -> Found:
     """Find the best sewing order of a block with units that are no larger than a rectangle.
 
