@@ -11,10 +11,12 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby
+from typing import TYPE_CHECKING
 
 from rich.cells import cell_len
 from rich.console import Console, ConsoleOptions, RenderResult
 from rich.style import Style
+from rich.table import Table
 from rich.text import Text
 from rich.tree import Tree
 
@@ -25,6 +27,9 @@ from seamtree.planning.directions import describe_join
 from seamtree.planning.model import PROVEN_ITEMS, Join, Node, Plan, Unit
 from seamtree.planning.naming import name_units, units_by_node
 from seamtree_cli.wording import LABEL_LENGTH, count, dimensions, inches, plain
+
+if TYPE_CHECKING:
+    from seamtree.comparison import Row
 
 MOST_ALIKE = 6
 """As many warnings of one kind are shown in full."""
@@ -90,6 +95,21 @@ def render_notes(notes: Sequence[Finding]) -> Iterator[Text]:
     """Yield one line for each note."""
     for note in notes:
         yield Text.assemble(("note: ", "cyan"), plain(note.message))
+
+
+def render_rows(rows: Sequence[Row]) -> Table:
+    """Return what each wish makes of a block as a table."""
+    table = Table(box=None, pad_edge=False, show_edge=False)
+    table.add_column("asked")
+    for name in ("units", "foundations", "matched", "corners", "sheets", "level"):
+        table.add_column(name, justify="right")
+    table.add_column("")
+    for row in rows:
+        counts = row.plan.counts
+        figures = (counts.units, counts.foundations, counts.matched_points, counts.hard_corners)
+        sheets = f"{row.sheets} {row.paper.rpartition(' ')[2]}"
+        table.add_row(row.wish, *map(str, figures), sheets, str(row.level), row.proof)
+    return table
 
 
 def _heading(plan: Plan) -> Text:

@@ -98,7 +98,9 @@ class _Sets:
             return replace(self._found, proven=False, unproven=UNCOMPARED)
         kinds, wanted = self._kinds()
         best: tuple[tuple[int, int, int], frozenset[int]] | None = None
-        complete, size = True, 1
+        complete, size = True, self._least(kinds, wanted)
+        if size >= mine and self._found.proven:
+            return replace(self._found, unproven=UNCOMPARED[1:])
         try:
             while size <= (mine if best is None else best[0][0]):
                 for chosen in self._fitting(kinds, wanted, size):
@@ -152,6 +154,15 @@ class _Sets:
                 kinds[kind] = _Kind(kind, Counter(self._kind_of[1 << p] for p in bits(unit)))
         wanted = Counter(self._kind_of[1 << p] for p in bits(self._view.all_patches))
         return [kinds[number] for number in sorted(kinds)], wanted
+
+    def _least(self, kinds: Sequence[_Kind], wanted: Mapping[int, int]) -> int:
+        """Return how many foundations there are at least: there have to be units enough of them."""
+        often = sorted((min(wanted[p] // n for p, n in kind.patches.items()) for kind in kinds), reverse=True)
+        units = size = 0
+        while units < self._found.units:
+            units += often[size]
+            size += 1
+        return size
 
     # -- sets that can make up the block ------------------------------------------------------------------------
 
