@@ -186,10 +186,9 @@ def _proof(plan: Plan) -> str:
         return f"as printed: {plan.kept} are kept" + "; proven: no sewing order has fewer units" * best
     if plan.wishes.repeats:
         return _proof_of_repeats(plan)
-    limit = plan.wishes.limit
-    if limit and plan.proven:
-        corners = "hard corners, nor then " * bool(counts.hard_corners)
-        return f"proven: no sewing order has fewer {corners}units {limit}"
+    if plan.wishes.limit and plan.proven:
+        corners = "hard corners, nor then fewer " * bool(counts.hard_corners)
+        return f"proven: no sewing order with units {plan.wishes.limit} has fewer {corners}units"
     if plan.proven:
         return f"proven: no sewing order has fewer {'hard corners, nor then fewer ' * bool(counts.hard_corners)}units"
     least = f"at least {count(bound.units, 'unit is', 'units are')} needed"

@@ -7,7 +7,7 @@ from dataclasses import replace
 from itertools import count
 
 from seamtree.block.model import MICRO, Block
-from seamtree.errors import Finding, check_time_limit
+from seamtree.errors import Finding, Point, check_time_limit
 from seamtree.planning.corners import describe_corners, hard_corner_warning
 from seamtree.planning.model import (
     PROVEN_ITEMS,
@@ -201,7 +201,7 @@ def _name(block: Block, order: Order, printed: Printed) -> Node:
     arms = block.interior_arms()
     finished: list[tuple[Node, frozenset[int]]] = []
     stack: list[tuple[Order, bool]] = [(order, False)]
-    size = _sizes(order) if printed.names is None else _ranks(order, printed.names)
+    size = _sizes(block, order) if printed.names is None else _ranks(order, printed.names)
     while stack:
         node, ready = stack.pop()
         if isinstance(node, Grown):
@@ -217,20 +217,29 @@ def _name(block: Block, order: Order, printed: Printed) -> Node:
     return finished[0][0]
 
 
-def _sizes(order: Order) -> dict[int, tuple[int, int, int]]:
-    """Return for every node what its place beside its sibling depends on: more joins first, more patches, place."""
-    sizes: dict[int, tuple[int, int, int]] = {}
+def _sizes(block: Block, order: Order) -> dict[int, tuple[int, int, Point, int]]:
+    """Return for every node what its place beside its sibling depends on: more joins first, more patches, place.
+
+    Places go from top to bottom and left to right, as units are laid out.
+    """
+    sizes: dict[int, tuple[int, int, Point, int]] = {}
     stack: list[tuple[Order, bool]] = [(order, False)]
     while stack:
         node, ready = stack.pop()
         if isinstance(node, Grown):
-            sizes[id(node)] = (0, -len(node.patches), min(node.patches))
+            sizes[id(node)] = (0, -len(node.patches), _corner(block, node.patches), min(node.patches))
         elif ready:
-            (a, b, c), (d, e, f) = (sizes[id(part)] for part in node.parts)
-            sizes[id(node)] = (a + d - 1, b + e, min(c, f))
+            (a, b, (top, left), c), (d, e, (higher, lefter), f) = (sizes[id(part)] for part in node.parts)
+            sizes[id(node)] = (a + d - 1, b + e, (min(top, higher), min(left, lefter)), min(c, f))
         else:
             stack += [(node, True), *((part, False) for part in node.parts)]
     return sizes
+
+
+def _corner(block: Block, patches: Sequence[int]) -> Point:
+    """Return how far up and how far left some patches reach, in hundredths of an inch."""
+    places = [block.junctions[j] for p in patches for j in block.patches[p].ring]
+    return round(100 * min(y for _, y in places)), round(100 * min(x for x, _ in places))
 
 
 def _ranks(order: Order, names: Mapping[int, str]) -> dict[int, tuple[int, str]]:
