@@ -27,6 +27,9 @@ if TYPE_CHECKING:
 
 STDIN = "-"
 
+_SMALL = 6.5
+"""Inches; a block of this size fits on any paper, so that nothing of paper has to be loaded for it."""
+
 
 class Grading(NamedTuple):
     """How blocks are rated: on which scale, whether with changes that would make them easier, whether with plans."""
@@ -143,7 +146,7 @@ def _plans(blocks: Sequence[Block], job: Job) -> tuple[Plan, ...]:
     from seamtree.planning.wishes import NO_WISHES
 
     plans = tuple(plan(block, time_limit=job.time_limit, wishes=job.wishes or NO_WISHES) for block in blocks)
-    if job.paper is None:
+    if job.paper is None or all(max(p.block.width, p.block.height) <= _SMALL for p in plans):
         return plans
     from seamtree.pattern.paper import find_paper
 
