@@ -25,7 +25,7 @@ def way(block: Block, order: tuple[int, ...]) -> float:
     return sum(a.distance(b) for a, b in pairwise(middles))
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(st.integers(0, 10**6), st.text("abc", min_size=7, max_size=7))
 def test_fabrics_change_as_seldom_as_can_be_then_the_way_is_the_shortest(seed: int, fabrics: str) -> None:
     layout = random_layout(seed)

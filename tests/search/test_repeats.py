@@ -44,7 +44,7 @@ def all_ways(block: Block, holds) -> set[frozenset[int]]:
     return ways(cuts.planar.whole)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=25, deadline=None)
 @given(st.integers(0, 10**6), st.integers(1, 3), st.booleans())
 def test_small_layouts_over_all_straight_orders(seed: int, fabrics: int, limited: bool) -> None:
     polygons = random_layout(seed)
