@@ -22,7 +22,7 @@ from seamtree.words import count, dimensions, listed
 _MANY_PATCHES = 400
 """Blocks up to this size are told how many units would need no tape."""
 
-_NOTE_EFFORT = 2.0
+_NOTE_EFFORT = 0.5
 """Seconds that may go into that."""
 
 _FEW_NAMES = 6
@@ -186,7 +186,7 @@ def _told_paper(plan: Plan, found: Found, size: Size, paper: str, *, time_limit:
     if len(plan.block.patches) > _MANY_PATCHES:
         yield Finding("larger-than-paper", f"{message}asks for units that need no tape.")
         return
-    limited = find_limited(plan.block, found, size, time_limit=min(time_limit, _NOTE_EFFORT))
+    limited = find_limited(plan.block, found, size, time_limit=min(time_limit, _NOTE_EFFORT), prove=False)
     number = count_units(limited.order)
     exactly = "" if limited.proven else "at most "
     message += f"takes {exactly}{count(number, 'unit')} and needs no tape."

@@ -54,7 +54,7 @@ def find_repeats(block: Block, found: Found, size: Size | None, *, time_limit: f
     return prefer_repeats(build_view(block), found, largest, time_limit=time_limit)
 
 
-def find_limited(block: Block, found: Found, size: Size, *, time_limit: float) -> Found:
+def find_limited(block: Block, found: Found, size: Size, *, time_limit: float, prove: bool = True) -> Found:
     """Find the best sewing order of a block with units that are no larger than a rectangle.
 
     Parameters
@@ -67,8 +67,10 @@ def find_limited(block: Block, found: Found, size: Size, *, time_limit: float) -
         Width and height of the rectangle, inches; units may be turned by any angle.
     time_limit
         As for `find_order`.
+    prove
+        Whether the claims are handed over and checked; otherwise they are those of `found`.
     """
     from seamtree.block.largest import Largest
     from seamtree.search.limited import keep_to_size
 
-    return keep_to_size(build_view(block), found, Largest(block, size), time_limit=time_limit)
+    return keep_to_size(build_view(block), found, Largest(block, size), time_limit=time_limit, prove=prove)

@@ -45,7 +45,7 @@ class _TooManyPartsError(Exception):
     """More parts would have to be looked at than there is time for."""
 
 
-def keep_to_size(view: SeamView, found: Found, largest: Largest, *, time_limit: float) -> Found:
+def keep_to_size(view: SeamView, found: Found, largest: Largest, *, time_limit: float, prove: bool = True) -> Found:
     """Find the best order of a block with units that are no larger than a rectangle.
 
     Parameters
@@ -58,11 +58,13 @@ def keep_to_size(view: SeamView, found: Found, largest: Largest, *, time_limit: 
         The rectangle.
     time_limit
         Effort in seconds of an ordinary machine; counted, not clocked.
+    prove
+        Whether the claims are handed over and checked; otherwise they are those of `found`.
     """
     if all(largest.holds(_mask(unit)) for unit in units_in(found.order)):
         return found  # what no order can go below, none with small units can
     with deep_calls():
-        return _Keeper(view, found, largest, time_limit).best()
+        return _Keeper(view, found, largest, time_limit, prove).best()
 
 
 def _mask(unit: Grown) -> int:
@@ -236,6 +238,7 @@ class _Keeper:
     found: Found
     largest: Largest
     time_limit: float
+    prove: bool = True
 
     def best(self) -> Found:
         """Cut the block at safe cuts, and settle what is left piece by piece."""
@@ -252,7 +255,8 @@ class _Keeper:
         bound = max(piece.bound, self._free_bound())
         proven = piece.merit <= bound
         order, unproven = piece.order, piece.unproven if proven else UNCOMPARED
-        claims = self.found.claims if bound <= self.found.claims.cost else self._claim(bound)
+        free = self.found.claims
+        claims = free if bound <= free.cost or not self.prove else self._claim(bound)
         if self.found.hard_corners:
             unproven = TIDIED_FIGURES
             claims = replace(claims, corners=self.found.claims.corners)
