@@ -79,7 +79,7 @@ def test_places_can_be_told_in_centimetres():
     assert cm == "Sew from (0, 5.08) to (15.24, 20.32)."
     ((inch,), (cm,)) = (warnings_for_print(plan, lengths=Lengths(m)) for m in (False, True))
     assert inch in {warning.message for warning in plan.warnings}
-    assert "has a curved seam at 4.28, 3.79 (B3, C2)" in inch
+    assert "has a curved seam at 4.28, 3.79 (B3, C3)" in inch
     assert "has a curved seam at 10.87, 9.64 (B3, C2)" in cm
 
 
