@@ -24,7 +24,7 @@ from seamtree.block.model import Block
 from seamtree.mending import mend
 from seamtree.planning.build import build_plan
 from seamtree.planning.replay import replay
-from seamtree.report import block_json
+from seamtree.planning.report import block_json
 from seamtree.search.find import find_order
 from seamtree.search.junction_model import solve_part
 

@@ -20,6 +20,7 @@ from seamtree.errors import (
     describe_unexpected,
     is_out_of_memory,
 )
+from seamtree.remedies import WIDTH
 
 GAP = Finding("gap", "gull.svg has a gap.", (1.23456789, 2.0), ("A1",))
 
@@ -32,6 +33,7 @@ def test_a_finding_as_data_has_places_to_a_millionth_of_an_inch():
         "patches": ["A1"],
     }
     assert Finding("empty", "Nothing.").to_json()["at"] is None
+    assert Finding("too-small", "Too small.", remedies=(WIDTH,)).to_json()["remedies"] == ["width"]
 
 
 def test_a_finding_beside_the_name_of_its_drawing_does_not_repeat_it():

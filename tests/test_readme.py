@@ -7,11 +7,11 @@ import io
 import os
 import re
 import shlex
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
+
+from tests.cli.running import run
 
 PROJECT = Path(__file__).parents[1]
 PATH = PROJECT / "README.md"
@@ -48,19 +48,13 @@ def test_there_are_examples():
 
 
 @pytest.mark.parametrize(("command", "output"), list(commands()))
-def test_command_prints_what_the_readme_shows(command, output, tmp_path):
+def test_command_prints_what_the_readme_shows(command, output, tmp_path, monkeypatch):
     (tmp_path / "samples").symlink_to(PROJECT / "samples")  # what a command writes does not stay
+    monkeypatch.chdir(tmp_path)
     program, *arguments = shlex.split(command)
     assert program == "seamtree"
-    done = subprocess.run(
-        [sys.executable, "-m", "seamtree_cli.main", *arguments],
-        cwd=tmp_path,
-        env={**os.environ, "COLUMNS": "80", "PYTHONIOENCODING": "utf-8", "XDG_CACHE_HOME": str(tmp_path)},
-        stdout=subprocess.PIPE,
-        stderr=subprocess.STDOUT,
-        check=False,
-    )
-    printed = "".join(line.rstrip() + "\n" for line in done.stdout.decode().splitlines())
+    done = run(*arguments, env={"COLUMNS": "80", "XDG_CACHE_HOME": str(tmp_path)})
+    printed = "".join(line.rstrip() + "\n" for line in done.output.splitlines())
     compare(f"$ {command}\n", output, printed)
 
 

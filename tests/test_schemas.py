@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import copy
+import functools
 import json
 from pathlib import Path
 
@@ -37,6 +38,7 @@ def validator(name):
     return Draft202012Validator(schema_of(name))
 
 
+@functools.cache
 def answers(command):
     name, sources, options = COMMANDS[command]
     told = run(command.split()[0], *(str(SAMPLES / source) for source in sources), *options, "--json")

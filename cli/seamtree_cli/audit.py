@@ -21,6 +21,7 @@ from seamtree_cli import options
 from seamtree_cli.exits import BROKEN_RULE, STRAIGHT, WRONG
 from seamtree_cli.files import check_target, write_whole
 from seamtree_cli.guard import command
+from seamtree_cli.remedies import worded_record
 from seamtree_cli.streams import Output, say, writing
 
 if TYPE_CHECKING:  # other commands start without what audits
@@ -349,7 +350,7 @@ class _Work:
             records = audit_all(sources, self._settings, executor=executor, store=store, limits=limits, ahead=ahead)
             try:
                 for record in records:
-                    self.records[record.source] = record
+                    self.records[record.source] = worded_record(record)
                     bar.step(failed=fails(record, self._rules))
             except StoreError as error:
                 self.complaints.append(f"{error}; what came after that is in the results, but not kept")

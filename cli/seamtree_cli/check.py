@@ -12,7 +12,6 @@ from rich.table import Table
 
 from seamtree.errors import Finding, OptionError
 from seamtree.planning.model import Plan
-from seamtree.tolerances import TOLERANCE
 from seamtree_cli import options
 from seamtree_cli.answers import answer_each, judge_plans
 from seamtree_cli.files import check_target, write_whole
@@ -28,21 +27,15 @@ if TYPE_CHECKING:
 
 
 @command
+@options.about_drawings
 def check(
     drawings: options.Drawings,
     *,
-    width: options.Width = None,
-    tolerance: options.Tolerance = TOLERANCE,
-    skip_layer: options.SkipLayer = None,
-    marks: options.Marks = None,
-    lines: options.Lines = False,
-    white: options.White = None,
-    pdf_page: options.PdfPage = None,
+    job: Job,
     largest: options.Largest = None,
     fit: options.Fit = None,
     prefer: options.Prefer = "units",
     renumber: options.Renumber = False,
-    time_limit: options.TimeLimit = 10.0,
     workers: options.Workers = 1,
     watch: options.Watch = False,
     explain: Annotated[
@@ -102,22 +95,10 @@ def check(
         if len(drawings) > 1:
             raise OptionError("--proof is for one drawing at a time")
         check_target(proof, what="the proof", suffix=".json", sources=[d for d in drawings if d != STDIN])
-    how = Job(
-        "",
-        width,
-        tolerance,
-        tuple(skip_layer or ()),
-        time_limit,
-        marks=tuple(marks or ()),
-        lines=lines,
-        white=white,
-        pdf_page=pdf_page,
-        wishes=options.wishes(largest=largest, fit=fit, prefer=prefer, renumber=renumber),
-        paper="a4",
-    )
-    jobs = [how._replace(source=source) for source in drawings]
-    effort = time_limit if explain else None
-    compared = time_limit if compare else None
+    job = job._replace(wishes=options.wishes(largest=largest, fit=fit, prefer=prefer, renumber=renumber), paper="a4")
+    jobs = [job._replace(source=source) for source in drawings]
+    effort = job.time_limit if explain else None
+    compared = job.time_limit if compare else None
     show: Callable[[Outcome], None] = _Printer(picture, effort, compared)
     if as_json:
         show = _JsonLines(effort, compared, picture=bool(picture))
@@ -154,7 +135,7 @@ class _JsonLines:
         self._picture = picture
 
     def __call__(self, outcome: Outcome) -> None:
-        from seamtree.report import drawing_json
+        from seamtree.planning.report import drawing_json
 
         answer = drawing_json(outcome.source, outcome.plans)
         if self._effort is not None:

@@ -14,6 +14,9 @@ _LEAST = 600.0
 _SHARE = 60.0
 """Seconds that there are for each second of the time limit."""
 
+_AGAIN = 1.0
+"""Seconds until it rings again: what is raised while Python tidies up is lost."""
+
 
 class OutOfTimeError(BaseException):
     """The time is up. As Ctrl-C, it is no `Exception`, so that nothing takes it for a fault of its own."""
@@ -43,7 +46,7 @@ def deadline(time_limit: float) -> Iterator[None]:
         )
 
     before = signal.signal(signal.SIGALRM, ring)
-    signal.setitimer(signal.ITIMER_REAL, seconds)
+    signal.setitimer(signal.ITIMER_REAL, seconds, _AGAIN)
     try:
         yield
     finally:

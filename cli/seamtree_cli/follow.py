@@ -10,7 +10,6 @@ import typer
 from rich.text import Text
 
 from seamtree.errors import OptionError, SeamtreeError
-from seamtree.tolerances import TOLERANCE
 from seamtree_cli import options
 from seamtree_cli.answers import answer_each, judge_plans
 from seamtree_cli.exits import WRONG
@@ -28,6 +27,7 @@ if TYPE_CHECKING:  # what is needed for paper is loaded when there is something 
 
 
 @command
+@options.about_drawings
 def follow(
     drawing: options.Drawing,
     *,
@@ -47,14 +47,7 @@ def follow(
     allowance: options.Allowance = "0.25in",
     margin: options.Margin = "0.5in",
     round_up: options.RoundUp = None,
-    width: options.Width = None,
-    tolerance: options.Tolerance = TOLERANCE,
-    skip_layer: options.SkipLayer = None,
-    marks: options.Marks = None,
-    lines: options.Lines = False,
-    white: options.White = None,
-    pdf_page: options.PdfPage = None,
-    time_limit: options.TimeLimit = 10.0,
+    job: Job,
     watch: options.Watch = False,
 ) -> int:
     """Write a page to sew by: every piece and every join in turn, with pictures, for the screen beside the machine.
@@ -75,17 +68,7 @@ def follow(
         raise OptionError("say where to write: -o FILE.html; or --watch, to look at it in a browser on this machine")
     if output is not None:
         check_target(output, what="the page", suffix=".html", sources=() if drawing == STDIN else (drawing,))
-    job = Job(
-        drawing,
-        width,
-        tolerance,
-        tuple(skip_layer or ()),
-        time_limit,
-        marks=tuple(marks or ()),
-        lines=lines,
-        white=white,
-        pdf_page=pdf_page,
-    )
+    job = job._replace(source=drawing)
     how = _options(allowance, margin, round_up, metric=metric)
     if not watch:
         state = _work_on(job, how, metric=metric, output=output)

@@ -14,6 +14,7 @@ from seamtree.errors import SeamtreeError, describe_unexpected, is_out_of_memory
 from seamtree_cli import interrupts
 from seamtree_cli.deadline import OutOfTimeError
 from seamtree_cli.exits import BROKEN_PIPE, INTERRUPTED, WRONG
+from seamtree_cli.remedies import told
 from seamtree_cli.streams import close_quietly, fill_closed, forgive_unprintable, say, writing
 
 DEBUG = "SEAMTREE_DEBUG"
@@ -53,7 +54,7 @@ def command(body: Callable[P, int]) -> Callable[P, NoReturn]:
             status = BROKEN_PIPE
         except Exception as error:
             if not interrupts.seen():
-                say("seamtree", str(error) if isinstance(error, SeamtreeError) else internal_error(error))
+                say("seamtree", told(error) if isinstance(error, SeamtreeError) else internal_error(error))
             status = WRONG
         if interrupts.seen():
             status = INTERRUPTED

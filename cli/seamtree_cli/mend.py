@@ -10,13 +10,13 @@ import typer
 from rich.text import Text
 
 from seamtree.errors import DrawingError, OptionError
-from seamtree.tolerances import TOLERANCE
 from seamtree_cli import options
 from seamtree_cli.deadline import deadline
 from seamtree_cli.exits import HARD_CORNERS, STRAIGHT, WRONG
 from seamtree_cli.files import check_target, write_whole
 from seamtree_cli.guard import command
 from seamtree_cli.progress import Progress
+from seamtree_cli.remedies import worded_finding
 from seamtree_cli.streams import Output, put_json, say
 from seamtree_cli.wording import count, dimensions, plain
 from seamtree_cli.work import STDIN, Job, is_pattern
@@ -33,6 +33,7 @@ SUFFIXES = (".svg", ".geojson", ".json", ".wkt")
 
 
 @command
+@options.about_drawings
 def mend(
     drawing: options.Drawing,
     *,
@@ -111,14 +112,7 @@ def mend(
             rich_help_panel=CHANGING,
         ),
     ] = 1,
-    width: options.Width = None,
-    tolerance: options.Tolerance = TOLERANCE,
-    skip_layer: options.SkipLayer = None,
-    marks: options.Marks = None,
-    lines: options.Lines = False,
-    white: options.White = None,
-    pdf_page: options.PdfPage = None,
-    time_limit: options.TimeLimit = 10.0,
+    job: Job,
     as_json: options.Json = False,
 ) -> int:
     """Find the smallest change that makes a drawing sewable with straight seams.
@@ -147,23 +141,11 @@ def mend(
         check_target(output, what="the mended drawing", suffix=output.suffix.lower(), sources=sources)
     if picture is not None:
         check_target(picture, what="the picture", suffix=".svg", sources=sources)
-    layers = tuple(skip_layer or ())
-    read = _read(
-        Job(
-            drawing,
-            width,
-            tolerance,
-            layers,
-            time_limit,
-            marks=tuple(marks or ()),
-            lines=lines,
-            white=white,
-            pdf_page=pdf_page,
-        )
-    )
+    job = job._replace(source=drawing)
+    read = _read(job)
     if read is None:
         return WRONG
-    with Progress() as progress, deadline(time_limit):
+    with Progress() as progress, deadline(job.time_limit):
         progress.working_on(drawing, 1, 1)
         from seamtree.mending.find import mend as mend_block
 
@@ -175,11 +157,11 @@ def mend(
                 spare=spare or (),
                 curve_tolerance=curve_tolerance,
                 alternatives=alternatives,
-                time_limit=time_limit,
+                time_limit=job.time_limit,
             )
             for one in read
         ]
-    written = output is not None and _write(output, mendings, drawing=drawing, tolerance=tolerance, width=width)
+    written = output is not None and _write(output, mendings, job)
     if picture is not None:
         from seamtree.mending.svg import render_before_after
 
@@ -215,7 +197,7 @@ def _read(job: Job) -> Sequence[Block | Sketch] | None:
         return build_blocks(drawing, tolerance=job.tolerance)
     except DrawingError as error:
         for finding in error.findings:
-            say(job.source, finding.beside(job.source))
+            say(job.source, worded_finding(finding).beside(job.source))
     except OSError as error:
         say(job.source, f"cannot be read: {error.strerror or error}")
     return None
@@ -235,23 +217,34 @@ def _to_json(source: str, mendings: Sequence[Mending]) -> dict[str, object]:
         "source": source,
         "alternatives": [{"block": m.sketch.name, **entry} for m in mendings for entry in m.to_json()],
         "blocks": [
-            {"name": m.sketch.name, "nothing_to_mend": m.nothing_to_mend, "reasons": list(m.reasons)}
+            {
+                "name": m.sketch.name,
+                "nothing_to_mend": m.nothing_to_mend,
+                "reasons": _reasons(m),
+            }
             for m in mendings
         ],
     }
 
 
+def _reasons(mending: Mending) -> list[str]:
+    """Return why there is no alternative, or what keeps the goal from being reached."""
+    return [worded_finding(reason).message for reason in mending.reasons]
+
+
 # -- the file -------------------------------------------------------------------------------------------------
 
 
-def _write(output: Path, mendings: Sequence[Mending], *, drawing: str, tolerance: float, width: float | None) -> bool:
+def _write(output: Path, mendings: Sequence[Mending], job: Job) -> bool:
     """Write the mended drawing whole or not at all, and only if it reads back as what it is."""
     from seamtree.mending.files import mended_file
 
     if any(m.best is None for m in mendings):
         say(str(output), "not written, since nothing was found that can be sewn")
         return False
-    text, note = mended_file(mendings, drawing, kind=output.suffix.lower(), tolerance=tolerance, width=width)
+    text, note = mended_file(
+        mendings, job.source, kind=output.suffix.lower(), tolerance=job.tolerance, width=job.width
+    )
     write_whole(output, text)
     if note:
         say(str(output), note)
@@ -310,7 +303,7 @@ def render_mending(mending: Mending) -> Iterator[Text]:
             yield Text(_proof(mending.goal, alternative), "" if alternative.proven else "yellow")
             if several:
                 yield Text(_equals(alternative))
-    for reason in mending.reasons:
+    for reason in _reasons(mending):
         yield Text(plain(reason), "yellow")
 
 

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated, Literal
+import functools
+import inspect
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 import typer
 
 from seamtree.errors import OptionError
+from seamtree.tolerances import TOLERANCE
+from seamtree_cli.work import Job
 
 if TYPE_CHECKING:
     from seamtree.planning.wishes import Wishes
@@ -246,3 +251,53 @@ RoundUp = Annotated[
         show_default=False,
     ),
 ]
+
+
+def about_a_drawing(body: Callable[..., int], *, more: tuple[inspect.Parameter, ...] = ()) -> Callable[..., int]:
+    """Give a command the options on how a drawing is read, where its parameter `job` stands.
+
+    Parameters
+    ----------
+    body
+        Gets them together as a `Job` without a source.
+    more
+        Options that follow them.
+    """
+    ours = {parameter.name: parameter for parameter in (*_READING, *more)}
+
+    @functools.wraps(body)
+    def run(*args: Any, **given: Any) -> int:
+        mine = {name: given.pop(name) for name in ours}
+        return body(*args, **given, job=_job(**mine))
+
+    signature = inspect.signature(body, eval_str=True)
+    parameters: list[inspect.Parameter] = []
+    for parameter in signature.parameters.values():
+        parameters += ours.values() if parameter.name == "job" else [parameter]
+    run.__signature__ = signature.replace(parameters=parameters)  # type: ignore[attr-defined]
+    run.__annotations__ = {parameter.name: parameter.annotation for parameter in parameters}
+    return run
+
+
+def about_drawings(body: Callable[..., int]) -> Callable[..., int]:
+    """Give a command the options on how drawings are read and how long they are worked on."""
+    return about_a_drawing(body, more=(_option("time_limit", TimeLimit, 10.0),))
+
+
+def _option(name: str, kind: Any, default: object) -> inspect.Parameter:
+    return inspect.Parameter(name, inspect.Parameter.KEYWORD_ONLY, default=default, annotation=kind)
+
+
+_READING = (
+    _option("width", Width, None),
+    _option("tolerance", Tolerance, TOLERANCE),
+    _option("skip_layer", SkipLayer, None),
+    _option("marks", Marks, None),
+    _option("lines", Lines, False),
+    _option("white", White, None),
+    _option("pdf_page", PdfPage, None),
+)
+
+
+def _job(*, skip_layer: list[str] | None, marks: list[str] | None, time_limit: float = 10.0, **others: Any) -> Job:
+    return Job("", skip_layers=tuple(skip_layer or ()), marks=tuple(marks or ()), time_limit=time_limit, **others)

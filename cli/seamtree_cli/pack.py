@@ -13,7 +13,6 @@ import typer
 from rich.text import Text
 
 from seamtree.errors import OptionError, SeamtreeError
-from seamtree.tolerances import TOLERANCE
 from seamtree_cli import options
 from seamtree_cli.answers import answer_each, judge_plans
 from seamtree_cli.exits import STRAIGHT, WRONG
@@ -42,6 +41,7 @@ MOST_COPIES = 1000
 
 
 @command
+@options.about_drawings
 def pack(
     drawings: options.Drawings,
     *,
@@ -100,18 +100,11 @@ def pack(
     fabric_width: Annotated[
         str, typer.Option(metavar="LENGTH", help="Usable width of the fabrics.", rich_help_panel=options.CLOTH)
     ] = "40in",
-    width: options.Width = None,
-    tolerance: options.Tolerance = TOLERANCE,
-    skip_layer: options.SkipLayer = None,
-    marks: options.Marks = None,
-    lines: options.Lines = False,
-    white: options.White = None,
-    pdf_page: options.PdfPage = None,
+    job: Job,
     largest: options.Largest = None,
     fit: options.Fit = None,
     prefer: options.Prefer = "units",
     renumber: options.Renumber = False,
-    time_limit: options.TimeLimit = 10.0,
     json: Annotated[
         bool,
         typer.Option(
@@ -147,7 +140,7 @@ def pack(
         check_target(output, what="the pack", suffix=".pdf", sources=sources)
     if svg is not None:
         _check_folder(svg)
-    file = _pattern_file(drawings, copies=copies, width=width)
+    file = _pattern_file(drawings, copies=copies, width=job.width)
     how = _options(
         paper or (file.paper if file else None) or "a4",
         allowance,
@@ -159,20 +152,8 @@ def pack(
     )
     from seamtree.pattern.paper import PAPERS
 
-    layers = tuple(skip_layer or ())
-    job = Job(
-        "",
-        width,
-        tolerance,
-        layers,
-        time_limit,
-        marks=tuple(marks or ()),
-        lines=lines,
-        white=white,
-        pdf_page=pdf_page,
-        wishes=options.wishes(largest=largest, fit=fit, prefer=prefer, renumber=renumber, allowance=how.allowance),
-        paper=next(name for name, paper in PAPERS.items() if paper == how.paper),
-    )
+    asked = options.wishes(largest=largest, fit=fit, prefer=prefer, renumber=renumber, allowance=how.allowance)
+    job = job._replace(wishes=asked, paper=next(name for name, paper in PAPERS.items() if paper == how.paper))
     jobs = [job._replace(source=drawing) for drawing in drawings]
     if print_pattern:
         print_to_start_from(jobs)

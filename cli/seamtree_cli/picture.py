@@ -10,7 +10,6 @@ from rich.text import Text
 
 from seamtree.errors import OptionError
 from seamtree.planning.model import Plan
-from seamtree.tolerances import TOLERANCE
 from seamtree_cli import options
 from seamtree_cli.answers import answer_each, judge_plans
 from seamtree_cli.files import check_target, whole
@@ -26,6 +25,7 @@ _SUFFIXES = (".svg", ".png")
 
 
 @command
+@options.about_drawings
 def picture(
     drawing: options.Drawing,
     *,
@@ -55,18 +55,11 @@ def picture(
             rich_help_panel=options.SHOWING,
         ),
     ] = RESOLUTION,
-    width: options.Width = None,
-    tolerance: options.Tolerance = TOLERANCE,
-    skip_layer: options.SkipLayer = None,
-    marks: options.Marks = None,
-    lines: options.Lines = False,
-    white: options.White = None,
-    pdf_page: options.PdfPage = None,
+    job: Job,
     largest: options.Largest = None,
     fit: options.Fit = None,
     prefer: options.Prefer = "units",
     renumber: options.Renumber = False,
-    time_limit: options.TimeLimit = 10.0,
     watch: options.Watch = False,
 ) -> int:
     """Draw a block with its units, patch numbers and joins, as an SVG or PNG file.
@@ -92,18 +85,8 @@ def picture(
             draft.write_bytes(content)
         Output().print(Text(f"written: {plain(str(output))}"))
 
-    layers = tuple(skip_layer or ())
-    job = Job(
-        drawing,
-        width,
-        tolerance,
-        layers,
-        time_limit,
-        marks=tuple(marks or ()),
-        lines=lines,
-        white=white,
-        pdf_page=pdf_page,
-        wishes=options.wishes(largest=largest, fit=fit, prefer=prefer, renumber=renumber),
+    job = job._replace(
+        source=drawing, wishes=options.wishes(largest=largest, fit=fit, prefer=prefer, renumber=renumber)
     )
     if watch:
         from seamtree_cli.watching import watch_each

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 
 from rich.text import Text
 
-from seamtree.tolerances import TOLERANCE
 from seamtree_cli import options
 from seamtree_cli.answers import BlockByBlock, answer_each
 from seamtree_cli.exits import REFUTED, STRAIGHT, WRONG
@@ -21,17 +20,11 @@ if TYPE_CHECKING:  # other commands start without what proofreads
 
 
 @command
+@options.about_drawings
 def proofread(
     drawings: options.Drawings,
     *,
-    width: options.Width = None,
-    tolerance: options.Tolerance = TOLERANCE,
-    skip_layer: options.SkipLayer = None,
-    marks: options.Marks = None,
-    lines: options.Lines = False,
-    white: options.White = None,
-    pdf_page: options.PdfPage = None,
-    time_limit: options.TimeLimit = 10.0,
+    job: Job,
     workers: options.Workers = 1,
     as_json: options.Json = False,
 ) -> int:
@@ -48,20 +41,7 @@ def proofread(
     The exit status is 0 when everything is proven, 1 when something is refuted, and 2 when a drawing cannot be read,
     has no labels to read, or the command is wrong.
     """
-    layers = tuple(skip_layer or ())
-    how = Job(
-        "",
-        width,
-        tolerance,
-        layers,
-        time_limit,
-        proofread=True,
-        marks=tuple(marks or ()),
-        lines=lines,
-        white=white,
-        pdf_page=pdf_page,
-    )
-    jobs = [how._replace(source=source) for source in drawings]
+    jobs = [job._replace(source=source, proofread=True) for source in drawings]
     show = _show_json if as_json else BlockByBlock(lambda outcome: map(render_proof, outcome.proofs))
     return answer_each(jobs, workers=workers, show=show, judge=_status)
 

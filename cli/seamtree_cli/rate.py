@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from seamtree.errors import OptionError
-from seamtree.tolerances import TOLERANCE
 from seamtree.words import inches
 from seamtree_cli import options
 from seamtree_cli.answers import BlockByBlock, answer_each
@@ -45,6 +44,7 @@ Drawings = Annotated[
 
 
 @command
+@options.about_drawings
 def rate(
     drawings: Drawings = None,
     *,
@@ -155,18 +155,11 @@ def rate(
             show_default=False,
         ),
     ] = None,
-    width: options.Width = None,
-    tolerance: options.Tolerance = TOLERANCE,
-    skip_layer: options.SkipLayer = None,
-    marks: options.Marks = None,
-    lines: options.Lines = False,
-    white: options.White = None,
-    pdf_page: options.PdfPage = None,
+    job: Job,
     largest: options.Largest = None,
     fit: options.Fit = None,
     prefer: options.Prefer = "units",
     renumber: options.Renumber = False,
-    time_limit: options.TimeLimit = 10.0,
     workers: options.Workers = 1,
     as_json: options.Json = False,
 ) -> int:
@@ -199,32 +192,20 @@ def rate(
         wishes = CourseWishes(str(course), practice, max_level, tuple(start_with or ()), report, table)
     elif max_level is not None or start_with or report or table:
         raise OptionError("--max-level, --start-with, --report and --csv are for a course: give --course as well")
-    _check_several(course, width, widths, brief=brief, as_json=as_json)
+    _check_several(course, job.width, widths, brief=brief, as_json=as_json)
     sizes = _widths(widths)
     sources = () if print_scale else drawings or drawings_below(course or Path())
-    layers = tuple(skip_layer or ())
-    pattern = Job(
-        "",
-        width,
-        tolerance,
-        layers,
-        time_limit,
-        marks=tuple(marks or ()),
-        lines=lines,
-        white=white,
-        pdf_page=pdf_page,
-        wishes=options.wishes(largest=largest, fit=fit, prefer=prefer, renumber=renumber),
-    )
+    job = job._replace(wishes=options.wishes(largest=largest, fit=fit, prefer=prefer, renumber=renumber))
     text, judge = _scale(scale)
     if times is not None:
-        calibration = calibrated(times, judge, pattern, workers=workers)
+        calibration = calibrated(times, judge, job, workers=workers)
         say(str(times), told_calibration(calibration))
         judge = calibration.scale
     if print_scale:
         return _print_calibrated(text, judge)
     changes = wishes is None and not brief and not sizes
     grading = Grading(judge, changes=changes, with_plans=wishes is not None and wishes.with_plans)
-    jobs = [pattern._replace(source=source, grading=grading, widths=sizes) for source in sources]
+    jobs = [job._replace(source=source, grading=grading, widths=sizes) for source in sources]
     if wishes is not None:
         return rate_course(jobs, wishes, judge, workers=workers, as_json=as_json)
     rated: list[Outcome] = []

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from seamtree.errors import DrawingError, ProofError, ProofFileError, SeamtreeError
-from seamtree.tolerances import TOLERANCE
 from seamtree_cli import options
 from seamtree_cli.deadline import deadline
 from seamtree_cli.exits import REFUTED, STRAIGHT, WRONG
@@ -28,6 +27,7 @@ _SECONDS = 60.0
 
 
 @command
+@options.about_a_drawing
 def recheck(
     proof: Annotated[
         Path,
@@ -37,13 +37,7 @@ def recheck(
     ],
     drawing: options.Drawing,
     *,
-    width: options.Width = None,
-    tolerance: options.Tolerance = TOLERANCE,
-    skip_layer: options.SkipLayer = None,
-    marks: options.Marks = None,
-    lines: options.Lines = False,
-    white: options.White = None,
-    pdf_page: options.PdfPage = None,
+    job: Job,
 ) -> int:
     """Check a proof against a drawing: that no sewing order has fewer hard corners or fewer units than it says.
 
@@ -55,17 +49,7 @@ def recheck(
     another drawing, and 2 when the file or the drawing cannot be used.
     """
     proofs = _read_proofs(proof)
-    job = Job(
-        drawing,
-        width,
-        tolerance,
-        tuple(skip_layer or ()),
-        _SECONDS,
-        marks=tuple(marks or ()),
-        lines=lines,
-        white=white,
-        pdf_page=pdf_page,
-    )
+    job = job._replace(source=drawing, time_limit=_SECONDS)
     try:
         with deadline(_SECONDS):
             return _compare(proof, proofs, job.read())

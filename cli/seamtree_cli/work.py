@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from seamtree.errors import DrawingError, OptionError, SeamtreeError
 from seamtree_cli.deadline import OutOfTimeError, deadline
 from seamtree_cli.guard import internal_error
+from seamtree_cli.remedies import told, worded_block, worded_errors, worded_proof, worded_rating
 
 if TYPE_CHECKING:
     from concurrent.futures import Future, ProcessPoolExecutor
@@ -62,13 +63,19 @@ class Job(NamedTuple):
     paper: str | None = None
 
     def read(self) -> tuple[Block, ...]:
-        """Read the blocks of the drawing, or of all drawings of a pattern file.
+        """Read the blocks of the drawing, or of all drawings of a pattern file; what is noted names options.
 
         Raises
         ------
+        DrawingError
+            If it has faults.
         OptionError
             If a pattern file is to have another width than it says, or fewer layers.
         """
+        with worded_errors():
+            return tuple(map(worded_block, self._read()))
+
+    def _read(self) -> tuple[Block, ...]:
         if is_pattern(self.source):
             if self.width is not None or self.skip_layers or self.pdf_page is not None:
                 raise OptionError(
@@ -111,7 +118,7 @@ def work_on(job: Job) -> Outcome:
         with deadline(job.time_limit):
             return _worked_on(job)
     except OptionError as error:
-        return Outcome(job.source, misuse=str(error))
+        return Outcome(job.source, misuse=told(error))
     except DrawingError as error:
         faults = tuple(finding.beside(job.source) for finding in error.findings)
     except SeamtreeError as error:
@@ -132,7 +139,9 @@ def _worked_on(job: Job) -> Outcome:
     if job.proofread:
         from seamtree.proofreading import proofread
 
-        return Outcome(job.source, proofs=tuple(proofread(block, time_limit=job.time_limit) for block in blocks))
+        return Outcome(
+            job.source, proofs=tuple(worded_proof(proofread(block, time_limit=job.time_limit)) for block in blocks)
+        )
     plans = _plans(blocks, job)
     if job.grading is not None:
         kept = plans if job.grading.with_plans else ()
@@ -162,7 +171,8 @@ def is_pattern(source: str) -> bool:
 def _ratings(plans: Sequence[Plan], grading: Grading) -> tuple[Rating, ...]:
     from seamtree.rating import rate
 
-    return tuple(rate(plan, scale=grading.scale, changes=grading.changes) for plan in plans)
+    ratings = (rate(plan, scale=grading.scale, changes=grading.changes) for plan in plans)
+    return tuple(map(worded_rating, ratings))
 
 
 def _sizes(job: Job, grading: Grading) -> Sizes:

@@ -65,6 +65,7 @@ if TYPE_CHECKING:
     from seamtree.proofs.claims import Proof
     from seamtree.rating.model import Rating
     from seamtree.rating.scale import Scale
+    from seamtree.remedies import Remedy
 
 __version__ = "0.1.0"
 
@@ -106,6 +107,7 @@ _HOMES = {
     "Look": "seamtree.picture.draw",
     "Pack": "seamtree.pattern.pack",
     "PackOptions": "seamtree.pattern.pack:Options",
+    "Remedy": "seamtree.remedies",
     "Scale": "seamtree.rating.scale",
     **dict.fromkeys(
         (
@@ -150,6 +152,7 @@ __all__ = [
     "Proofreading",
     "Rating",
     "Record",
+    "Remedy",
     "ReplayError",
     "Scale",
     "Seam",

@@ -8,7 +8,10 @@ in one `DrawingError`, the others travel with the block as warnings.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from seamtree.remedies import Remedy
 
 Point = tuple[float, float]
 
@@ -28,12 +31,18 @@ class Finding:
         (of the whole drawing as long as there is no block); None where there is no single place.
     patches
         Ids of the patches concerned, if they have any yet.
+    remedies
+        What would help; each stands in the message in the words of the library.
+    text
+        The text of the drawing that it is about, if it is about one.
     """
 
     code: str
     message: str
     at: Point | None = None
     patches: tuple[str, ...] = ()
+    remedies: tuple[Remedy, ...] = ()
+    text: str = ""
 
     def __repr__(self) -> str:
         place = "" if self.at is None else f" at {self.at[0]:.2f}, {self.at[1]:.2f}"
@@ -48,7 +57,8 @@ class Finding:
     def to_json(self) -> dict[str, Any]:
         """Return the finding as plain data; places to a millionth of an inch."""
         at = None if self.at is None else [round(v, 6) for v in self.at]
-        return {"code": self.code, "message": self.message, "at": at, "patches": list(self.patches)}
+        remedies = {"remedies": [remedy.code for remedy in self.remedies]} if self.remedies else {}
+        return {"code": self.code, "message": self.message, "at": at, "patches": list(self.patches), **remedies}
 
 
 _OUT_OF_MEMORY = ("bad_alloc", "failed to map segment", "Cannot allocate memory", "can't start new thread")
@@ -100,10 +110,14 @@ class LimitError(DrawingError):
 
 
 class OptionError(SeamtreeError, ValueError):
-    """An option or argument has a value that makes no sense; `argument` is its name, where a function was called."""
+    """An option or argument has a value that makes no sense.
 
-    def __init__(self, message: str, *, argument: str = "") -> None:
+    `argument` is its name, where a function was called, and `remedies` are what would help, as in a `Finding`.
+    """
+
+    def __init__(self, message: str, *, argument: str = "", remedies: tuple[Remedy, ...] = ()) -> None:
         self.argument = argument
+        self.remedies = remedies
         super().__init__(message)
 
 

@@ -11,6 +11,7 @@ from seamtree.block.build import build_blocks
 from seamtree.drawing import limits
 from seamtree.drawing.model import STRAIGHT, Shape, Track
 from seamtree.errors import DrawingError, Finding, LimitError, OptionError
+from seamtree.remedies import MEND, SKIP_LAYERS, WHITE_PAPER
 from tests.block.drawn import (
     Pen,
     arc,
@@ -172,7 +173,7 @@ def test_a_patch_inside_a_patch() -> None:
     finding = only(faults(box(0, 0, 6, 6, name="sea"), box(2, 2, 3, 3)), "patch-in-patch")
     assert near(finding, 2.5, 2.5, 0.5)
     assert "sea" in finding.message
-    assert "--skip-layer" in finding.message
+    assert finding.remedies == (MEND, SKIP_LAYERS, WHITE_PAPER)
 
 
 def test_a_drawing_on_a_background_is_a_patch_in_a_patch() -> None:
@@ -443,7 +444,7 @@ def test_a_tolerance_that_is_too_fine_for_the_size_is_refused() -> None:
     shapes = [frame(0, 0, 1000, 4), line((500, 0), (500, 4))]
     with pytest.raises(LimitError, match=r"is 1,000 by 4 in .* too large for a tolerance of 1e-05 in") as caught:
         build_blocks(drawing(*shapes), tolerance=1e-5)
-    advised = float(re.search(r"--tolerance of at least ([0-9.]+) in", str(caught.value))[1])
+    advised = float(re.search(r"`tolerance` of at least ([0-9.]+) in", str(caught.value))[1])
     assert len(build_blocks(drawing(*shapes), tolerance=advised)[0].patches) == 2
 
 

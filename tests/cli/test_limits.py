@@ -43,6 +43,24 @@ def test_the_alarm_is_taken_back(short_of_time):
 
 
 @needs_timers
+def test_an_alarm_that_is_lost_rings_again(short_of_time, monkeypatch):
+    monkeypatch.setattr(deadlines, "_AGAIN", 0.01)
+    lost = []
+
+    def lose_one():
+        try:
+            dawdle()
+        except OutOfTimeError:  # as in a callback of the garbage collector
+            lost.append(1)
+        dawdle()
+
+    with pytest.raises(OutOfTimeError), deadline(1.0):
+        lose_one()
+    assert lost
+    assert signal.getitimer(signal.ITIMER_REAL) == (0.0, 0.0)
+
+
+@needs_timers
 @pytest.mark.parametrize("what", ["seamtree.block.build.read", "seamtree.planning.build.plan"])
 @pytest.mark.parametrize("command", ["check", "rate"])
 def test_a_drawing_that_takes_too_long_gets_no_answer(drawing, monkeypatch, short_of_time, what, command):

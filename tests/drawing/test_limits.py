@@ -75,7 +75,7 @@ def test_deep_groups_beyond_the_limit_are_refused_without_recursion():
 
 
 def test_a_drawing_out_of_all_proportion_is_refused():
-    with pytest.raises(LimitError, match="--width"):
+    with pytest.raises(LimitError, match="with `width`"):
         read('<rect width="1e7" height="1"/>')
 
 

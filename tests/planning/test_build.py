@@ -9,7 +9,7 @@ from seamtree.block.model import Block
 from seamtree.errors import OptionError
 from seamtree.planning.build import unit_names
 from seamtree.planning.model import Join, Node, Unit, id_order
-from seamtree.report import block_json, drawing_json
+from seamtree.planning.report import block_json, drawing_json
 from tests.search.test_parts import squares
 
 SPUN = (

@@ -11,6 +11,7 @@ from seamtree.planning.explain import explain
 from seamtree.search.reasons import find_reasons
 from tests.planning.test_pressing import joined_layouts
 from tests.support import layouts
+from tests.support.effort import times
 from tests.support.printed import Plainly
 
 
@@ -31,7 +32,7 @@ class Plain:
         return self.fewest(side), self.fewest(part - side)
 
 
-@pytest.mark.parametrize("first", range(0, 600, 200))
+@pytest.mark.parametrize("first", range(0, times(200, 600), 200))
 def test_every_seam_costs_what_plain_recursion_says(first: int) -> None:
     looked_at = 0
     for block in joined_layouts(range(first, first + 200)):
@@ -49,7 +50,7 @@ def test_every_seam_costs_what_plain_recursion_says(first: int) -> None:
     assert looked_at > 5
 
 
-@pytest.mark.parametrize("first", range(0, 600, 200))
+@pytest.mark.parametrize("first", range(0, times(200, 600), 200))
 def test_no_patch_of_a_witness_can_be_sewn_on_last(first: int) -> None:
     for block in joined_layouts(range(first, first + 200)):
         for knot in find_reasons(block, time_limit=10).knots:

@@ -15,6 +15,7 @@ from seamtree.search.view import build_view
 from tests.planning.test_numbering import changes
 from tests.search.test_peel import is_chain
 from tests.support import layouts
+from tests.support.effort import times
 from tests.support.random_layouts import random_layout
 from tests.support.traditional import churn_dash
 
@@ -150,7 +151,7 @@ def test_a_churn_dash_nests_at_two_of_its_four_points() -> None:
     assert (answer.counts.matched_points, answer.counts.nesting_points) == (4, 2)
 
 
-@pytest.mark.parametrize("first", range(0, 1500, 300))
+@pytest.mark.parametrize("first", range(0, times(600, 1500), 300))
 def test_random_layouts(first: int) -> None:
     blocks = list(joined_layouts(range(first, first + 300)))
     assert len(blocks) > 10

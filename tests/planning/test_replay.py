@@ -14,7 +14,7 @@ from seamtree.errors import ReplayError
 from seamtree.planning.build import plan
 from seamtree.planning.model import Bound
 from seamtree.planning.replay import replay
-from seamtree.report import block_json
+from seamtree.planning.report import block_json
 from tests.support import layouts
 
 

@@ -23,7 +23,7 @@ from seamtree.block.model import Block
 from seamtree.errors import ReplayError
 from seamtree.planning.build import plan
 from seamtree.planning.replay import replay
-from seamtree.report import block_json
+from seamtree.planning.report import block_json
 from tests.support import layouts
 from tests.support.random_layouts import random_layout
 

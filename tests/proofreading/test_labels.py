@@ -105,9 +105,7 @@ def test_a_patch_with_several_labels_belongs_nowhere_for_sure_if_their_units_dif
     ("text", "refuted"), [("A9", True), ("a 9", True), ("9", False), ("Mussel", False), ("A9 of 12", False)]
 )
 def test_labels_that_sit_in_no_patch_are_faults_and_other_text_outside_is_not(text, refuted):
-    note = Finding(
-        "label-outside", f"The text '{text}' at (-1.00, 2.00) in sits in no patch, so it labels nothing.", (-1, 2)
-    )
+    note = Finding("label-outside", "A text sits in no patch.", (-1, 2), text=text)
     reading = read_labels(replace(strips("A1", "A2", "A3"), notes=(note,)))
     assert [f.code for f in reading.faults] == ["label-outside"] * refuted
     assert [n.code for n in reading.notes] == ["label-outside"] * (not refuted)
@@ -122,8 +120,7 @@ def marked(*texts: str, key: str | None = None, fabrics=("#ff0000", "#000080", "
     colours = dict(zip(by_height, fabrics, strict=True))
     notes = ()
     if key is not None:
-        message = f"The text '{key}' at (-1.00, 2.00) in sits in no patch, so it labels nothing."
-        notes = (Finding("label-outside", message, (-1, 2)),)
+        notes = (Finding("label-outside", "A text sits in no patch.", (-1, 2), text=key),)
     patches = tuple(replace(p, fabric=colours[k]) for k, p in enumerate(block.patches))
     return read_labels(replace(block, patches=patches, notes=notes))
 

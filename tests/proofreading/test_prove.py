@@ -216,7 +216,7 @@ def test_fewer_units_are_told():
     proof = proofread(numbered(block, {"A": [0], "B": [1], "C": [2], "D": [3]}))
     assert proof.proven
     assert (proof.fewest_units, proof.least_units) == (2, 2)
-    assert [n.message for n in proof.notes] == ["2 units would do instead of 4; seamtree check tells how."]
+    assert [n.message for n in proof.notes] == ["2 units would do instead of 4; `plan` tells how."]
 
 
 def test_a_block_without_labels_is_a_faulty_drawing():

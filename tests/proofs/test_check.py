@@ -34,6 +34,10 @@ NO_ROWS = RowSums(0, (), (), ())
 NO_POTENTIALS = Potentials({}, {}, (), {}, {})
 
 
+def tried(no: Sum | Tried, yes: Sum | Tried) -> Claims:
+    return Claims(units=replace(NO_ROWS, components=(Component((), 0, Tried(Added(0, 0), no, yes)),)))
+
+
 def test_a_plan_has_its_proof():
     plan = seamtree.plan(spun())
     checked = seamtree.check_proof(spun(), plan.proof)
@@ -65,6 +69,12 @@ def test_witnesses_alone_show_corners_but_no_units():
     for cost in (Cost(7), Cost(6, 0, 0, 1)):
         with pytest.raises(ProofError, match="nothing shows"):
             check_claims(hexagons(), Claims(cost, corners))
+
+
+def test_what_shows_the_units_shows_the_corners_too():
+    claims = replace(found(spun()).claims, corners=())
+    checked = check_claims(spun(), claims)
+    assert (checked.hard_corners, checked.corners_witnessed, checked.units_witnessed) == (1, True, True)
 
 
 def test_what_a_search_has_settled_is_told_apart():
@@ -108,6 +118,8 @@ def test_what_a_search_has_settled_is_told_apart():
             "patch 9",
             Claims(units=replace(NO_ROWS, components=(Component((), 0, Tried(Added(0, 9), Sum({}), Sum({}))),))),
         ),
+        ("patch 9", tried(Tried(Added(0, 9), Sum({}), Sum({})), Sum({}))),
+        ("patch 9", tried(Sum({}), Tried(Added(0, 9), Sum({}), Sum({})))),
     ],
 )
 def test_claims_are_about_what_there_is(what, claims):

@@ -13,6 +13,7 @@ from seamtree.block.model import Block
 from seamtree.planning.build import plan
 from tests.support import layouts
 from tests.support.brute_force import brute_force
+from tests.support.effort import times
 from tests.support.random_layouts import random_layout
 
 MOST_PATCHES = 9
@@ -49,7 +50,7 @@ def triangles_and_quadrilaterals(seed: int) -> list[shapely.Polygon]:
 @given(st.integers(0, 10**6))
 @example(0)
 @example(143014)  # a triangle with its tip on the outline, all round which one part is sewn
-@settings(max_examples=60)
+@settings(max_examples=times(30, 500))
 def test_triangles_and_quadrilaterals(seed: int) -> None:
     polygons = triangles_and_quadrilaterals(seed)
     if len(polygons) <= MOST_PATCHES:
@@ -57,7 +58,7 @@ def test_triangles_and_quadrilaterals(seed: int) -> None:
 
 
 @given(st.integers(0, 10**6))
-@settings(max_examples=60)
+@settings(max_examples=times(30, 500))
 def test_squares_split_merged_and_hollowed_out(seed: int) -> None:
     polygons = random_layout(seed)
     if len(polygons) <= MOST_PATCHES:

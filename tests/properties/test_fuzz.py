@@ -10,15 +10,16 @@ from seamtree.errors import DrawingError
 from tests.fuzz.__main__ import input_of
 from tests.fuzz.files import Input, make_input
 from tests.fuzz.judge import judge, parse
+from tests.support.effort import times
 
 
-@settings(max_examples=200)
+@settings(max_examples=times(100, 2000))
 @given(st.randoms(use_true_random=False))
 def test_damaged_layouts(rng) -> None:
     judge(make_input(rng))
 
 
-@settings(max_examples=200)
+@settings(max_examples=times(100, 2000))
 @given(st.binary(max_size=60), st.sampled_from(["svg", "geojson", "wkt"]))
 def test_any_bytes_whatever(data, form) -> None:
     with pytest.raises(DrawingError):

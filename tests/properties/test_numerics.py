@@ -23,6 +23,7 @@ from hypothesis import strategies as st
 from seamtree.errors import DrawingError
 from seamtree.planning.build import plan
 from tests.support import layouts
+from tests.support.effort import times
 from tests.support.files import Format, Placing, read, write
 from tests.support.random_layouts import random_layout
 
@@ -89,7 +90,7 @@ def test_there_are_layouts_of_every_verdict() -> None:
     assert min(verdicts.count(v) for v in ("single unit", "joined units", "hard corners")) >= 4
 
 
-@settings(max_examples=60)
+@settings(max_examples=times(25, 500))
 @given(some_layouts, placings, formats)
 @example(0, Placing(1.0, 37.3, (FAR, -FAR), 3), "svg")
 @example(7, Placing(80.0, 22.5, (-FAR, FAR), 3), "geojson")
@@ -116,13 +117,13 @@ def test_a_drawing_without_a_size_in_inches_may_be_too_small() -> None:
     # Eight units are eight pixels in SVG, a twelfth of an inch.
     lines = '<path fill="none" stroke="black" d="M0 0H8V8H0z M2 0V8 M4 0V8 M6 0V8 M0 4H8"/>'
     data = f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 8 8">{lines}</svg>'.encode()
-    with pytest.raises(DrawingError, match=r"0.083 by 0.083 in at finished size: too small to sew.*--width"):
+    with pytest.raises(DrawingError, match=r"0.083 by 0.083 in at finished size: too small to sew.*`width`"):
         read(data, "svg")
     (block,) = read(data, "svg", width=8.0)
     assert len(block.patches) == 8
 
 
-@settings(max_examples=60)
+@settings(max_examples=times(25, 500))
 @given(some_layouts, st.integers(0, 10**6), st.floats(-180, 180), formats)
 def test_patches_drawn_by_an_unsteady_hand(number: int, seed: int, angle: float, form: Format) -> None:
     """Each patch on its own is up to a quarter of the tolerance off: ends miss by up to half of it."""

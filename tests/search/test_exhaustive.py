@@ -20,6 +20,7 @@ from seamtree.search.view import build_view
 from tests.search.test_junction_model import pool, shaken_grid
 from tests.search.test_parts import squares
 from tests.support.brute_force import brute_force
+from tests.support.effort import times
 from tests.support.layouts import hexagon_flower, spun_rectangles
 
 
@@ -49,14 +50,14 @@ def agree(block: Block) -> None:
     assert figures(mine, kinds)[:proven] == figures(other, kinds)[:proven]
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=times(15, 100), deadline=None)
 @given(st.integers(0, 10**6), st.integers(3, 8))
 def test_voronoi_cells(seed: int, cells: int) -> None:
     block = Block.from_polygons(voronoi(cells, seed), tolerance=1e-5)
     assert sew(block).merit[:4] == brute_force(block)
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=times(15, 100), deadline=None)
 @given(st.integers(0, 10**6), st.sampled_from([(2, 2), (2, 3), (2, 4), (3, 3)]))
 def test_shaken_grids(seed: int, shape: tuple[int, int]) -> None:
     block = Block.from_polygons(shaken_grid(seed, *shape), tolerance=1e-3)
@@ -87,7 +88,7 @@ def test_every_figure_is_that_of_the_junction_model(block: Block) -> None:
     agree(block)
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=times(15, 100), deadline=None)
 @given(st.integers(0, 10**6), st.integers(4, 8), st.integers(0, 2))
 def test_what_is_known_of_one_order_changes_nothing(seed: int, cells: int, more: int) -> None:
     block = Block.from_polygons(voronoi(cells, seed), tolerance=1e-5)

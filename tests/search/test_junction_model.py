@@ -18,11 +18,12 @@ from seamtree.planning.build import plan
 from seamtree.search import exhaustive, junction_model
 from seamtree.search.effort import Deadline
 from seamtree.search.find import find_order
-from seamtree.search.junction_model import JunctionModel, solve_part
+from seamtree.search.junction_model import solve_part
 from seamtree.search.local_rule import Part, build_part
 from seamtree.search.orders import score
 from tests.search.test_parts import squares
 from tests.support.brute_force import brute_force
+from tests.support.effort import times
 from tests.support.layouts import hexagon_flower, spun_rectangles
 
 
@@ -51,13 +52,13 @@ def shaken_grid(seed: int, columns: int, rows: int) -> list[shapely.Polygon]:
     ]
 
 
-@settings(max_examples=25, deadline=None)
-@given(st.integers(0, 10**6), st.integers(4, 9))
+@settings(max_examples=times(15, 100), deadline=None)
+@given(st.integers(0, 10**6), st.integers(4, times(7, 9)))
 def test_voronoi_cells(seed: int, cells: int) -> None:
     check(Block.from_polygons(voronoi(cells, seed), tolerance=1e-5))
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=times(15, 100), deadline=None)
 @given(st.integers(0, 10**6), st.sampled_from([(2, 2), (2, 3), (2, 4), (3, 3)]))
 def test_shaken_grids(seed: int, shape: tuple[int, int]) -> None:
     check(Block.from_polygons(shaken_grid(seed, *shape), tolerance=1e-3))
@@ -117,7 +118,7 @@ def test_many_small_turns_do_not_make_a_straight_seam() -> None:
     assert units == 2
 
 
-@pytest.mark.parametrize(("columns", "rows", "units"), [(3, 3, 5), (4, 4, 10), (5, 5, 17), (7, 7, 37)])
+@pytest.mark.parametrize(("columns", "rows", "units"), [(3, 3, 5), (4, 4, 10), (7, 7, 37)])
 def test_honeycombs_are_proven(columns: int, rows: int, units: int) -> None:
     """Every inner junction of a honeycomb is a Y, and two of them are turned in every join but the odd one."""
     block = Block.from_polygons(honeycomb(columns, rows))
@@ -193,19 +194,6 @@ def test_locked_parts_inside_locked_parts(seed: int) -> None:
 
 def whole_part(block: Block) -> Part:
     return build_part(block, range(len(block.patches)))
-
-
-@pytest.mark.parametrize("seed", range(6))
-def test_excess_pivots_counted_by_stretches_are_those_counted_by_free_corners(
-    seed: int, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    block = Block.from_polygons(locked_cells(3, 2, share=0.8, seed=seed))
-    by_stretches = solve_part(block, range(len(block.patches)), effort=10)
-    monkeypatch.setattr(JunctionModel, "counts_stretches", False)
-    by_corners = solve_part(block, range(len(block.patches)), effort=10)
-    assert by_stretches.proven
-    assert by_corners.proven
-    assert by_stretches.merit[:4] == by_corners.merit[:4]
 
 
 def test_the_clock_ends_a_search_with_a_valid_order() -> None:

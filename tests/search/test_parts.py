@@ -11,6 +11,7 @@ from seamtree.errors import ProofError
 from seamtree.search.claims import claim_joins
 from seamtree.search.parts import Locked, PartsGraph, Solved, deep_calls, pieces
 from seamtree.search.view import build_view, runs_of
+from tests.support.effort import times
 from tests.support.random_layouts import random_layout
 
 
@@ -35,7 +36,7 @@ def solve(block: Block, budget: int = 10**9) -> tuple[PartsGraph, Solved]:
         return graph, graph.solve_part(view.all_patches)
 
 
-@settings(max_examples=250, deadline=None)
+@settings(max_examples=times(80, 1000), deadline=None)
 @given(st.integers(0, 10**9))
 @example(0)
 def test_fewest_units_are_those_of_the_plain_recursion(seed: int) -> None:

@@ -19,6 +19,7 @@ from seamtree.search.stretches import Stretches, build_stretches
 from seamtree.search.tree import count_units
 from seamtree.search.waits import Waits
 from tests.search.test_sweep import chords
+from tests.support.effort import times
 from tests.support.random_layouts import random_layout
 
 EFFORT = 60.0
@@ -32,7 +33,7 @@ def best_of(block: Block) -> tuple[Stretches, Best]:
     return found, best
 
 
-@settings(max_examples=250, deadline=None)
+@settings(max_examples=times(80, 1000), deadline=None)
 @given(st.integers(0, 10**9))
 @example(0)
 def test_fewest_units_are_those_of_the_plain_recursion(seed: int) -> None:

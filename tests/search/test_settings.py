@@ -8,12 +8,18 @@ from hypothesis import strategies as st
 
 from seamtree.search import settings as settings_module
 from seamtree.search.settings import Choice, End, choose_settings
+from seamtree.search.solver import Solution
+from tests.support.effort import times
 
 Points = list[list[tuple[End, End]]]
 
 
 def agreeing(points: Points, chosen: tuple[int, ...]) -> int:
     return sum(all(a.lies[chosen[a.switch]] == b.lies[chosen[b.switch]] for a, b in pairs) for pairs in points)
+
+
+def ring_of_three() -> Points:
+    return [[(End(k, (True, False)), End((k + 1) % 3, (False, True)))] for k in range(3)]
 
 
 @st.composite
@@ -32,7 +38,7 @@ def tasks(draw: st.DrawFn) -> tuple[list[int], Points]:
     return sizes, points
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=times(60, 1000), deadline=None)
 @given(tasks(), st.sampled_from([0, settings_module._TRIED]), st.booleans())
 def test_as_many_points_as_can_be_agree_then_as_many_switches_as_can_be_stay(
     task: tuple[list[int], Points], tried: int, with_costs: bool
@@ -57,9 +63,28 @@ def test_as_many_points_as_can_be_agree_then_as_many_switches_as_can_be_stay(
 
 
 def test_a_ring_of_three_that_cannot_agree_loses_one_point() -> None:
-    ends = [(End(k, (True, False)), End((k + 1) % 3, (False, True))) for k in range(3)]
-    choice = choose_settings([[0, 0]] * 3, [[pair] for pair in ends], effort=1.0)
-    assert agreeing([[pair] for pair in ends], choice.settings) == 2
+    choice = choose_settings([[0, 0]] * 3, ring_of_three(), effort=1.0)
+    assert agreeing(ring_of_three(), choice.settings) == 2
+
+
+@pytest.mark.parametrize(("found", "expected"), [(False, (0, 0, 0)), (True, (0, 1, 1))])
+def test_what_is_not_settled_in_time_is_not_proven(found: bool, expected: tuple[int, ...], monkeypatch) -> None:
+    """A model that comes to no end leaves its best choice, or else every switch as it is."""
+    values = (*(int(setting == wanted) for wanted in expected for setting in (0, 1)), 1, 1, 1)
+    short = Solution(found, optimal=False, bound=0, spent=1.0, values=values if found else ())
+    monkeypatch.setattr(settings_module, "solve_model", lambda model, effort: short)
+    monkeypatch.setattr(settings_module, "_TRIED", 0)
+    assert choose_settings([[0, 0]] * 3, ring_of_three(), effort=1.0) == Choice(expected, proven=False)
+
+
+def test_few_choices_are_tried_without_the_solver(monkeypatch) -> None:
+    monkeypatch.setattr(settings_module, "new_model", None)
+    assert choose_settings([[0, 0]] * 3, ring_of_three(), effort=1.0).proven
+    monkeypatch.setattr(settings_module, "_TRIED", 8)
+    assert choose_settings([[0, 0]] * 3, ring_of_three(), effort=1.0).proven
+    monkeypatch.setattr(settings_module, "_TRIED", 7)
+    with pytest.raises(TypeError):
+        choose_settings([[0, 0]] * 3, ring_of_three(), effort=1.0)
 
 
 def test_nothing_to_choose() -> None:

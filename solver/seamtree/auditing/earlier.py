@@ -10,6 +10,7 @@ from typing import Literal
 
 from seamtree.auditing.model import SKIPPED, VERDICTS, Record
 from seamtree.errors import OptionError
+from seamtree.remedies import RECORDS
 
 Change = Literal["new", "gone", "worse", "better"]
 
@@ -70,7 +71,8 @@ def read_earlier(path: str | Path) -> dict[str, Record]:
         except (AttributeError, KeyError, TypeError, ValueError, RecursionError) as error:
             raise OptionError(
                 f"the earlier result {str(path)!r}, line {number}, is no record of an audit; give a file that "
-                "--json-lines wrote"
+                f"{RECORDS} wrote",
+                remedies=(RECORDS,),
             ) from error
         found[record.source] = record
     return found

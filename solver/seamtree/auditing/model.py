@@ -13,6 +13,7 @@ from seamtree import arguments
 from seamtree.drawing.reading import White
 from seamtree.errors import Finding, check_time_limit
 from seamtree.planning.wishes import NO_WISHES, Wishes
+from seamtree.remedies import Remedy
 from seamtree.tolerances import TOLERANCE
 
 SCHEMA = "seamtree-audit/1"
@@ -304,4 +305,5 @@ def _fields(block: BlockRecord) -> dict[str, Any]:
 
 def _from_finding(data: Mapping[str, Any]) -> Finding:
     at = data["at"]
-    return Finding(data["code"], data["message"], at and (at[0], at[1]), tuple(data["patches"]))
+    remedies = tuple([Remedy(code) for code in data.get("remedies", ())])
+    return Finding(data["code"], data["message"], at and (at[0], at[1]), tuple(data["patches"]), remedies)

@@ -488,7 +488,7 @@ def _labels(
             else:
                 where = (float(at[k, 0]), float(at[k, 1]))
                 message = f"The text '{label.text}' at {place(where)} sits in no patch, so it labels nothing."
-                stray.append((None, Finding("label-outside", message, where)))
+                stray.append((None, Finding("label-outside", message, where, text=label.text)))
     stray += [(f, note) for f, texts in sorted(words.items()) for note in _on_each_other(texts)]
     return {f: " ".join(label.text for label in _by_lines(texts)) for f, texts in words.items()}, stray
 

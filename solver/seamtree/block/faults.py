@@ -21,6 +21,7 @@ from seamtree.block.slots import find_slots
 from seamtree.drawing import limits
 from seamtree.drawing.model import Drawing, Shape
 from seamtree.errors import DrawingError, Finding, Point
+from seamtree.remedies import MEND, SKIP_LAYERS, TOLERANCE, WHITE_PAPER, WIDTH
 from seamtree.tolerances import GAP_WIDTH
 
 MOST_FINDINGS = 50
@@ -67,15 +68,16 @@ def check_scale(drawing: Drawing, points: Floats, *, tolerance: float) -> None:
     if max(across, down) < _LEAST_SIZE * tolerance:
         message = (
             f"The drawing is {across:.2g} by {down:.2g} in at finished size: too small to sew. "
-            "Give its width in inches with --width."
+            f"Give its width in inches with {WIDTH}."
         )
-        raise DrawingError(Finding("too-small", message), source=drawing.source)
+        raise DrawingError(Finding("too-small", message, remedies=(WIDTH,)), source=drawing.source)
     if max(across, down) > limits.MOST_TOLERANCES * tolerance:
         least = 1.05 * max(across, down) / limits.MOST_TOLERANCES
         limits.refuse(
             f"The drawing is {across:,.0f} by {down:,.0f} in at finished size: too large for a tolerance of "
-            f"{tolerance:g} in. Give a --tolerance of at least {least:.6f} in, or the width in inches with --width.",
+            f"{tolerance:g} in. Give a {TOLERANCE} of at least {least:.6f} in, or the width in inches with {WIDTH}.",
             source=drawing.source,
+            remedies=(TOLERANCE, WIDTH),
         )
 
 
@@ -194,11 +196,11 @@ def _patches_in_patches(faces: Faces, cover: Cover, shapes: Sequence[Shape]) -> 
         top = int(cover.top[face])
         outer = "another patch" if top == NOTHING else f"another patch ({shapes[top].name})"
         message = (
-            f"What is drawn at {place(at)} lies wholly inside {outer}, where no seam can reach it. 'seamtree mend' "
+            f"What is drawn at {place(at)} lies wholly inside {outer}, where no seam can reach it. {MEND} "
             "gives it seams, or draw one from it to the edge of the patch around it; if that is only a background or "
-            "a frame, leave its layer out with --skip-layer, or a white page with --white paper."
+            f"a frame, leave its layer out with {SKIP_LAYERS}, or a white page with {WHITE_PAPER}."
         )
-        yield Finding("patch-in-patch", message, at)
+        yield Finding("patch-in-patch", message, at, remedies=(MEND, SKIP_LAYERS, WHITE_PAPER))
 
 
 def _pinched(faces: Faces) -> Iterator[Finding]:
@@ -209,10 +211,10 @@ def _pinched(faces: Faces) -> Iterator[Finding]:
                 at = as_point(faces.network.points[vertex])
                 message = (
                     f"A patch goes round others and touches itself at {place(at)}, where no seam can get in between. "
-                    "'seamtree mend' gives it seams, or draw one from there across the patch, or move apart what "
+                    f"{MEND} gives it seams, or draw one from there across the patch, or move apart what "
                     "touches."
                 )
-                yield Finding("touches-itself", message, at)
+                yield Finding("touches-itself", message, at, remedies=(MEND,))
 
 
 def _tiny(faces: Faces, tolerance: float) -> Iterator[Finding]:
@@ -238,9 +240,9 @@ def _too_fine(painting: Painting, faces: Faces, tolerance: float) -> Iterator[Fi
     if lost > len(faces.polygons):
         message = (
             f"{lost} filled shapes are narrower than {2 * tolerance:g} in, too narrow to sew, and only "
-            f"{len(faces.polygons)} patches are wider. Check the finished size; --width makes the drawing larger."
+            f"{len(faces.polygons)} patches are wider. Check the finished size; {WIDTH} makes the drawing larger."
         )
-        yield Finding("too-fine", message)
+        yield Finding("too-fine", message, remedies=(WIDTH,))
 
 
 def _uncovered(faces: Faces, cover: Cover) -> Iterator[Finding]:

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from seamtree.block.model import Block
 from seamtree.errors import Finding
+from seamtree.remedies import WIDTH
 from seamtree.words import at as words_of
 from seamtree.words import dimensions, listed
 
@@ -29,11 +30,13 @@ LEAST_USUAL = 2.0
 def size_notes(block: Block) -> Iterator[Finding]:
     """Tell of a block that is larger or smaller than blocks are (common practice)."""
     size = dimensions(block.width, block.height)
-    check = "Check the size; --width gives the finished width of the whole drawing."
+    check = f"Check the size; {WIDTH} gives the finished width of the whole drawing."
     if max(block.width, block.height) > LARGEST_USUAL:
-        yield Finding("unusual-size", f"The block is {size}; blocks are hardly larger than 36 in. {check}")
+        message = f"The block is {size}; blocks are hardly larger than 36 in. {check}"
+        yield Finding("unusual-size", message, remedies=(WIDTH,))
     elif max(block.width, block.height) < LEAST_USUAL:
-        yield Finding("unusual-size", f"The block is {size}; blocks are hardly smaller than 2 in. {check}")
+        message = f"The block is {size}; blocks are hardly smaller than 2 in. {check}"
+        yield Finding("unusual-size", message, remedies=(WIDTH,))
 
 
 def bite_notes(block: Block) -> Iterator[Finding]:

@@ -14,6 +14,7 @@ from seamtree.block.paint import Painting, filled_regions
 from seamtree.block.places import place
 from seamtree.drawing.model import Shading
 from seamtree.errors import Finding, Point
+from seamtree.remedies import SKIP_LAYERS
 from seamtree.tolerances import OPAQUE
 from seamtree.words import count
 
@@ -73,9 +74,9 @@ def lone_shades(shades: Sequence[Shade], faces: Faces) -> Iterator[Finding]:
             message = (
                 f"The fill of {shape.name} at {place(at)} is {shade.shading.veil}, so it is shading and no patch, "
                 f"but nothing lies under it. Make it at least {OPAQUE:.0%} opaque if it is a patch; if a shadow "
-                "or a glow, leave its layer out with --skip-layer."
+                f"or a glow, leave its layer out with {SKIP_LAYERS}."
             )
-            yield Finding("see-through-patch", message, at)
+            yield Finding("see-through-patch", message, at, remedies=(SKIP_LAYERS,))
 
 
 def shading_notes(shades: Sequence[Shade], block: Block, corner: Point) -> Iterator[Finding]:

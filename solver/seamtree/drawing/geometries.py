@@ -14,6 +14,7 @@ import shapely
 from seamtree.drawing import limits
 from seamtree.drawing.model import STRAIGHT, Drawing, Label, Shape, Track
 from seamtree.errors import DrawingError, Finding, Point
+from seamtree.remedies import WIDTH
 
 _MOST_FINDINGS = 50
 
@@ -118,9 +119,9 @@ def _placed(at: Floats, width: float | None, source: str) -> Floats:
     if not max(across, down) * scale <= limits.MAX_INCHES:
         message = (
             f"The drawing is {across * scale:.3g} by {down * scale:.3g} in at finished size; at most "
-            f"{limits.MAX_INCHES:,.0f} in are read. Give its width in inches with --width."
+            f"{limits.MAX_INCHES:,.0f} in are read. Give its width in inches with {WIDTH}."
         )
-        limits.refuse(message, source=source)
+        limits.refuse(message, source=source, remedies=(WIDTH,))
     placed: Floats = (at - (left, top)) * (scale, -scale) + 0.0
     placed[np.abs(placed) < limits.LEAST_INCHES] = 0.0
     return placed

@@ -16,7 +16,8 @@ from seamtree.drawing.page import find_page, has_straight_outline, scale_of
 from seamtree.drawing.painted import PaintedShape, Sheet, Stroke
 from seamtree.drawing.reading import Reading
 from seamtree.drawing.sizes import size_notes
-from seamtree.errors import DrawingError, Finding, LimitError, Point
+from seamtree.errors import DrawingError, Finding, Point
+from seamtree.remedies import LINES, WHITE_PAPER, WIDTH
 from seamtree.tolerances import OPAQUE, STRIP_WIDTH
 
 _ROUNDING = 1e-9
@@ -54,9 +55,9 @@ def interpret(sheet: Sheet, how: Reading) -> Drawing:
         return drawing
     message = (
         f"The white rectangle ({page.name}) counts as fabric, for the outline of what is drawn on it is curved and "
-        "so hardly that of a block. If it is only the page, say --white paper."
+        f"so hardly that of a block. If it is only the page, say {WHITE_PAPER}."
     )
-    kept = Finding("white-is-fabric", message)
+    kept = Finding("white-is-fabric", message, remedies=(WHITE_PAPER,))
     return _Judge(replace(sheet, notes=(*sheet.notes, kept)), how).drawing()
 
 
@@ -129,9 +130,10 @@ class _Judge:
             many += "" if strips[1:] else " counts as a strip"
             message = (
                 f"{many} of fabric: wider than {STRIP_WIDTH:g} in, and without fill. If strokes are only lines, say "
-                "--lines."
+                f"{LINES}."
             )
-            yield Finding("stroke-is-fabric", message if strips[1:] else f"The stroke of {message}", at)
+            told = message if strips[1:] else f"The stroke of {message}"
+            yield Finding("stroke-is-fabric", told, at, remedies=(LINES,))
         yield from self._beyond_page()
         checker = ClipChecker(tolerance=self._how.tolerance / scale, source=sheet.source, page=sheet.page)
         for shape in sheet.shapes:
@@ -210,15 +212,15 @@ def _check_extent(seams: Sequence[PaintedShape], scale: float, tolerance: float,
     if max(across, down) <= tolerance:
         message = (
             f"{source} is only {across:.3g} by {down:.3g} in at finished size, less than the tolerance of "
-            f"{tolerance:g} in. Give its width in inches with --width."
+            f"{tolerance:g} in. Give its width in inches with {WIDTH}."
         )
-        raise DrawingError(Finding("zero-size", message), source=source)
+        raise DrawingError(Finding("zero-size", message, remedies=(WIDTH,)), source=source)
     if max(across, down) > limits.MAX_INCHES:
         message = (
             f"{source} is {across:.3g} by {down:.3g} in at finished size; at most {limits.MAX_INCHES:,.0f} in are "
-            "read. Give its width in inches with --width."
+            f"read. Give its width in inches with {WIDTH}."
         )
-        raise LimitError(Finding("too-large", message), source=source)
+        limits.refuse(message, source=source, remedies=(WIDTH,))
 
 
 class _Flat:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import NoReturn
 
 from seamtree.errors import Finding, LimitError, OptionError
+from seamtree.remedies import Remedy
 
 MAX_BYTES = 50_000_000
 """Largest file that is read, in bytes; a packed file counts unpacked as well."""
@@ -96,6 +97,6 @@ def check_size(data: bytes, source: str) -> None:
         )
 
 
-def refuse(message: str, *, source: str) -> NoReturn:
+def refuse(message: str, *, source: str, remedies: tuple[Remedy, ...] = ()) -> NoReturn:
     """Raise the `LimitError` (code ``too-large``) that carries the message."""
-    raise LimitError(Finding("too-large", message), source=source)
+    raise LimitError(Finding("too-large", message, remedies=remedies), source=source)

@@ -19,8 +19,8 @@ def find_page(sheet: Sheet, how: Reading) -> PaintedShape | None:
     """Return the shape that may be the page, None if there is none.
 
     It is the first that makes a seam if that is a white or nearly white rectangle without stroke that covers the page
-    as the file declares it, and no other shape reaches its edge. With ``--white paper`` others may, and it may be
-    smaller; with ``--white fabric`` there is none.
+    as the file declares it, and no other shape reaches its edge. With ``white='paper'`` others may, and it may be
+    smaller; with ``white='fabric'`` there is none.
 
     Parameters
     ----------

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from seamtree.drawing.painted import Resolution
 from seamtree.errors import Finding
+from seamtree.remedies import WIDTH
 from seamtree.tolerances import PX_PER_INCH
 from seamtree.words import capital, decimal, dimensions, listed
 
@@ -29,16 +30,16 @@ def size_notes(size: tuple[float, float], resolution: Resolution) -> Iterator[Fi
     if resolution.told_by:
         if count != PX_PER_INCH:
             message = (
-                f"The file states no physical size: {read}, as {resolution.told_by}, which saved it, counts. --width "
+                f"The file states no physical size: {read}, as {resolution.told_by}, which saved it, counts. {WIDTH} "
                 "gives another finished width."
             )
-            yield Finding("size-by-editor", message)
+            yield Finding("size-by-editor", message, remedies=(WIDTH,))
         return
     others = []
     for usual in USUAL:
         if usual != count:
             across, down = (side * count / usual for side in size)
             # Rounded as it is told, so that what is told is what one gets.
-            others.append(f"at {usual:g} it is {dimensions(across, down)} (--width {decimal(across, 2)}in)")
+            others.append(f"at {usual:g} it is {dimensions(across, down)} ({WIDTH} {decimal(across, 2)}in)")
     message = f"The file states no physical size: {read}. {capital(listed(others))}."
-    yield Finding("size-assumed", message)
+    yield Finding("size-assumed", message, remedies=(WIDTH,))

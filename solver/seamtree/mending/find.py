@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from seamtree.block.model import Block
 from seamtree.block.sketch import Sketch, sketch_of
-from seamtree.errors import OptionError
+from seamtree.errors import Finding, OptionError, Point
 from seamtree.mending import curves
 from seamtree.mending.choose import Candidate, Chooser
 from seamtree.mending.merge import merge
@@ -17,6 +17,7 @@ from seamtree.mending.words import Names, straightened_curve
 from seamtree.planning.build import plan
 from seamtree.planning.model import Plan
 from seamtree.planning.wishes import RENUMBERED
+from seamtree.remedies import STRAIGHTEN, TIME_LIMIT
 from seamtree.words import listed
 
 MOST_ALTERNATIVES = 5
@@ -53,7 +54,7 @@ class _Task:
     units: int
 
 
-Found = tuple[list[Alternative], list[str]]
+Found = tuple[list[Alternative], list[Finding]]
 
 
 def mend(
@@ -119,7 +120,7 @@ def mend(
     sketch, block, base, straightened = _straightened(drawing, before, curve_tolerance, time_limit)
     names = Names(sketch, before, block)
     found: list[Alternative] = []
-    reasons: list[str] = []
+    reasons: list[Finding] = []
     if goal == "merged" and block is not None and base is not None:
         found, reasons = _merged(block, base, names, alternatives=alternatives, time_limit=time_limit)
     elif not _is_done(goal, base, units or 1):
@@ -155,10 +156,11 @@ def _carry_on(task: _Task) -> Found:
     if not fewest.choice.edges:
         if not reasons and task.base is None:
             where = task.sketch.faults[0].at or (0.0, 0.0)
-            reasons = [
+            message = (
                 f"No line of what floats at {where[0]:.2f}, {where[1]:.2f} can be carried on: its sides are curved. "
-                "--curve-tolerance replaces them by straight ones."
-            ]
+                f"{STRAIGHTEN} replaces them by straight ones."
+            )
+            reasons = [Finding("curved-sides", message, where, remedies=(STRAIGHTEN,))]
         return [], reasons
     units_proven = False
     if not chooser.small or fewest.stuck:
@@ -181,7 +183,7 @@ def _carry_on(task: _Task) -> Found:
                 break
         known[1:] = sorted(known[1:], key=lambda c: c.merit)
     if not known:
-        return [], [*reasons, "No way to add seams was found that reads back; a longer --time-limit may help."]
+        return [], [*reasons, _out_of_time("No way to add seams was found that reads back")]
     least = known[0].plan.counts.units
     return [
         _alternative(
@@ -214,12 +216,10 @@ def _so_few_units(task: _Task) -> Found:
     found, bound, impossible = chooser.fewest_patches(task.units, most=MOST_ADDED)
     wanted = "a single unit" if task.units == 1 else f"{task.units} units"
     if found is None or found.plan.counts.units > task.units:
-        why = (
-            f"Carrying seams on cannot make this block {wanted}: every way was tried."
-            if impossible
-            else f"No way to {wanted} was found in time; a longer --time-limit may help."
-        )
-        return [], [why]
+        if impossible:
+            message = f"Carrying seams on cannot make this block {wanted}: every way was tried."
+            return [], [Finding("impossible", message)]
+        return [], [_out_of_time(f"No way to {wanted} was found in time")]
     return [_alternative(task, found, proven=found.choice.proven, least=bound)], []
 
 
@@ -243,9 +243,9 @@ def _frontier(task: _Task) -> Found:
         if found is None or found.plan.counts.units >= units:
             wanted = "a single unit" if units == 2 else f"{units - 1} units"
             reasons.append(
-                f"No seams carried on make it {wanted}: every way was tried."
+                Finding("impossible", f"No seams carried on make it {wanted}: every way was tried.")
                 if impossible
-                else f"Whether it can be {wanted} was not settled in time; a longer --time-limit may help."
+                else _out_of_time(f"Whether it can be {wanted} was not settled in time")
             )
             break
         units = found.plan.counts.units
@@ -254,11 +254,16 @@ def _frontier(task: _Task) -> Found:
     return told, reasons
 
 
-def _too_large(task: _Task) -> str:
-    return f"The block {task.sketch.name} has too many places where seams may go to count units for all of them."
+def _too_large(task: _Task) -> Finding:
+    message = f"The block {task.sketch.name} has too many places where seams may go to count units for all of them."
+    return Finding("too-many-places", message)
 
 
-def _stuck(task: _Task, part: frozenset[int], certain: bool) -> str:
+def _out_of_time(what: str, at: Point | None = None) -> Finding:
+    return Finding("out-of-time", f"{what}; a longer {TIME_LIMIT} may help.", at, remedies=(TIME_LIMIT,))
+
+
+def _stuck(task: _Task, part: frozenset[int], certain: bool) -> Finding:
     """Say which part stays locked, and what may help."""
     parts = task.chooser.parts
     arrangement = parts.arrangement
@@ -269,12 +274,15 @@ def _stuck(task: _Task, part: frozenset[int], certain: bool) -> str:
     patches = {parts.owner[area] for k in drawn for area in parts.sides[k]}
     where = f"round {x:.2f}, {y:.2f} ({listed(task.names.sorted(patches))})"
     if any(arrangement.curves[k] is not None for k in drawn):
-        return f"The part {where} has curved seams: --curve-tolerance replaces them by straight ones."
+        message = f"The part {where} has curved seams: {STRAIGHTEN} replaces them by straight ones."
+        return Finding("curved-sides", message, (x, y), remedies=(STRAIGHTEN,))
     if certain and task.chooser.spares:
-        return f"Impossible: in the part {where} no seam can be carried on that spares the fabrics named."
+        message = f"Impossible: in the part {where} no seam can be carried on that spares the fabrics named."
+        return Finding("impossible", message, (x, y))
     if certain:
-        return f"In the part {where} no seam can be carried on so that straight seams sew it."
-    return f"For the part {where} nothing was found in time; a longer --time-limit may help."
+        message = f"In the part {where} no seam can be carried on so that straight seams sew it."
+        return Finding("impossible", message, (x, y))
+    return _out_of_time(f"For the part {where} nothing was found in time", (x, y))
 
 
 def _alternative(
@@ -294,9 +302,7 @@ def _alternative(
     )
 
 
-def _merged(
-    block: Block, base: Plan, names: Names, *, alternatives: int, time_limit: float
-) -> tuple[list[Alternative], list[str]]:
+def _merged(block: Block, base: Plan, names: Names, *, alternatives: int, time_limit: float) -> Found:
     if base.counts.units == 1:
         return [], []
     answer = merge(block, alternatives=alternatives, time_limit=time_limit)
@@ -308,7 +314,8 @@ def _merged(
         found.append(Alternative(after, (), dropped, fewer, 0, answer.proven))
     if found:
         return found, []
-    return [], ["No seam between neighbours of the same fabric was found whose loss saves hard corners or units."]
+    message = "No seam between neighbours of the same fabric was found whose loss saves hard corners or units."
+    return [], [Finding("nothing-saved", message)]
 
 
 _FINDERS: dict[Goal, Callable[[_Task], Found]] = {

@@ -7,7 +7,7 @@ from typing import Any, Literal
 
 from seamtree.block.model import Block
 from seamtree.block.sketch import Sketch
-from seamtree.errors import Point
+from seamtree.errors import Finding, Point
 from seamtree.planning.model import Plan
 from seamtree.words import count
 
@@ -153,7 +153,7 @@ class Mending:
     alternatives: tuple[Alternative, ...]
     straightened: tuple[StraightenedCurve, ...]
     after_straightening: Plan | None
-    reasons: tuple[str, ...] = ()
+    reasons: tuple[Finding, ...] = ()
     wanted: int = 0
 
     def __repr__(self) -> str:

@@ -30,6 +30,7 @@ from seamtree.planning.numbering import as_numbered, number_units
 from seamtree.planning.pressing import Pressed, press_seams
 from seamtree.planning.printed import NOTHING_PRINTED, Printed, read_printed
 from seamtree.planning.replay import replay
+from seamtree.planning.report import block_json
 from seamtree.planning.wishes import NO_WISHES, Wishes
 from seamtree.search.find import find_limited, find_order, find_repeats
 from seamtree.search.tree import TIDIED_FIGURES, Found, Grown, Order, count_units
@@ -79,8 +80,6 @@ def plan(block: Block, *, time_limit: float = 10.0, wishes: Wishes = NO_WISHES) 
         result = build_plan(block, found)
     result = replace(result, wishes=wishes, free_units=count_units(free.order))
     result = replace(result, notes=(*refused, *told_printed(result, free), *told_wishes(result, free)))
-    from seamtree.report import block_json
-
     replay(
         [block.polygon(p) for p in range(len(block.patches))],
         block_json(result),

@@ -39,7 +39,7 @@ def explain(plan: Plan, *, time_limit: float = 10.0) -> Explanation:
     return Explanation(plan, find_reasons(plan.block, time_limit=time_limit))
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Explanation:
     """What stands in the way of fewer units, and what each choice cost.
 
@@ -58,6 +58,21 @@ class Explanation:
         knots, locked = len(self.reasons.knots), len(self.reasons.locked)
         certain = len(self.reasons.certain)
         return f"<Explanation of {self.plan!r}: {certain} certain joins, {knots} knots, {locked} locked parts>"
+
+    def sentences(self) -> Iterator[tuple[int, str]]:
+        """Yield sentences, each with how deep it is set in: 0, 1 or 2."""
+        return _Teller(self.plan, self.reasons).sentences()
+
+    def to_json(self) -> dict[str, Any]:
+        """Return the explanation as plain data, with the sentences."""
+        return _Teller(self.plan, self.reasons).to_json()
+
+
+class _Teller:
+    """Tells what was found out about a block, as sentences and as plain data."""
+
+    def __init__(self, plan: Plan, reasons: Reasons) -> None:
+        self.plan, self.reasons = plan, reasons
 
     @cached_property
     def _ids(self) -> Mapping[int, str]:

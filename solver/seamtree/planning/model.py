@@ -313,7 +313,7 @@ class Plan:
 
     def to_json(self) -> dict[str, Any]:
         """Return the plan as plain data: a block of the schema ``seamtree/1`` (see `seamtree.schemas`)."""
-        from seamtree.report import block_json
+        from seamtree.planning.report import block_json
 
         return block_json(self)
 

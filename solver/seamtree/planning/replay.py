@@ -43,7 +43,7 @@ def replay(
         The corners of the patches of the block in turn (inches, in the frame of the plan). Neighbours share all
         corners of the boundary between them.
     answer
-        The plan as data: the object of one block (see `seamtree.report.block_json`).
+        The plan as data: the object of one block (see `seamtree.planning.report.block_json`).
     tolerance
         What cloth cannot tell apart, inches.
     curves

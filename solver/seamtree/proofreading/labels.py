@@ -45,9 +45,6 @@ _KEY = re.compile(r"\s*(?P<letter>[^\W\d_])\s*[=:–—-]\s*(?P<name>[^\W\d_][^=
 _NEARLY = 0.9
 """Numbers that run from 1 on but for this share are taken for a numbering with a slip in it."""
 
-_STRAY = re.compile(r"The text '(?P<text>.*)' at \(-?\d", re.DOTALL)
-"""How the reader tells of a text that sits in no patch."""
-
 _SHOWN = 8
 """As many texts and numbers are listed in one message."""
 
@@ -154,10 +151,9 @@ def _printed_key(notes: Sequence[Finding]) -> dict[str, str]:
 
 def _entries(note: Finding) -> dict[str, str]:
     """Return the entries of a key in a text that sits in no patch; none if it says anything else."""
-    told = _STRAY.match(note.message) if note.code == "label-outside" else None
-    if told is None:
+    if note.code != "label-outside":
         return {}
-    found = [_KEY.fullmatch(entry) for entry in re.split(r"[,;]", told["text"])]
+    found = [_KEY.fullmatch(entry) for entry in re.split(r"[,;]", note.text)]
     return {m["letter"].upper(): m["name"] for m in found if m} if all(found) else {}
 
 
@@ -258,10 +254,9 @@ def _mixed(
 
 def _is_label_outside(note: Finding, *, lettered: bool) -> bool:
     """Tell whether a note is about a text in no patch that is a label and nothing else."""
-    told = _STRAY.match(note.message) if note.code == "label-outside" else None
-    if told is None:
+    if note.code != "label-outside":
         return False
-    found, rest = _told(told["text"], lettered=lettered)
+    found, rest = _told(note.text, lettered=lettered)
     return bool(found) and not rest
 
 

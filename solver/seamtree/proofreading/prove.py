@@ -16,6 +16,7 @@ from seamtree.proofreading.joins import join_units
 from seamtree.proofreading.labels import Reading, place, printed_order, read_labels, shortened
 from seamtree.proofreading.model import Label, PrintedJoin, PrintedUnit, Proofreading, Renumbering, middle, renumbered
 from seamtree.proofreading.orders import nearest_order
+from seamtree.remedies import PLAN
 from seamtree.search.peel import peel_off
 from seamtree.search.view import SeamView, bits, build_view
 from seamtree.words import capital, listed
@@ -189,12 +190,12 @@ def _about_plan(best: Plan, printed: int, *, proven: bool) -> Iterator[Finding]:
         if not proven:
             least = "needs" if best.proven else "has, as far as was searched,"
             corners = f"{counts.hard_corners} hard corner{'s' * (counts.hard_corners != 1)}"
-            message = f"The best sewing order {least} {corners}, whatever the numbers; seamtree check tells where."
-            yield Finding("hard-corners", message)
+            message = f"The best sewing order {least} {corners}, whatever the numbers; {PLAN} tells where."
+            yield Finding("hard-corners", message, remedies=(PLAN,))
         return
     if proven and printed < _least_units(best):
         raise ProofError(f"the block is printed and proven in {printed} units; a plan is said to need more")
     fewest = best.free_units or counts.units
     if fewest < printed:
         units = f"{fewest} unit{'s' * (fewest != 1)}"
-        yield Finding("fewer-units", f"{units} would do instead of {printed}; seamtree check tells how.")
+        yield Finding("fewer-units", f"{units} would do instead of {printed}; {PLAN} tells how.", remedies=(PLAN,))

@@ -239,9 +239,7 @@ class _Ranges:
                 case "stem":
                     self._within("junction", row.witness[:1])
                     self._within("edge", row.witness[1:])
-                case "stretch":
-                    self._within("edge", row.witness[:1])
-                case _:
+                case _:  # which end of a stretch is a number of an edge as well
                     self._within("edge", row.witness)
         for component in claim.components:
             self._check_choices(component.choices)

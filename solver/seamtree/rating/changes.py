@@ -17,6 +17,7 @@ from seamtree.rating.features import KINDS, Features, Measured, Spot, measure
 from seamtree.rating.model import Change, ChangeKind
 from seamtree.rating.scale import Scale
 from seamtree.rating.score import score_tenths
+from seamtree.remedies import Remedy
 from seamtree.words import at, count, inches, listed
 
 MOST_CHANGES = 3
@@ -78,13 +79,14 @@ class _Scorer:
     before: Features
     tenths: int
 
-    def change(self, kind: ChangeKind, text: str, after: Features) -> Change | None:
+    def change(self, kind: ChangeKind, text: str, after: Features, remedy: Remedy | None = None) -> Change | None:
         """Return a change if it lowers the score."""
         tenths = score_tenths(after, self.scale)
         saved = self.tenths - tenths
         if saved <= 0:
             return None
-        return Change(kind, text, saved, self.scale.level_of(tenths), changes_design=kind not in _KEEPING)
+        level = self.scale.level_of(tenths)
+        return Change(kind, text, saved, level, changes_design=kind not in _KEEPING, remedy=remedy)
 
     def saved(self, after: Features) -> int:
         return self.tenths - score_tenths(after, self.scale)
@@ -270,8 +272,8 @@ class _Mending:
     ----------
     kind
         The change that it is.
-    options
-        What `seamtree mend` is given for it.
+    remedy
+        What mends in this way and lists all that it changes.
     fits
         Whether a block with these features can be mended in this way at all.
     saves
@@ -281,7 +283,7 @@ class _Mending:
     """
 
     kind: ChangeKind
-    options: str
+    remedy: Remedy
     fits: Callable[[Features], bool]
     saves: tuple[str, ...]
     goal: Goal
@@ -302,20 +304,20 @@ _EVERYTHING = tuple(kind.key for kind in KINDS)
 _MENDINGS = (
     _Mending(
         "mend",
-        "",
+        Remedy("mend-straight"),
         lambda features: features.set_in + features.partial > 0 and not features.curved,
         ("set_in", "partial", "excess_pivots", "units", "matched_points", "meeting_seams", "matched_seams"),
         "straight seams",
     ),
     _Mending(
         "straighten",
-        f" --curve-tolerance {_CURVE_TOLERANCE:g}",
+        Remedy("mend-straightened", f"{_CURVE_TOLERANCE:g}"),
         lambda features: features.curved > 0,
         _EVERYTHING,
         "straight seams",
         _CURVE_TOLERANCE,
     ),
-    _Mending("merge", " --merge", lambda features: features.units > 1, _EVERYTHING, "merged"),
+    _Mending("merge", Remedy("mend-merged"), lambda features: features.units > 1, _EVERYTHING, "merged"),
 )
 
 
@@ -329,7 +331,7 @@ def _mended(plan: Plan, way: _Mending, scorer: _Scorer, time_limit: float) -> It
     if mending.alternatives:
         sentences += describe_change(mending.alternatives[0])
     if sentences and mending.best is not None:
-        change = scorer.change(way.kind, _summed_up(sentences, way), measure(mending.best).features)
+        change = scorer.change(way.kind, _summed_up(sentences, way), measure(mending.best).features, way.remedy)
         if change is not None:
             yield change
 
@@ -340,4 +342,4 @@ def _summed_up(sentences: Sequence[str], way: _Mending) -> str:
     if not others:
         return first
     more = count(len(others), "more change")
-    return f"{first}; and {more} that `seamtree mend{way.options}` lists"
+    return f"{first}; and {more} that {way.remedy} lists"

@@ -10,6 +10,7 @@ from typing import Any, Literal
 from seamtree.errors import Point
 from seamtree.rating.features import Features
 from seamtree.rating.times import Estimate
+from seamtree.remedies import Remedy
 
 SCHEMA = "seamtree-rating/1"
 """Name and version of the layout of the data; keys may be added to it, not renamed."""
@@ -65,6 +66,8 @@ class Change:
         The level afterwards.
     changes_design
         Whether the block looks different afterwards: shapes, seams that meet, or fabrics are others.
+    remedy
+        What makes the change, if anything does; it may stand in the text.
     """
 
     kind: ChangeKind
@@ -72,6 +75,7 @@ class Change:
     tenths: int
     level: int
     changes_design: bool = False
+    remedy: Remedy | None = None
 
     @property
     def points(self) -> float:

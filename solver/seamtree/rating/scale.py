@@ -24,6 +24,7 @@ from typing import Any
 from seamtree.errors import OptionError
 from seamtree.rating.features import KIND_OF, KINDS, Features
 from seamtree.rating.times import WORK, Pace
+from seamtree.remedies import PRINT_SCALE
 from seamtree.words import listed
 
 _MOST_POINTS = 1000.0
@@ -281,7 +282,8 @@ def calibrated_text(text: str, scale: Scale) -> str:
     if not _say_the_same(parse_scale(written, source=scale.source), scale):
         raise OptionError(
             f"the minutes of the scale {scale.source!r} cannot be replaced; write each part as a table of its own, "
-            "with one number a line, as --print-scale does"
+            f"with one number a line, as {PRINT_SCALE} does",
+            remedies=(PRINT_SCALE,),
         )
     return written
 

@@ -5,9 +5,7 @@ moment, strictly later than all other edges there. On top of this, family by fam
 
 - *corners*: hard pairs, bends in lines that are not straight as a whole, curves;
 - *units*: every edge is a join, or adds the patch on one of its sides to a unit as a single patch;
-- *pivots*: at most two corners of each seam are free, the others are excess pivots. Where corners lie at junctions
-  whatever the seam is, each stretch of a seam from one corner to the next but one is one excess pivot, and such
-  stretches are counted as they turn up; bends and curves need to be told where their corners lie.
+- *pivots*: at most two corners of each seam are free, the others are excess pivots.
 
 All items of merit are minimised in one sum, weighted so that each counts more than all after it can come to. The
 corners alone come first, for they are quickly proven and stay so whatever becomes of the rest; what they prove is a
@@ -30,7 +28,7 @@ from seamtree.search.greedy import construct_order
 from seamtree.search.kinds import UnitKinds
 from seamtree.search.local_rule import CurveChain, Pair, Part, PartResult, build_part
 from seamtree.search.narrow import fewest_narrow_units
-from seamtree.search.orders import SewnSeam, is_matched, score, sew, trace_seams
+from seamtree.search.orders import is_matched, score, sew, trace_seams
 from seamtree.search.solver import Solution, hint, new_model, solve_model
 from seamtree.search.tree import Merit, Order, units_in
 from seamtree.search.view import bits
@@ -53,9 +51,6 @@ CORNERS_SHARE = 0.4
 QUICK_SHARE = 0.01
 """What they may spend before that without linear relaxations, which few parts need for their corners."""
 
-_PIVOTS_LATER = 0.6
-"""What all items but the pivots may spend of what is left then."""
-
 MOST_EDGES = 1_000
 """Edges of a part for which the model is built in any case; it takes a while to build and to read."""
 
@@ -63,7 +58,7 @@ EDGES_PER_SECOND = 2_000
 """Edges of a part for which it is built for each second of effort."""
 
 ROUNDS = 40
-"""How often closed rings are cut off, and excess pivots counted, before the goal is left as it is."""
+"""How often closed rings are cut off before the goal is left as it is."""
 
 _WALKS = 500
 """Rings of lines that are looked for at most."""
@@ -124,7 +119,6 @@ class JunctionModel:
         self.joined: dict[int, Any] = {}
         self._same: dict[int, dict[int, Any]] = {}
         self._before_on_curve: dict[Pair, Pair | None] = {}
-        self._stretches: dict[frozenset[Pair], Any] = {}
         self._order_edges()
         self._forbid_walks()
         hard, set_in = self._count_corners()
@@ -375,24 +369,6 @@ class JunctionModel:
 
     # -- excess pivots -------------------------------------------------------------------------------
 
-    @property
-    def counts_stretches(self) -> bool:
-        """Whether excess pivots are counted by stretches of seams."""
-        return not (self.part.windows or self.part.curves)
-
-    def count_stretches(self, seam: SewnSeam) -> bool:
-        """Count the excess pivots of a seam wherever they come up again; return whether any had not been counted."""
-        corners = [i for i, pair in enumerate(seam.pairs) if pair.hard]
-        fresh = False
-        for first, last in zip(corners, corners[FREE_PIVOTS:], strict=False):
-            stretch = frozenset(pair for pair in seam.pairs[first : last + 1])
-            if stretch not in self._stretches:
-                fresh = True
-                self._stretches[stretch] = sewn = self.cp.new_bool_var(f"stretch {len(self._stretches)}")
-                self.cp.add_bool_or(sewn, *(~self.last[pair.junction, pair.edges] for pair in stretch))
-        self.costs[2] = sum(self._stretches.values())
-        return fresh
-
     def add_pivots(self) -> None:
         """Add the free corners, at most two to a seam.
 
@@ -569,14 +545,7 @@ class _Search:
         self.bound = tuple(least)
 
     def _take(self, solution: Solution) -> bool:
-        """Read the order off a solution and keep it if it is better.
-
-        Returns
-        -------
-        bool
-            Whether the solution closes rings, or has excess pivots that had not been counted: the next one counts
-            them.
-        """
+        """Read the order off a solution, keep it if it is better; return whether it closed rings (now forbidden)."""
         model = self.model
         last = {
             j: next(pair for pair in pairs if solution[model.last[j, pair.edges]])
@@ -604,8 +573,7 @@ class _Search:
             return False
         for unit in too_large:
             model.forbid_unit(unit, self.limit.holds)  # type: ignore[union-attr]
-        fresh = [model.count_stretches(seam) for seam in seams] if model.counts_stretches else []
-        return bool(too_large) or any(fresh)
+        return bool(too_large)
 
     def _too_large(self, order: Order) -> list[int]:
         """Return the units of an order that are too large, as bit sets."""
@@ -631,8 +599,6 @@ class _Search:
             done = solution.optimal and not again
             if not again or self.effort <= 0:
                 break
-            if 2 in self.model.costs:
-                self.model.cp.add(self.model.costs[2] <= self.merit.excess_pivots)
         self.model.cp.add(goal <= reached())
         return done
 
@@ -709,7 +675,7 @@ def solve_part(
 
 
 def _settle(search: _Search) -> None:
-    """Minimise corners, then all items; pivots only where the best order without them has some."""
+    """Minimise corners, then all items."""
     search.minimise(QUICK_SHARE, relaxed=False)
     if not search.settled(2):
         search.minimise(CORNERS_SHARE)
@@ -720,13 +686,8 @@ def _settle(search: _Search) -> None:
     search.model.add_units()
     if search.limit is not None:
         search.model.keep_apart(search.limit.holds)
-    if search.model.counts_stretches:
-        search.minimise(1.0)
-        return
-    search.minimise(_PIVOTS_LATER)
-    if not search.settled(ITEMS):  # what is best but for excess pivots has some
-        search.model.add_pivots()
-        search.minimise(1.0)
+    search.model.add_pivots()
+    search.minimise(1.0)
 
 
 def _tidy(search: _Search, effort: float) -> tuple[bool, bool, bool]:
@@ -742,6 +703,7 @@ def _tidy(search: _Search, effort: float) -> tuple[bool, bool, bool]:
         return search.merit.matched_points == 0, False, False
     if not model.join:
         model.add_units()
+        model.add_pivots()
     kinds = search.kinds = UnitKinds.of(part.block, part.patches)
     matched = search.refine(model.matched_points(), lambda: search.merit.matched_points, effort)
     foundations = model.foundations(kinds)

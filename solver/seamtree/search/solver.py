@@ -73,6 +73,7 @@ def solve_model(model: Any, *, effort: float, deadline: Deadline | None = None, 
     solver.parameters.random_seed = 1
     solver.parameters.catch_sigint_signal = False  # else Ctrl-C would end the process unheard from then on
     solver.parameters.symmetry_level = 0
+    solver.parameters.cp_model_probing_level = 0  # takes longer than it saves where times are
     solver.parameters.linearization_level = 2 if relaxed else 0
     status = solver.solve(model)
     found = status in (cp_model.OPTIMAL, cp_model.FEASIBLE)

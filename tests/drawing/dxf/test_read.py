@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 
 from seamtree.drawing.dxf.read import read_dxf
 from seamtree.errors import DrawingError, LimitError, OptionError, SeamtreeError
+from seamtree.remedies import WIDTH
 from tests.drawing.answers import answers, sample
 
 FILES = Path(__file__).parent / "files"
@@ -100,7 +101,7 @@ def test_without_units_the_size_is_told(measurement, width):
     drawing = read(made)
     assert span(drawing)[0] == pytest.approx(width, abs=1e-3)
     assert codes(drawing) == ["size-assumed"]
-    assert "--width" in drawing.notes[0].message
+    assert drawing.notes[0].remedies == (WIDTH,)
     assert codes(read(made, width=6.0)) == []
 
 

@@ -5,6 +5,7 @@ import contextlib
 import pytest
 
 from seamtree.errors import DrawingError, OptionError, SeamtreeError
+from seamtree.remedies import WIDTH
 from tests.drawing.svg.helps import read
 
 GOOD = '<rect width="5" height="5"/>'
@@ -172,7 +173,7 @@ def test_a_drawing_that_was_wholly_left_out():
 def test_a_drawing_smaller_than_the_tolerance():
     (finding,) = faults('<rect width=".01" height=".01"/>')
     assert finding.code == "zero-size"
-    assert "--width" in finding.message
+    assert finding.remedies == (WIDTH,)
 
 
 def test_an_upright_line_cannot_be_made_wide():

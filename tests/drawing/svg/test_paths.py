@@ -43,7 +43,6 @@ def test_straight_commands(data, expected):
 
 @pytest.mark.parametrize("data", ["M1 1h1v1zm2 2h1v1z", "M1 1h1v1zl5 5", "M1 2H3 4 5", "M1 1M2 2L3 3"])
 def test_straight_commands_come_to_the_same_next_to_a_curve(data):
-    # Data with a curve in it goes through svgelements, data without does not.
     assert corners(data + "M0 0C0 0 0 0 9 9")[:-1] == corners(data)
 
 

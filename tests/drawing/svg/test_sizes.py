@@ -5,6 +5,7 @@ import re
 import pytest
 
 from seamtree.drawing.svg.read import read_svg
+from seamtree.remedies import WIDTH
 from tests.drawing.svg.helps import codes, read, read_file
 
 BLOCK = '<rect width="864" height="576" fill="teal"/>'
@@ -41,12 +42,12 @@ def test_a_file_without_a_physical_size_says_so_with_the_sizes_that_it_may_have(
     drawing = read_root(root)
     assert width(drawing) == pytest.approx(9)
     (note,) = (note for note in drawing.notes if note.code != "beyond-page")
-    assert note.code == "size-assumed"
+    assert (note.code, note.remedies) == ("size-assumed", (WIDTH,))
     assert note.message == (
         "The file states no physical size: 864 × 576 px were read as 9 × 6 in, 96 px to the inch. At 72 it is 12 × 8 "
-        "in (--width 12in), at 90 it is 9.6 × 6.4 in (--width 9.6in) and at 300 it is 2.88 × 1.92 in (--width 2.88in)."  # noqa: E501
+        "in (`width` 12in), at 90 it is 9.6 × 6.4 in (`width` 9.6in) and at 300 it is 2.88 × 1.92 in (`width` 2.88in)."  # noqa: E501
     )
-    for told, wide in re.findall(r"it is ([\d.]+) × .*?--width ([\d.]+)in", note.message):
+    for told, wide in re.findall(r"it is ([\d.]+) × .*?`width` ([\d.]+)in", note.message):
         again = read_root(root, width=float(wide))
         assert width(again) == pytest.approx(float(told))
         assert "size-assumed" not in codes(again)

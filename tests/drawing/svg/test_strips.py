@@ -12,6 +12,7 @@ from PIL import Image
 
 from seamtree.block.build import build_blocks
 from seamtree.block.check import check_structure
+from seamtree.remedies import LINES
 from tests.drawing.svg.helps import codes, read, svg
 
 FIELD = '<rect id="field" width="10" height="10" fill="#b22222"/>'
@@ -46,7 +47,7 @@ def test_a_banner_of_white_strokes_on_a_red_field_has_thirteen_stripes():
     assert [p.fabric for p in block.patches] == ["#b22222", "#ffffff"] * 6 + ["#b22222"]
     (note,) = (n for n in block.notes if n.code == "stroke-is-fabric")
     assert note.message.startswith("6 strokes, one of them path 1 at (2.50, 0.58) in, count as strips of fabric")
-    assert "--lines" in note.message
+    assert note.remedies == (LINES,)
 
 
 @pytest.mark.parametrize(

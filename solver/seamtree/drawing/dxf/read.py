@@ -19,6 +19,7 @@ from seamtree.drawing.model import Drawing
 from seamtree.drawing.reading import Reading, White
 from seamtree.drawing.svg.read import read_document
 from seamtree.errors import Finding, SeamtreeError
+from seamtree.remedies import WIDTH
 from seamtree.tolerances import TOLERANCE
 
 
@@ -91,9 +92,9 @@ def _unit_note(drawing: Drawing, assumed: str, width: float | None, source: str)
     other, factor = ("inches", 25.4) if assumed == "millimetres" else ("millimetres", 1 / 25.4)
     message = (
         f"{source} does not state its unit. Read in {assumed} it is {across:.2f} × {down:.2f} in; in {other} it "
-        f"would be {across * factor:.2f} × {down * factor:.2f} in: give --width {across * factor:.2f} for that."
+        f"would be {across * factor:.2f} × {down * factor:.2f} in: give {WIDTH} {across * factor:.2f} for that."
     )
-    yield Finding("size-assumed", message)
+    yield Finding("size-assumed", message, remedies=(WIDTH,))
 
 
 def _left_out(painter: Painter, sheets: int) -> Iterator[Finding]:

@@ -29,6 +29,7 @@ from seamtree.drawing.pdf.paint import Painter
 from seamtree.drawing.reading import Reading, White
 from seamtree.drawing.svg.read import read_document
 from seamtree.errors import DrawingError, Finding, OptionError, SeamtreeError
+from seamtree.remedies import PDF_PAGE
 from seamtree.tolerances import TOLERANCE
 
 POINTS_PER_INCH = 72.0
@@ -145,8 +146,8 @@ def _page(document: PdfReader, number: int | None, source: str) -> tuple[Diction
         raise OptionError(f"{source} has {pages}, so there is no page {number}.")
     notes = []
     if number is None and count > 1:
-        message = f"{source} has {count} pages, of which the first is read. Another one is read with --pdf-page."
-        notes.append(Finding("other-pages", message))
+        message = f"{source} has {count} pages, of which the first is read. Another one is read with {PDF_PAGE}."
+        notes.append(Finding("other-pages", message, remedies=(PDF_PAGE,)))
     return document.pages[(number or 1) - 1], notes
 
 

@@ -1,16 +1,13 @@
 """Path data of SVG as outlines.
 
-svgelements reads the data, but only after a strict check, because it stops without a word at the first thing that it
-does not understand, and a part of a seam must not vanish. Two things it reads otherwise than SVG are put right here:
-the first control point of a smooth curve after a curve of the other degree (SVG: the current point), and an arc
-without radius (SVG: a straight line). Data of straight lines alone is most of what is drawn and is read directly.
+The data is checked strictly: a part of a seam must not vanish because something after it cannot be understood.
 """
 
 from __future__ import annotations
 
 import math
 import re
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from seamtree.drawing.outlines import Arc, Cubic, Curve, Outline
 from seamtree.drawing.svg.values import GAP, NUMBER, SEPARATOR
@@ -53,10 +50,10 @@ def parse_path(data: str) -> tuple[Outline, ...]:
     text = data.strip(" \t\n\r\f")
     if not text or text == "none":
         return ()
-    commands = list(_commands(text))
-    if all(letter in "MmLlHhVvZz" for letter, _ in commands):
-        return _lines(commands)
-    return _curves(text, commands)
+    pen = _Pen()
+    for letter, numbers in _commands(text):
+        _draw(pen, letter, numbers)
+    return pen.finish()
 
 
 def _commands(text: str) -> Iterator[tuple[str, tuple[float, ...]]]:
@@ -102,21 +99,47 @@ def _place(text: str, position: int) -> str:
     return f"character {position + 1} ('{rest}{'...' if position + 20 < len(text) else ''}')"
 
 
-def _lines(commands: list[tuple[str, tuple[float, ...]]]) -> tuple[Outline, ...]:
-    """Return the outlines of commands that draw straight lines only."""
-    pen = _Pen()
-    for letter, numbers in commands:
-        if letter in "Zz":
-            pen.close()
-            continue
-        move = letter in "Mm"
+def _draw(pen: _Pen, letter: str, numbers: tuple[float, ...]) -> None:
+    kind = letter.upper()
+    if kind == "Z":
+        pen.close()
+    elif kind == "M":
+        pen.move(*_targets(letter, numbers[:2], pen))
+        for point in _targets(letter, numbers[2:], pen):  # further pairs are lines
+            pen.draw_line(point)
+    elif kind in "LHV":
         for point in _targets(letter, numbers, pen):
-            if move:
-                pen.move(point)
-                move = False  # further pairs are lines
-            else:
-                pen.draw_line(point)
-    return pen.finish()
+            pen.draw_line(point)
+    else:
+        for index in range(0, len(numbers), _SIZES[kind]):
+            _draw_curve(pen, letter, numbers[index : index + _SIZES[kind]])
+
+
+def _draw_curve(pen: _Pen, letter: str, numbers: tuple[float, ...]) -> None:
+    """Draw one curve.
+
+    Raises
+    ------
+    ValueError
+        If it comes to numbers that are not finite.
+    """
+    here = pen.here
+    x, y = here if letter.islower() else (0.0, 0.0)
+    kind = letter.upper()
+    if kind == "A":
+        end = (x + numbers[5], y + numbers[6])
+        curve = _arc(here, numbers, end)
+        if curve is None:
+            pen.draw_line(end)
+        else:
+            pen.draw_curve(curve)
+        return
+    *controls, end = [(x + numbers[k], y + numbers[k + 1]) for k in range(0, len(numbers), 2)]
+    degree = 3 if kind in "CS" else 2
+    if kind in "ST":
+        controls.insert(0, pen.reflected(degree))
+    pen.draw_curve(Cubic(controls[0], controls[1], end) if degree == 3 else _raised(here, controls[0], end))
+    pen.control = (degree, controls[-1])
 
 
 def _targets(letter: str, numbers: tuple[float, ...], pen: _Pen) -> Iterator[Point]:
@@ -143,10 +166,19 @@ class _Pen:
         self._points: list[Point] = [(0.0, 0.0)]
         self._curves: list[Curve | None] = []
         self._done: list[Outline] = []
+        self.control: tuple[int, Point] | None = None
+        """Degree and last control point of the Bézier curve that was drawn last, if one was."""
 
     @property
     def here(self) -> Point:
         return self._points[-1]
+
+    def reflected(self, degree: int) -> Point:
+        """Return the first control point of a smooth curve (SVG 1.1, sections 8.3.6 and 8.3.7)."""
+        if self.control is None or self.control[0] != degree:
+            return self.here
+        x, y = self.control[1]
+        return (2 * self.here[0] - x, 2 * self.here[1] - y)
 
     def move(self, point: Point) -> None:
         self._store(closed=False)
@@ -155,10 +187,12 @@ class _Pen:
     def draw_line(self, end: Point) -> None:
         self._points.append(end)
         self._curves.append(None)
+        self.control = None
 
     def draw_curve(self, curve: Curve) -> None:
         self._points.append(curve.end)
         self._curves.append(curve)
+        self.control = None
 
     def close(self) -> None:
         self._store(closed=True)
@@ -169,72 +203,11 @@ class _Pen:
 
     def _store(self, *, closed: bool) -> None:
         """Store what was drawn, if anything was, and go back to where it began."""
+        self.control = None
         if self._curves:
             curves = tuple(self._curves) if any(self._curves) else ()
             self._done.append(Outline(tuple(self._points), closed, curves))
             self._points, self._curves = self._points[:1], []
-
-
-def _curves(text: str, commands: list[tuple[str, tuple[float, ...]]]) -> tuple[Outline, ...]:
-    """Return the outlines of commands among which are curves."""
-    from svgelements import Path
-
-    try:
-        path = Path(text)
-        outlines = _converted(path)
-    except (ArithmeticError, IndexError, TypeError, ValueError) as error:
-        raise ValueError("has numbers too large or too small to draw") from error
-    expected = sum(_segments(letter, numbers) for letter, numbers in commands)
-    if len(path) != expected:
-        raise ValueError(f"was read as {len(path)} instead of {expected} pieces")
-    return outlines
-
-
-def _segments(letter: str, numbers: tuple[float, ...]) -> int:
-    kind = letter.upper()
-    return 1 if kind == "Z" else len(numbers) // _SIZES[kind]
-
-
-def _converted(path: Any) -> tuple[Outline, ...]:
-    from svgelements import Arc as PathArc
-    from svgelements import Close, CubicBezier, Move, QuadraticBezier
-
-    pen = _Pen()
-    control: Point | None = None
-    degree = 0
-    for segment in path:
-        if isinstance(segment, Move):
-            pen.move(_point(segment.end))
-        elif isinstance(segment, Close):
-            pen.close()
-        elif isinstance(segment, CubicBezier):
-            first = _point(segment.control1)
-            if segment.smooth:
-                first = _reflected(control if degree == 3 else None, pen.here)
-            control, degree = _point(segment.control2), 3
-            pen.draw_curve(Cubic(first, control, _point(segment.end)))
-            continue
-        elif isinstance(segment, QuadraticBezier):
-            middle = _point(segment.control)
-            if segment.smooth:
-                middle = _reflected(control if degree == 2 else None, pen.here)
-            control, degree = middle, 2
-            pen.draw_curve(_raised(pen.here, middle, _point(segment.end)))
-            continue
-        elif isinstance(segment, PathArc) and segment.sweep:
-            pen.draw_curve(_arc(segment))
-        else:
-            pen.draw_line(_point(segment.end))
-        control, degree = None, 0
-    return pen.finish()
-
-
-def _point(point: Any) -> Point:
-    return (float(point.x), float(point.y))
-
-
-def _reflected(control: Point | None, here: Point) -> Point:
-    return here if control is None else (2 * here[0] - control[0], 2 * here[1] - control[1])
 
 
 def _raised(start: Point, middle: Point, end: Point) -> Cubic:
@@ -244,14 +217,33 @@ def _raised(start: Point, middle: Point, end: Point) -> Cubic:
     return Cubic(first, second, end)
 
 
-def _arc(segment: Any) -> Arc:
-    centre = _point(segment.center)
-    first, second = _point(segment.prx), _point(segment.pry)
-    return Arc(
-        centre,
-        (first[0] - centre[0], first[1] - centre[1]),
-        (second[0] - centre[0], second[1] - centre[1]),
-        float(segment.get_start_t()),
-        float(segment.sweep),
-        _point(segment.end),
+def _arc(start: Point, numbers: tuple[float, ...], end: Point) -> Arc | None:
+    """Return an elliptical arc (SVG 1.1, appendix F.6), None where it is a straight line or nothing.
+
+    Raises
+    ------
+    ValueError
+        If its numbers are too large or too small for its centre to be found.
+    """
+    rx, ry, angle, large, clockwise = abs(numbers[0]), abs(numbers[1]), math.radians(numbers[2]), *numbers[3:5]
+    if not rx or not ry or start == end:
+        return None
+    cos, sin = math.cos(angle), math.sin(angle)
+    half_x, half_y = (start[0] - end[0]) / 2, (start[1] - end[1]) / 2
+    # Turned and scaled so that the ellipse is a circle of radius 1, with its middle between start and end.
+    x, y = (cos * half_x + sin * half_y) / rx, (cos * half_y - sin * half_x) / ry
+    reach = math.hypot(x, y)
+    if reach > 1.0:
+        rx, ry, x, y, reach = rx * reach, ry * reach, x / reach, y / reach, 1.0
+    if not (reach and math.isfinite(rx + ry + x + y)):
+        raise ValueError("has numbers too large or too small to draw")
+    away = math.sqrt(1.0 - reach * reach) / reach * (1.0 if large != clockwise else -1.0)
+    middle_x, middle_y = away * y, -away * x
+    first = math.atan2(y - middle_y, x - middle_x)
+    sweep = (math.atan2(-y - middle_y, -x - middle_x) - first) % (2 * math.pi)
+    u, v = (rx * cos, rx * sin), (-ry * sin, ry * cos)
+    centre = (
+        (start[0] + end[0]) / 2 + middle_x * u[0] + middle_y * v[0],
+        (start[1] + end[1]) / 2 + middle_x * u[1] + middle_y * v[1],
     )
+    return Arc(centre, u, v, first, sweep if clockwise else sweep - 2 * math.pi, end)

@@ -2,15 +2,14 @@
 
 Every function raises `ValueError` with a reason in plain words; the caller knows the element and the attribute.
 
-Units are the absolute units of CSS Values and Units (96 px to the inch) and are kept here as exact ratios, because
-svgelements rounds the millimetre to six digits and takes an unknown unit for px. Its transforms stop silently at what
-they do not understand, so their text is checked first.
+Units are the absolute units of CSS Values and Units (96 px to the inch), kept as exact ratios.
 """
 
 from __future__ import annotations
 
 import math
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Literal
@@ -208,31 +207,48 @@ def parse_transform(text: str, *, font_size: float = 16.0) -> Affine:
     if len(stripped) > limits.MAX_VALUE_TEXT:
         raise ValueError(f"has more than {limits.MAX_VALUE_TEXT:,} characters")
     position = 0
-    canonical = []
+    total = IDENTITY
     while position < len(stripped):
         match = _FUNCTION.match(stripped, position)
         if not match:
             raise ValueError(f"cannot be read from '{short(stripped[position:])}' on")
-        canonical.append(_canonical(match.group(1), match.group(2), font_size))
+        total = compose(total, _map_of(match.group(1), match.group(2), font_size))
         position = match.end()
-    if all(name == "translate" for name, _ in canonical):
-        return _translated(canonical)
-    from svgelements import Matrix
-
-    matrix = Matrix(" ".join(f"{name}({' '.join(map(repr, numbers))})" for name, numbers in canonical))
-    a, b, c, d, e, f = (float(part) for part in (matrix.a, matrix.b, matrix.c, matrix.d, matrix.e, matrix.f))
-    return (a, b, c, d, e, f)
-
-
-def _translated(moves: list[tuple[str, list[float]]]) -> Affine:
-    total = IDENTITY
-    for _, numbers in moves:
-        total = compose(total, translation(numbers[0], numbers[1] if len(numbers) > 1 else 0.0))
     return total
 
 
-def _canonical(name: str, arguments: str, font_size: float) -> tuple[str, list[float]]:
-    """Return the name of a transform function and its numbers in px and degrees."""
+def _rotation(angle: float, x: float = 0.0, y: float = 0.0) -> Affine:
+    """Return the turn by an angle round a point."""
+    cos, sin = math.cos(math.radians(angle)), math.sin(math.radians(angle))
+    return (cos, sin, -sin, cos, x - cos * x + sin * y, y - sin * x - cos * y)
+
+
+def _skew(x: float, y: float = 0.0) -> Affine:
+    return (1.0, math.tan(math.radians(y)), math.tan(math.radians(x)), 1.0, 0.0, 0.0)
+
+
+def _scaling(x: float, y: float | None = None) -> Affine:
+    return (x, 0.0, 0.0, x if y is None else y, 0.0, 0.0)
+
+
+# CSS Transforms 1, section 8.
+_MAPS: dict[str, Callable[..., Affine]] = {
+    "matrix": lambda a, b, c, d, e, f: (a, b, c, d, e, f),
+    "translate": lambda x, y=0.0: translation(x, y),
+    "translatex": lambda x: translation(x, 0.0),
+    "translatey": lambda y: translation(0.0, y),
+    "scale": _scaling,
+    "scalex": lambda x: _scaling(x, 1.0),
+    "scaley": lambda y: _scaling(1.0, y),
+    "rotate": _rotation,
+    "skew": _skew,
+    "skewx": _skew,
+    "skewy": lambda y: _skew(0.0, y),
+}
+
+
+def _map_of(name: str, arguments: str, font_size: float) -> Affine:
+    """Return the map of one function of a transform."""
     low = name.lower()
     if low not in _TRANSFORMS:
         raise ValueError(f"has the unknown function '{short(name)}'")
@@ -242,9 +258,10 @@ def _canonical(name: str, arguments: str, font_size: float) -> tuple[str, list[f
     kinds = next((kinds for kinds in _TRANSFORMS[low] if len(kinds) == len(parts)), None)
     if kinds is None:
         raise ValueError(f"has {len(parts)} numbers in {name}()")
-    return low, [
+    numbers = [
         _argument(number, unit.lower(), kind, font_size) for kind, (number, unit) in zip(kinds, parts, strict=True)
     ]
+    return _MAPS[low](*numbers)
 
 
 def _argument(number: str, unit: str, kind: str, font_size: float) -> float:
