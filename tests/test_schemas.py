@@ -24,6 +24,12 @@ COMMANDS = {
     "mend": ("seamtree-mend/1", ["net-shed.svg"], ["--curve-tolerance", "0.2"]),
     "proofread": ("seamtree-proofread/1", ["mussel.svg"], []),
     "rate": ("seamtree-rating/1", ["dinghy.svg"], []),
+    "check under wishes": (
+        "seamtree/1",
+        ["mussel.svg", "buoy.svg"],
+        ["--fit", "letter", "--prefer", "repeats", "--renumber", "--compare"],
+    ),
+    "check as printed": ("seamtree/1", ["mussel.svg"], []),
     "pack": ("seamtree-pack/1", ["buoy.svg"], []),
 }
 
@@ -35,7 +41,7 @@ def validator(name):
 @functools.cache
 def answers(command):
     name, sources, options = COMMANDS[command]
-    told = run(command, *(str(SAMPLES / source) for source in sources), *options, "--json")
+    told = run(command.split()[0], *(str(SAMPLES / source) for source in sources), *options, "--json")
     return name, [json.loads(line) for line in told.stdout.splitlines()]
 
 

@@ -81,4 +81,6 @@ def judge_plans(outcome: Outcome) -> int:
     """Return the exit status for one drawing whose blocks were planned."""
     if not outcome.plans:
         return WRONG
-    return HARD_CORNERS if any(plan.verdict == "hard corners" for plan in outcome.plans) else STRAIGHT
+    refused = any(note.code == "wish-refused" for plan in outcome.plans for note in plan.notes)
+    hard = any(plan.verdict == "hard corners" for plan in outcome.plans)
+    return HARD_CORNERS if hard or refused else STRAIGHT

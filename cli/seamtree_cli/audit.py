@@ -62,6 +62,10 @@ def audit(
     lines: options.Lines = False,
     white: options.White = None,
     pdf_page: options.PdfPage = None,
+    largest: options.Largest = None,
+    fit: options.Fit = None,
+    prefer: options.Prefer = "units",
+    renumber: options.Renumber = False,
     time_limit: options.TimeLimit = 10.0,
     proofread: Annotated[
         bool,
@@ -227,6 +231,7 @@ def audit(
         proofread=proofread,
         rate=rate,
         pictures=report is not None,
+        wishes=options.wishes(largest=largest, fit=fit, prefer=prefer, renumber=renumber),
     )
     settings.check()
     if cluster is not None and workers is not None:

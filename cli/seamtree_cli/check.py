@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
+from rich.table import Table
 
 from seamtree.errors import Finding, OptionError
 from seamtree.planning.model import Plan
@@ -15,7 +16,7 @@ from seamtree_cli import options
 from seamtree_cli.answers import answer_each, judge_plans
 from seamtree_cli.files import check_target, write_whole
 from seamtree_cli.guard import command
-from seamtree_cli.sewing_tree import render_plan, render_warnings
+from seamtree_cli.sewing_tree import render_notes, render_plan, render_rows, render_warnings
 from seamtree_cli.streams import Output, put_json
 from seamtree_cli.terminal_picture import LEAST_ROWS, MOST_ROWS, render_picture
 from seamtree_cli.wording import plain
@@ -31,6 +32,10 @@ def check(
     drawings: options.Drawings,
     *,
     job: Job,
+    largest: options.Largest = None,
+    fit: options.Fit = None,
+    prefer: options.Prefer = "units",
+    renumber: options.Renumber = False,
     workers: options.Workers = 1,
     watch: options.Watch = False,
     explain: Annotated[
@@ -38,6 +43,14 @@ def check(
         typer.Option(
             "--explain",
             help="Say why each block takes as many units as it does, and what every choice of a seam costs.",
+            rich_help_panel=options.SHOWING,
+        ),
+    ] = False,
+    compare: Annotated[
+        bool,
+        typer.Option(
+            "--compare",
+            help="Also show what each wish makes of a block: fewest units, fits A4, fits Letter, repeats first.",
             rich_help_panel=options.SHOWING,
         ),
     ] = False,
@@ -82,11 +95,13 @@ def check(
         if len(drawings) > 1:
             raise OptionError("--proof is for one drawing at a time")
         check_target(proof, what="the proof", suffix=".json", sources=[d for d in drawings if d != STDIN])
+    job = job._replace(wishes=options.wishes(largest=largest, fit=fit, prefer=prefer, renumber=renumber), paper="a4")
     jobs = [job._replace(source=source) for source in drawings]
     effort = job.time_limit if explain else None
-    show: Callable[[Outcome], None] = _Printer(picture, effort)
+    compared = job.time_limit if compare else None
+    show: Callable[[Outcome], None] = _Printer(picture, effort, compared)
     if as_json:
-        show = _JsonLines(effort, picture=bool(picture))
+        show = _JsonLines(effort, compared, picture=bool(picture))
     if proof is not None:
         show = _WithProof(show, proof)
     if watch:
@@ -115,8 +130,8 @@ class _WithProof:
 class _JsonLines:
     """Prints one object on one line, with explanations if there is effort for them, and pictures if wanted."""
 
-    def __init__(self, effort: float | None, *, picture: bool) -> None:
-        self._effort = effort
+    def __init__(self, effort: float | None, compared: float | None, *, picture: bool) -> None:
+        self._effort, self._compared = effort, compared
         self._picture = picture
 
     def __call__(self, outcome: Outcome) -> None:
@@ -126,6 +141,11 @@ class _JsonLines:
         if self._effort is not None:
             for block, plan in zip(answer["blocks"], outcome.plans, strict=True):
                 block["explanation"] = _explain(plan, self._effort).to_json()
+        if self._compared is not None:
+            from seamtree.comparison import compare
+
+            for block, plan in zip(answer["blocks"], outcome.plans, strict=True):
+                block["compared"] = [row.to_json() for row in compare(plan.block, time_limit=self._compared)]
         if self._picture:
             from seamtree.picture import render_svg
 
@@ -146,6 +166,12 @@ def _explain(plan: Plan, effort: float) -> Explanation:
     return explain(plan, time_limit=effort)
 
 
+def _compared(plan: Plan, effort: float) -> Table:
+    from seamtree.comparison import compare
+
+    return render_rows(compare(plan.block, time_limit=effort))
+
+
 def _common_warnings(plans: Sequence[Plan]) -> tuple[Finding, ...]:
     """Return the warnings that all of several blocks have, word for word: those about the drawing as a whole."""
     if len(plans) < 2:
@@ -161,9 +187,9 @@ def _words(warning: Finding) -> tuple[str, str]:
 class _Printer:
     """Prints plans for people; an empty line stands between blocks."""
 
-    def __init__(self, picture: bool | None, effort: float | None) -> None:
+    def __init__(self, picture: bool | None, effort: float | None, compared: float | None) -> None:
         self._console = Output()
-        self._effort = effort
+        self._effort, self._compared = effort, compared
         self._picture = self._console.is_terminal if picture is None else picture
         self._colour = self._console.color_system is not None and not self._console.no_color
         self._first = True
@@ -178,10 +204,14 @@ class _Printer:
             if self._picture:
                 self._print_picture(plan)
             self._console.print(render_plan(plan, colour=self._colour))
+            for line in render_notes(plan.notes):
+                self._console.print(line)
             self._print_warnings(warning for warning in plan.warnings if _words(warning) not in said)
             if self._effort is not None:
                 for depth, sentence in _explain(plan, self._effort).sentences():
                     self._console.print(_set_in(sentence, 2 * depth, self._console.width), markup=False)
+            if self._compared is not None:
+                self._console.print(_compared(plan, self._compared))
         if common:
             self._console.print(f"\nIn all {len(outcome.plans)} blocks of {plain(outcome.source)}:", markup=False)
             self._print_warnings(common)

@@ -5,15 +5,20 @@ from __future__ import annotations
 import functools
 import inspect
 from collections.abc import Callable
-from typing import Annotated, Any, Literal
+from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 import typer
 
+from seamtree.errors import OptionError
 from seamtree.tolerances import TOLERANCE
 from seamtree_cli.work import Job
 
+if TYPE_CHECKING:
+    from seamtree.planning.wishes import Wishes
+
 READING = "How the drawing is read"
 WORKING = "How it is worked on"
+ASKING = "What is asked of the plan"
 SHOWING = "What is shown"
 CLOTH = "How the cloth is cut"
 
@@ -38,7 +43,6 @@ Drawing = Annotated[
 
 def read_length(text: str) -> float:
     """Read a length; what is wrong with it is told as for every option."""
-    from seamtree.errors import OptionError
     from seamtree.pattern.lengths import parse_length
 
     try:
@@ -128,6 +132,78 @@ TimeLimit = Annotated[
         rich_help_panel=WORKING,
     ),
 ]
+
+Largest = Annotated[
+    str | None,
+    typer.Option(
+        metavar="WxH",
+        help="No unit may be larger than this, finished size, turned by any angle: 5x5, 19cmx25cm.",
+        rich_help_panel=ASKING,
+        show_default=False,
+    ),
+]
+
+Fit = Annotated[
+    str | None,
+    typer.Option(
+        metavar="a4|letter",
+        help="No unit may be larger than a sheet of this paper holds, so that no foundation has to be taped.",
+        rich_help_panel=ASKING,
+        show_default=False,
+    ),
+]
+
+
+Prefer = Annotated[
+    Literal["units", "repeats"],
+    typer.Option(
+        help="What counts first where straight seams sew the block: fewer units, or fewer different foundations "
+        "(repeats), so that equal motifs are sewn one like the other.",
+        rich_help_panel=ASKING,
+    ),
+]
+
+Renumber = Annotated[
+    bool,
+    typer.Option(
+        "--renumber",
+        help="Give new units and numbers. Without it those printed on the drawing are kept if they can be sewn.",
+        rich_help_panel=ASKING,
+    ),
+]
+
+
+def wishes(
+    *,
+    largest: str | None = None,
+    fit: str | None = None,
+    allowance: float | None = None,
+    prefer: str = "units",
+    renumber: bool = False,
+) -> Wishes:
+    """Return what is asked of plans.
+
+    Raises
+    ------
+    OptionError
+        If an option makes no sense.
+    """
+    from seamtree.planning.wishes import Wishes
+
+    if largest is not None and fit is not None:
+        raise OptionError("--largest and --fit both say how large a unit may be; give one of them")
+    if largest is not None:
+        from seamtree.pattern.lengths import parse_size
+
+        return Wishes(parse_size(largest), repeats=prefer == "repeats", renumber=renumber)
+    if fit is not None:
+        from seamtree.pattern.paper import ALLOWANCE, find_paper
+
+        paper = find_paper(fit)
+        size = paper.holds(ALLOWANCE if allowance is None else allowance)
+        return Wishes(size, paper.name, prefer == "repeats", renumber)
+    return Wishes(repeats=prefer == "repeats", renumber=renumber)
+
 
 Workers = Annotated[
     int,

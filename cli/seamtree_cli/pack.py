@@ -25,7 +25,7 @@ from seamtree_cli.pattern_work import (
     put_drawings_together,
     put_together,
 )
-from seamtree_cli.sewing_tree import render_warnings
+from seamtree_cli.sewing_tree import render_notes, render_warnings
 from seamtree_cli.streams import Output, put_json
 from seamtree_cli.wording import count, dimensions, plain
 from seamtree_cli.work import STDIN, Job, Outcome, is_pattern
@@ -34,7 +34,6 @@ if TYPE_CHECKING:  # other commands start without what is needed for paper
     from seamtree.errors import Finding
     from seamtree.pattern import Options, Work
     from seamtree.pattern.pattern_file import PatternFile
-    from seamtree.planning.model import Plan
 
 PRINTING = "What is printed"
 
@@ -102,6 +101,10 @@ def pack(
         str, typer.Option(metavar="LENGTH", help="Usable width of the fabrics.", rich_help_panel=options.CLOTH)
     ] = "40in",
     job: Job,
+    largest: options.Largest = None,
+    fit: options.Fit = None,
+    prefer: options.Prefer = "units",
+    renumber: options.Renumber = False,
     json: Annotated[
         bool,
         typer.Option(
@@ -147,6 +150,10 @@ def pack(
         metric=metric or bool(file and file.metric),
         pages=pages,
     )
+    from seamtree.pattern.paper import PAPERS
+
+    asked = options.wishes(largest=largest, fit=fit, prefer=prefer, renumber=renumber, allowance=how.allowance)
+    job = job._replace(wishes=asked, paper=next(name for name, paper in PAPERS.items() if paper == how.paper))
     jobs = [job._replace(source=drawing) for drawing in drawings]
     if print_pattern:
         print_to_start_from(jobs)
@@ -233,7 +240,7 @@ def _write(work: Work, how: Options, output: Path | None, svg: Path | None, *, j
             size = how.lengths.area(plan.block.width, plan.block.height)
         times = f" × {block.copies}" if block.copies > 1 else ""
         console.print(Text.assemble((f"{plain(block.title)}{times}", "bold"), f", {size}: {figures}"))
-        for line in render_warnings(_told(plan, how)):
+        for line in (*render_notes(_told(plan.notes, how)), *render_warnings(_told(plan.warnings, how))):
             console.print(line)
     if svg is not None:
         console.print(Text(f"written: {count(len(files), 'foundation')} to {plain(str(svg))}"), soft_wrap=True)
@@ -242,13 +249,13 @@ def _write(work: Work, how: Options, output: Path | None, svg: Path | None, *, j
     console.file.flush()
 
 
-def _told(plan: Plan, how: Options) -> tuple[Finding, ...]:
-    """Return the warnings of a plan, in centimetres if that is how lengths are written."""
+def _told(findings: tuple[Finding, ...], how: Options) -> tuple[Finding, ...]:
+    """Return notes or warnings of a plan, in centimetres if that is how lengths are written."""
     from seamtree.pattern.lengths import in_centimetres
 
     if not how.lengths.metric:
-        return plan.warnings
-    return tuple(replace(warning, message=in_centimetres(warning.message)) for warning in plan.warnings)
+        return findings
+    return tuple(replace(warning, message=in_centimetres(warning.message)) for warning in findings)
 
 
 def _write_folder(folder: Path, files: dict[str, str]) -> None:

@@ -56,6 +56,10 @@ def picture(
         ),
     ] = RESOLUTION,
     job: Job,
+    largest: options.Largest = None,
+    fit: options.Fit = None,
+    prefer: options.Prefer = "units",
+    renumber: options.Renumber = False,
     watch: options.Watch = False,
 ) -> int:
     """Draw a block with its units, patch numbers and joins, as an SVG or PNG file.
@@ -81,7 +85,9 @@ def picture(
             draft.write_bytes(content)
         Output().print(Text(f"written: {plain(str(output))}"))
 
-    job = job._replace(source=drawing)
+    job = job._replace(
+        source=drawing, wishes=options.wishes(largest=largest, fit=fit, prefer=prefer, renumber=renumber)
+    )
     if watch:
         from seamtree_cli.watching import watch_each
 

@@ -156,6 +156,10 @@ def rate(
         ),
     ] = None,
     job: Job,
+    largest: options.Largest = None,
+    fit: options.Fit = None,
+    prefer: options.Prefer = "units",
+    renumber: options.Renumber = False,
     workers: options.Workers = 1,
     as_json: options.Json = False,
 ) -> int:
@@ -191,6 +195,7 @@ def rate(
     _check_several(course, job.width, widths, brief=brief, as_json=as_json)
     sizes = _widths(widths)
     sources = () if print_scale else drawings or drawings_below(course or Path())
+    job = job._replace(wishes=options.wishes(largest=largest, fit=fit, prefer=prefer, renumber=renumber))
     text, judge = _scale(scale)
     if times is not None:
         calibration = calibrated(times, judge, job, workers=workers)

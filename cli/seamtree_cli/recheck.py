@@ -14,7 +14,7 @@ from seamtree_cli.deadline import deadline
 from seamtree_cli.exits import REFUTED, STRAIGHT, WRONG
 from seamtree_cli.guard import command
 from seamtree_cli.streams import Output, say
-from seamtree_cli.wording import count, plain
+from seamtree_cli.wording import count, dimensions, plain
 from seamtree_cli.work import Job
 
 if TYPE_CHECKING:
@@ -93,10 +93,12 @@ def _compare(source: Path, proofs: Sequence[tuple[str, Proof]], blocks: Sequence
 
 def _told(checked: Checked) -> str:
     units = count(checked.units, "unit")
-    least = f"no order of straight seams takes fewer than {units}"
+    largest = "" if checked.largest is None else f" with units no larger than {dimensions(*checked.largest)}"
+    least = f"no order of straight seams{largest} takes fewer than {units}"
     if checked.hard_corners:
         corners = count(checked.hard_corners, "hard corner")
-        least = f"no order has fewer than {corners}, and none that is best in corners takes fewer than {units}"
+        none = "none that is best in corners"
+        least = f"no order{largest} has fewer than {corners}, and {none} takes fewer than {units}"
     if checked.units_witnessed:
         return f"{least}; every claim was followed"
     patches = sum(len(found.patches) for found in checked.searched)

@@ -11,10 +11,12 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby
+from typing import TYPE_CHECKING
 
 from rich.cells import cell_len
 from rich.console import Console, ConsoleOptions, RenderResult
 from rich.style import Style
+from rich.table import Table
 from rich.text import Text
 from rich.tree import Tree
 
@@ -25,6 +27,9 @@ from seamtree.planning.directions import describe_join
 from seamtree.planning.model import PROVEN_ITEMS, Join, Node, Plan, Unit
 from seamtree.planning.naming import name_units, units_by_node
 from seamtree_cli.wording import LABEL_LENGTH, count, dimensions, inches, plain
+
+if TYPE_CHECKING:
+    from seamtree.comparison import Row
 
 MOST_ALIKE = 6
 """As many warnings of one kind are shown in full."""
@@ -84,6 +89,27 @@ def render_warnings(warnings: Sequence[Finding]) -> Iterator[Text]:
         if shown[warning.code] == total[warning.code] > MOST_ALIKE:
             more = total[warning.code] - MOST_ALIKE
             yield Text.assemble(("warning: ", "yellow"), f"{more:,} more like these; --json lists them all")
+
+
+def render_notes(notes: Sequence[Finding]) -> Iterator[Text]:
+    """Yield one line for each note."""
+    for note in notes:
+        yield Text.assemble(("note: ", "cyan"), plain(note.message))
+
+
+def render_rows(rows: Sequence[Row]) -> Table:
+    """Return what each wish makes of a block as a table."""
+    table = Table(box=None, pad_edge=False, show_edge=False)
+    table.add_column("asked")
+    for name in ("units", "foundations", "matched", "corners", "sheets", "level"):
+        table.add_column(name, justify="right")
+    table.add_column("")
+    for row in rows:
+        counts = row.plan.counts
+        figures = (counts.units, counts.foundations, counts.matched_points, counts.hard_corners)
+        sheets = f"{row.sheets} {row.paper.rpartition(' ')[2]}"
+        table.add_row(row.wish, *map(str, figures), sheets, str(row.level), row.proof)
+    return table
 
 
 def _heading(plan: Plan) -> Text:
@@ -154,7 +180,15 @@ def _proof(plan: Plan) -> str:
     """Say what no other sewing order can do better."""
     counts, bound = plan.counts, plan.bound
     if plan.verdict == "single unit":
-        return ""
+        return f"as printed: {plan.kept} are kept" if plan.kept else ""
+    if plan.kept:
+        best = counts.units == plan.claims.cost.joins + 1
+        return f"as printed: {plan.kept} are kept" + "; proven: no sewing order has fewer units" * best
+    if plan.wishes.repeats:
+        return _proof_of_repeats(plan)
+    if plan.wishes.limit and plan.proven:
+        corners = "hard corners, nor then fewer " * bool(counts.hard_corners)
+        return f"proven: no sewing order with units {plan.wishes.limit} has fewer {corners}units"
     if plan.proven:
         return f"proven: no sewing order has fewer {'hard corners, nor then fewer ' * bool(counts.hard_corners)}units"
     least = f"at least {count(bound.units, 'unit is', 'units are')} needed"
@@ -164,6 +198,16 @@ def _proof(plan: Plan) -> str:
         if getattr(bound, item):
             least += f", though with at least {getattr(bound, item)}"
     return f"not proven: {least}; a longer --time-limit may tell"
+
+
+def _proof_of_repeats(plan: Plan) -> str:
+    """Say whether fewer different foundations would do."""
+    if plan.proven:
+        least = "proven: no sewing order has fewer different foundations, nor then fewer units"
+        return f"{least} {plan.wishes.limit}".strip()
+    if plan.counts.hard_corners:
+        return "not proven: another sewing order may have fewer different foundations"
+    return "not proven: fewer different foundations, or units, may do; a longer --time-limit may tell"
 
 
 def _steps(node: Node, members: dict[int, tuple[str, ...]]) -> list[Step]:

@@ -21,11 +21,15 @@ if TYPE_CHECKING:
     from seamtree.block.model import Block
     from seamtree.drawing.reading import White
     from seamtree.planning.model import Plan
+    from seamtree.planning.wishes import Wishes
     from seamtree.proofreading.model import Proofreading
     from seamtree.rating import Rating, Scale
     from seamtree.rating.sizes import Sizes
 
 STDIN = "-"
+
+_SMALL = 6.5
+"""Inches; a block of this size fits on any paper, so that nothing of paper has to be loaded for it."""
 
 
 class Grading(NamedTuple):
@@ -40,8 +44,8 @@ class Job(NamedTuple):
     """One drawing and how to work on it; the fields are those of `seamtree.read` and `seamtree.plan`.
 
     With `proofread`, the numbers printed on the drawing are proven or refuted instead; with `grading`, its blocks are
-    rated as well, with `widths` at each of these instead of `width`. `called` is what messages call the drawing
-    where that is not its source.
+    rated as well, with `widths` at each of these instead of `width`; with `paper`, plans say what it cannot hold.
+    `called` is what messages call the drawing where that is not its source.
     """
 
     source: str
@@ -57,6 +61,8 @@ class Job(NamedTuple):
     lines: bool = False
     white: White | None = None
     called: str = ""
+    wishes: Wishes | None = None
+    paper: str | None = None
 
     def read(self) -> tuple[Block, ...]:
         """Read the blocks of the drawing, or of all drawings of a pattern file; what is noted names options.
@@ -147,8 +153,16 @@ def _worked_on(job: Job) -> Outcome:
 
 def _plans(blocks: Sequence[Block], job: Job) -> tuple[Plan, ...]:
     from seamtree.planning.build import plan
+    from seamtree.planning.notes import note_paper
+    from seamtree.planning.wishes import NO_WISHES
 
-    return tuple(plan(block, time_limit=job.time_limit) for block in blocks)
+    plans = tuple(plan(block, time_limit=job.time_limit, wishes=job.wishes or NO_WISHES) for block in blocks)
+    if job.paper is None or all(max(p.block.width, p.block.height) <= _SMALL for p in plans):
+        return plans
+    from seamtree.pattern.paper import find_paper
+
+    paper = find_paper(job.paper)
+    return tuple(note_paper(p, paper.holds(), paper.name, time_limit=job.time_limit) for p in plans)
 
 
 def is_pattern(source: str) -> bool:

@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from seamtree.pattern.work import Work
     from seamtree.picture.draw import Look
     from seamtree.planning.explain import Explanation
+    from seamtree.planning.wishes import Wishes
     from seamtree.proofreading.model import Proofreading
     from seamtree.proofs.check import Checked
     from seamtree.rating.model import Rating
@@ -278,7 +279,15 @@ def _load_open(file: Any) -> tuple[bytes, str]:
     raise ArgumentTypeError(f"source must read bytes or text, not {type(data).__name__}", argument="source")
 
 
-def plan(block: Block, *, time_limit: float = 10.0) -> Plan:
+def plan(
+    block: Block,
+    *,
+    time_limit: float = 10.0,
+    largest: tuple[float, float] | str | None = None,
+    fit: str | None = None,
+    prefer: str = "units",
+    renumber: bool = False,
+) -> Plan:
     """Find the best sewing order of a block and check it by sewing it step by step.
 
     Parameters
@@ -288,6 +297,15 @@ def plan(block: Block, *, time_limit: float = 10.0) -> Plan:
     time_limit
         Effort in seconds of an ordinary machine. It is counted in steps of the search, not clocked, so that the
         answer is the same on every machine; when it ends, the plan is valid and its bound honest.
+    largest
+        Width and height of a rectangle (inches, or text such as ``19cmx25cm``; finished size) that no unit may be
+        larger than, turned by any angle. A patch that is too large by itself stays a unit.
+    fit
+        ``a4`` or ``letter``: no unit may be larger than a sheet of this paper holds; instead of `largest`.
+    prefer
+        ``units`` for fewest units, ``repeats`` for fewest different foundations and then fewest units.
+    renumber
+        Whether units and numbers that are printed on the drawing, and can be sewn, give way to the best ones.
 
     Returns
     -------
@@ -307,10 +325,14 @@ def plan(block: Block, *, time_limit: float = 10.0) -> Plan:
     >>> (block,) = seamtree.read("samples/buoy.svg")
     >>> seamtree.plan(block)
     <Plan of 'buoy': joined units, 26 patches, 8 units, no hard corners, proven>
+    >>> seamtree.plan(block, largest=(4, 4)).counts.units
+    15
     """
     from seamtree.planning.build import plan
 
-    return plan(arguments.instance("block", block, Block), time_limit=_time_limit(time_limit))
+    wishes = _wishes(largest, fit, arguments.choice("prefer", prefer, ("units", "repeats")), renumber=renumber)
+    block = arguments.instance("block", block, Block)
+    return plan(block, time_limit=_time_limit(time_limit), wishes=wishes)
 
 
 def explain(plan: Plan, *, time_limit: float = 10.0) -> Explanation:
@@ -761,6 +783,35 @@ def _records(sources: list[str], settings: Settings, limits: Limits, workers: in
 
 def _time_limit(value: Any) -> float:
     return arguments.number("time_limit", value, unit="seconds")
+
+
+def _wishes(largest: Any, fit: Any, prefer: str, *, renumber: Any) -> Wishes:
+    """Return what is asked of a plan.
+
+    Raises
+    ------
+    OptionError
+        If it makes no sense.
+    """
+    from seamtree.pattern.lengths import parse_size
+    from seamtree.pattern.paper import find_paper
+    from seamtree.planning.wishes import Wishes
+
+    repeats, renumber = prefer == "repeats", arguments.flag("renumber", renumber)
+    if largest is not None and fit is not None:
+        raise OptionError("largest and fit both say how large a unit may be; give one of them", argument="fit")
+    if fit is not None:
+        paper = find_paper(arguments.text("fit", fit))
+        return Wishes(paper.holds(), paper.name, repeats, renumber)
+    if isinstance(largest, str):
+        return Wishes(parse_size(largest), "", repeats, renumber)
+    if largest is None:
+        return Wishes(None, "", repeats, renumber)
+    sides = arguments.several("largest", largest)
+    if len(sides) != 2:
+        raise OptionError(f"largest must be a width and a height, not {len(sides)} numbers", argument="largest")
+    wide, high = (arguments.number("largest", side, unit="inches") for side in sides)
+    return Wishes((wide, high), "", repeats, renumber)
 
 
 def _plan_of(name: str, value: Any, block: Block) -> None:

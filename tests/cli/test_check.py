@@ -331,3 +331,66 @@ def test_an_explanation_is_a_key_of_its_block(drawing):
     (block,) = json.loads(told.stdout)["blocks"]
     assert [knot["joins"] for knot in block["explanation"]["knots"]] == [1]
     assert block["explanation"]["ways"] == 2
+
+
+@pytest.mark.parametrize(
+    ("option", "fault"),
+    [
+        (("--largest", "0x5"), "'0x5' is no size: width and height have to be above 0"),
+        (("--largest", "5"), "'5' is no size; write width and height like 5x5, 7x9.5in or 19cmx25cm"),
+        (("--largest", "5x"), "'5x' is no size"),
+        (("--largest", "5xfive"), "'five' is no length"),
+        (("--fit", "a5"), "there is no paper 'a5'; choose a4 or letter"),
+        (("--fit", "a4", "--largest", "5x5"), "give one of them"),
+        (("--prefer", "colours"), "colours"),
+    ],
+)
+def test_wishes_that_make_no_sense(drawing, option, fault):
+    told = check(drawing(FOUR_PATCH), *option)
+    assert told.exit_code == 2
+    assert fault in " ".join(told.stderr.split())
+    assert told.stdout == ""
+
+
+@pytest.mark.parametrize("size", ["6x3", "3in x 6in", "15.24cmx7.62cm", "15.24x7.62cm", "152.4mmx76.2mm"])
+def test_sizes_in_any_unit(drawing, size):
+    told = check(drawing(FOUR_PATCH), "--largest", size, "--json")
+    (block,) = json.loads(told.stdout)["blocks"]
+    assert block["counts"]["units"] == 2
+    assert sorted(block["wishes"]["largest"]) == pytest.approx([3, 6])
+
+
+def test_a_limit_below_every_patch_names_each(drawing):
+    told = check(drawing(FOUR_PATCH), "--largest", "1x1", "--no-picture")
+    assert told.exit_code == 0
+    assert "note: Patches A1, B1, C1 and D1 are larger than 1 × 1 in" in " ".join(told.stdout.split())
+
+
+def test_a_proof_of_limited_units_is_rechecked(drawing, tmp_path):
+    proof = tmp_path / "proof.json"
+    path = drawing(FOUR_PATCH)
+    assert check(path, "--largest", "3x3", "--proof", proof).exit_code == 0
+    told = run("recheck", proof, path)
+    assert told.exit_code == 0, told.output
+    assert "with units no larger than 3 × 3 in takes fewer than 4 units" in " ".join(told.stdout.split())
+
+
+def test_units_that_cannot_be_had_are_refused_with_the_plan(drawing):
+    cells = [("B", 0, 0), ("A", 3, 0), ("A", 0, 3), ("B", 3, 3)]
+    features = [
+        {
+            "type": "Feature",
+            "properties": {"label": label},
+            "geometry": {
+                "type": "Polygon",
+                "coordinates": [[[x, y], [x + 3, y], [x + 3, y + 3], [x, y + 3], [x, y]]],
+            },
+        }
+        for label, x, y in cells
+    ]
+    path = drawing(json.dumps({"type": "FeatureCollection", "features": features}), "tiles.geojson")
+    told = check(path, "--no-picture")
+    assert told.exit_code == 1
+    assert "2 units, joined by straight seams" in told.stdout
+    assert "note: The printed units cannot be had: Unit A is in several pieces" in " ".join(told.stdout.split())
+    assert check(path, "--renumber").exit_code == 0

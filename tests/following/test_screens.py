@@ -75,7 +75,7 @@ def test_joins_tell_pins_nesting_pressing_hard_corners_and_the_paper():
     joins = [s for s in screens_of("tide-pool.svg").screens if s.shows["kind"] == "join"]
     curved = next(s for s in joins if s.shows["corners"])
     said = " ".join(curved.sentences)
-    assert "Hard corner at 4.28, 3.79, where B3 and C2 meet: the seam follows a drawn curve." in said
+    assert "Hard corner at 4.28, 3.79, where B3 and C3 meet: the seam follows a drawn curve." in said
     assert "The seam is curved through (4.28, 3.79)" in said
     assert "Sew on the outer solid line" not in said
     for screen in joins:

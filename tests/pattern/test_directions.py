@@ -75,8 +75,8 @@ def test_places_can_be_told_in_centimetres():
     assert cm == "Sew from (0, 5.08) to (15.24, 20.32)."
     ((inch,), (cm,)) = (warnings_for_print(plan, lengths=Lengths(m)) for m in (False, True))
     assert inch in {warning.message for warning in plan.warnings}
-    assert "has a curved seam at 4.28, 3.79 (B3, C2)" in inch
-    assert "has a curved seam at 10.87, 9.64 (B3, C2)" in cm
+    assert "has a curved seam at 4.28, 3.79 (B3, C3)" in inch
+    assert "has a curved seam at 10.87, 9.64 (B3, C3)" in cm
 
 
 def test_the_paper_of_a_unit_inside_comes_off_when_its_last_edge_is_sewn():

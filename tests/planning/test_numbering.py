@@ -5,9 +5,10 @@ from itertools import pairwise, permutations
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
+from shapely import Polygon
 
 from seamtree.block.model import Block
-from seamtree.planning.numbering import count_orders, number_unit
+from seamtree.planning.numbering import best_numberings, count_orders, number_unit
 from seamtree.search.view import SeamView, build_view
 from tests.search.test_peel import is_chain, whole
 from tests.support import layouts
@@ -20,9 +21,14 @@ def changes(block: Block, order: tuple[int, ...]) -> int:
     return sum(block.patches[a].fabric != block.patches[b].fabric for a, b in pairwise(order))
 
 
+def way(block: Block, order: tuple[int, ...]) -> float:
+    middles = [Polygon(block.polygon(p)).centroid for p in order]
+    return sum(a.distance(b) for a, b in pairwise(middles))
+
+
 @settings(max_examples=times(60, 500), deadline=None)
 @given(st.integers(0, 10**6), st.text("abc", min_size=7, max_size=7))
-def test_fabrics_change_as_seldom_as_can_be(seed: int, fabrics: str) -> None:
+def test_fabrics_change_as_seldom_as_can_be_then_the_way_is_the_shortest(seed: int, fabrics: str) -> None:
     layout = random_layout(seed)
     assume(2 <= len(layout) <= 6)
     block = Block.from_polygons(layout, fabrics=list(fabrics[: len(layout)]), tolerance=1e-5)
@@ -31,6 +37,39 @@ def test_fabrics_change_as_seldom_as_can_be(seed: int, fabrics: str) -> None:
     numbering = number_unit(build_view(block), whole(block))
     assert numbering.patches in chains
     assert numbering.changes == changes(block, numbering.patches) == min(changes(block, chain) for chain in chains)
+    level = [chain for chain in chains if changes(block, chain) == numbering.changes]
+    if len({chain[0] for chain in chains}) > 2:
+        assert way(block, numbering.patches) <= min(way(block, chain) for chain in level) + 0.002 * len(layout)
+    assert numbering.exact
+
+
+def test_a_row_goes_from_one_end_to_the_other_from_the_top_left() -> None:
+    for across in (True, False):
+        row = [((x, 0), (x + 1, 0), (x + 1, 1), (x, 1)) for x in range(20)]
+        block = Block.from_polygons([[(x, y) if across else (y, x) for x, y in patch] for patch in row])
+        numbering = number_unit(build_view(block), whole(block))
+        assert [sum(block.polygon(p)[0]) for p in numbering.patches] == sorted(
+            sum(block.polygon(p)[0]) for p in numbering.patches
+        )
+        assert numbering.exact
+
+
+def test_of_orders_that_differ_in_which_comes_first_the_best_are_listed() -> None:
+    row = [((x, 0), (x + 1, 0), (x + 1, 1), (x, 1)) for x in range(4)]
+    block = Block.from_polygons(row)
+    at = sorted(range(4), key=lambda p: min(x for x, _ in block.polygon(p)))
+    first, *others = best_numberings(build_view(block), whole(block), [(at[0], at[1]), (at[2], at[3])])
+    assert first.patches == tuple(at)
+    assert [tuple(at.index(p) for p in other.patches) for other in others] == [(3, 2, 1, 0), (1, 0, 2, 3)]
+
+
+def test_very_many_orders_are_not_all_compared() -> None:
+    strip = ((0, 0), (24, 0), (24, 1), (0, 1))
+    waves = [((x, 1), (x + 1, 1), (x + 0.5, 2)) for x in range(24)]
+    block = Block.from_polygons([strip, *waves])
+    numbering = number_unit(build_view(block), whole(block))
+    assert not numbering.exact
+    assert is_chain(block, numbering.patches)
 
 
 def test_a_row_of_two_fabrics_is_sewn_fabric_by_fabric_where_that_can_be() -> None:

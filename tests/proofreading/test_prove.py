@@ -15,6 +15,8 @@ from hypothesis import strategies as st
 import seamtree
 from seamtree.block.model import Block
 from seamtree.errors import DrawingError, ProofError
+from seamtree.planning.build import plan
+from seamtree.planning.wishes import RENUMBERED
 from seamtree.proofreading import proofread
 from seamtree.proofreading import prove as prove_module
 from seamtree.proofreading.prove import describe_nearest
@@ -224,7 +226,7 @@ def test_a_block_without_labels_is_a_faulty_drawing():
 
 def test_a_proof_that_contradicts_the_plan_is_not_believed(monkeypatch):
     block = numbered(Block.from_polygons(LOGS), {"A": Plainly(Block.from_polygons(LOGS)).orders(range(5))[0]})
-    real = seamtree.plan(block)
+    real = plan(block, wishes=RENUMBERED)
     worse = replace(real, bound=replace(real.bound, units=2))
     monkeypatch.setattr(prove_module, "plan", lambda *_, **__: worse)
     with pytest.raises(ProofError, match="1 unit"):

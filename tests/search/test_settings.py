@@ -39,27 +39,31 @@ def tasks(draw: st.DrawFn) -> tuple[list[int], Points]:
 
 
 @settings(max_examples=times(60, 1000), deadline=None)
-@given(tasks(), st.sampled_from([0, settings_module._TRIED]))
+@given(tasks(), st.sampled_from([0, settings_module._TRIED]), st.booleans())
 def test_as_many_points_as_can_be_agree_then_as_many_switches_as_can_be_stay(
-    task: tuple[list[int], Points], tried: int
+    task: tuple[list[int], Points], tried: int, with_costs: bool
 ) -> None:
     sizes, points = task
+    costs = (
+        [[k * size % 3 + (k > 0) for k in range(size)] for size in sizes] if with_costs else [[0] * n for n in sizes]
+    )
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(settings_module, "_TRIED", tried)  # with none, the constraint model chooses
-        choice = choose_settings(sizes, points, effort=1.0)
+        choice = choose_settings(costs, points, effort=1.0)
     assert choice.proven
+
+    def spent(chosen: tuple[int, ...]) -> int:
+        return sum(own[k] for own, k in zip(costs, chosen, strict=True))
+
     everything = product(*(range(size) for size in sizes))
-    best = max((agreeing(points, chosen), chosen.count(0)) for chosen in everything)
-    assert agreeing(points, choice.settings) == best[0]
-    opposite = all(
-        sizes[end.switch] == 2 and end.lies[0] != end.lies[1] for pairs in points for ab in pairs for end in ab
-    )
-    if best[0] < len(points) or opposite:
-        assert choice.settings.count(0) == best[1]
+    best = max((agreeing(points, chosen), -spent(chosen), chosen.count(0)) for chosen in everything)
+    assert (agreeing(points, choice.settings), -spent(choice.settings)) == best[:2]
+    if best[0] < len(points):
+        assert choice.settings.count(0) == best[2]
 
 
 def test_a_ring_of_three_that_cannot_agree_loses_one_point() -> None:
-    choice = choose_settings([2, 2, 2], ring_of_three(), effort=1.0)
+    choice = choose_settings([[0, 0]] * 3, ring_of_three(), effort=1.0)
     assert agreeing(ring_of_three(), choice.settings) == 2
 
 
@@ -70,17 +74,17 @@ def test_what_is_not_settled_in_time_is_not_proven(found: bool, expected: tuple[
     short = Solution(found, optimal=False, bound=0, spent=1.0, values=values if found else ())
     monkeypatch.setattr(settings_module, "solve_model", lambda model, effort: short)
     monkeypatch.setattr(settings_module, "_TRIED", 0)
-    assert choose_settings([2, 2, 2], ring_of_three(), effort=1.0) == Choice(expected, proven=False)
+    assert choose_settings([[0, 0]] * 3, ring_of_three(), effort=1.0) == Choice(expected, proven=False)
 
 
 def test_few_choices_are_tried_without_the_solver(monkeypatch) -> None:
     monkeypatch.setattr(settings_module, "new_model", None)
-    assert choose_settings([2, 2, 2], ring_of_three(), effort=1.0).proven
+    assert choose_settings([[0, 0]] * 3, ring_of_three(), effort=1.0).proven
     monkeypatch.setattr(settings_module, "_TRIED", 8)
-    assert choose_settings([2, 2, 2], ring_of_three(), effort=1.0).proven
+    assert choose_settings([[0, 0]] * 3, ring_of_three(), effort=1.0).proven
     monkeypatch.setattr(settings_module, "_TRIED", 7)
     with pytest.raises(TypeError):
-        choose_settings([2, 2, 2], ring_of_three(), effort=1.0)
+        choose_settings([[0, 0]] * 3, ring_of_three(), effort=1.0)
 
 
 def test_nothing_to_choose() -> None:

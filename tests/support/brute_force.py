@@ -7,8 +7,11 @@ cloth around it closes, and nothing is pruned. Good for about ten patches.
 
 from __future__ import annotations
 
+import math
 from functools import cache
 from itertools import combinations, product
+
+import numpy as np
 
 from seamtree.block.model import Block
 from seamtree.geometry.straight import is_straight
@@ -17,8 +20,9 @@ from seamtree.geometry.straight import is_straight
 class BruteForce:
     """All sewing orders of a set of patches of a block."""
 
-    def __init__(self, block: Block, patches=None):
+    def __init__(self, block: Block, patches=None, largest=None):
         self.block = block
+        self.largest = largest
         self.patches = frozenset(range(len(block.patches)) if patches is None else patches)
         self.sides = {
             k: frozenset((e.left, e.right))
@@ -50,6 +54,15 @@ class BruteForce:
                 other = group - one
                 if self.connected(one) and self.connected(other):
                     yield one, other
+
+    def holds(self, group: frozenset[int]) -> bool:
+        """Whether a unit is no larger than the largest foundation, at one of some thousand angles."""
+        if self.largest is None:
+            return True
+        at = np.array([self.block.junctions[j] for p in group for j in self.block.patches[p].ring]) @ (1, 1j)
+        turned = np.multiply.outer(np.exp(1j * np.linspace(0, math.pi, 4001)), at)
+        across, along = np.ptp(turned.real, axis=1), np.ptp(turned.imag, axis=1)
+        return bool(((across <= self.largest[0] + 1e-4) & (along <= self.largest[1] + 1e-4)).any())
 
     # -- one step ------------------------------------------------------------------------------------
 
@@ -183,7 +196,7 @@ class BruteForce:
                     continue  # a step sews one unbroken seam; no part has a hole
                 counted = [self.corners(*seam) for seam in seams]
                 straight = counted[0][0] == 0
-                grows = straight and unit_one and unit_other and 1 in (len(one), len(other))
+                grows = straight and unit_one and unit_other and 1 in (len(one), len(other)) and self.holds(group)
                 hard = sum(c[0] for c in counted)
                 cost = (
                     cost_one[0] + cost_other[0] + hard,
@@ -248,6 +261,6 @@ class BruteForce:
         return all(any(self.sides[k] <= part for k in self.at[j]) for part in (one, other))
 
 
-def brute_force(block: Block, patches=None) -> tuple[int, int, int, int]:
+def brute_force(block: Block, patches=None, largest=None) -> tuple[int, int, int, int]:
     """Least (hard corners, set-in, excess pivots, units) of a block, or of some of its patches, over all orders."""
-    return BruteForce(block, patches).best()
+    return BruteForce(block, patches, largest).best()

@@ -12,6 +12,7 @@ from typing import Any, Literal, get_args
 from seamtree import arguments
 from seamtree.drawing.reading import White
 from seamtree.errors import Finding, check_time_limit
+from seamtree.planning.wishes import NO_WISHES, Wishes
 from seamtree.remedies import Remedy
 from seamtree.tolerances import TOLERANCE
 
@@ -58,6 +59,8 @@ class Settings:
         Whether to rate how hard each block is to sew.
     pictures
         Whether to draw each block, for the page.
+    wishes
+        What is asked of plans.
     """
 
     width: float | None = None
@@ -71,6 +74,7 @@ class Settings:
     proofread: bool = False
     rate: bool = False
     pictures: bool = False
+    wishes: Wishes = NO_WISHES
 
     def check(self) -> None:
         """Refuse settings that make no sense for any drawing.
@@ -92,6 +96,7 @@ class Settings:
             arguments.whole("pdf_page", self.pdf_page, least=1, most=MAX_PAGES)
         for name in ("lines", "proofread", "rate", "pictures"):
             arguments.flag(name, getattr(self, name))
+        arguments.instance("wishes", self.wishes, Wishes)
         check_options(self.width, self.tolerance)
         check_time_limit(self.time_limit)
 

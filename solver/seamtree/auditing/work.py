@@ -176,7 +176,7 @@ def _audit_block(block: Block, settings: Settings) -> BlockRecord:
     from seamtree.auditing.equal import pack_seams
     from seamtree.planning.build import plan
 
-    best = plan(block, time_limit=settings.time_limit)
+    best = plan(block, time_limit=settings.time_limit, wishes=settings.wishes)
     return BlockRecord(
         name=block.name,
         width=round(block.width, _DECIMALS),

@@ -18,6 +18,7 @@ from seamtree.mending.seams import Choice, Parts, SeamModel, Wish, cut_up, solve
 from seamtree.mending.symmetry import Permutation, groups, kept, orbits, symmetries
 from seamtree.planning.build import plan
 from seamtree.planning.model import Plan
+from seamtree.planning.wishes import RENUMBERED
 from seamtree.search.effort import SOLVER_SHARE, Deadline
 
 WHOLE = 900
@@ -333,7 +334,7 @@ class Chooser:
             return None
         return Candidate(
             choice,
-            plan(block, time_limit=_PLAN_LIMIT),
+            plan(block, time_limit=_PLAN_LIMIT, wishes=RENUMBERED),
             max(1, kept(self.symmetries, choice.edges)),
             self.awkward(block),
             self.parts,

@@ -19,6 +19,7 @@ from seamtree.mending.step_by_step import Steps
 from seamtree.mending.words import Names, straightened_curve
 from seamtree.planning.build import plan
 from seamtree.planning.model import Plan
+from seamtree.planning.wishes import RENUMBERED
 from seamtree.remedies import STRAIGHTEN, TIME_LIMIT
 from seamtree.words import listed
 
@@ -123,10 +124,10 @@ def mend(
         raise OptionError("the most units must be 1 or more, and are for the goal 'units' alone")
     if isinstance(drawing, Block):
         drawn = sketch_of(drawing)
-        before = before or plan(drawing, time_limit=time_limit * _COUNTING_SHARE)
+        before = before or plan(drawing, time_limit=time_limit * _COUNTING_SHARE, wishes=RENUMBERED)
     elif not drawing.faults and (whole := redraw(arrange(drawing), ())) is not None:
         drawn, drawing = drawing, whole
-        before = before or plan(whole, time_limit=time_limit * _COUNTING_SHARE)
+        before = before or plan(whole, time_limit=time_limit * _COUNTING_SHARE, wishes=RENUMBERED)
     elif goal == "merged":
         raise OptionError("seams cannot be dropped in a drawing in which patches float; mend it first")
     else:
@@ -154,7 +155,7 @@ def _straightened(
     if distance is None or before is None:
         return sketch_of(drawing), drawing, before, ()
     block, done = curves.straighten(drawing, distance=distance)
-    base = plan(block, time_limit=time_limit * _COUNTING_SHARE) if done else before
+    base = plan(block, time_limit=time_limit * _COUNTING_SHARE, wishes=RENUMBERED) if done else before
     return sketch_of(block), block, base, tuple(straightened_curve(drawing, s, before) for s in done)
 
 
@@ -389,7 +390,7 @@ def _merged(block: Block, base: Plan, names: Names, *, alternatives: int, time_l
     answer = merge(block, alternatives=alternatives, time_limit=time_limit)
     found = []
     for merged in answer.found:
-        after = plan(merged.block, time_limit=time_limit)
+        after = plan(merged.block, time_limit=time_limit, wishes=RENUMBERED)
         dropped = tuple(names.dropped(pair) for pair in merged.pairs)
         fewer = len(merged.block.patches) - len(block.patches)
         found.append(Alternative(after, (), dropped, fewer, 0, answer.proven))

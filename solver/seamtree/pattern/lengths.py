@@ -24,6 +24,8 @@ _LENGTH = re.compile(
     r"(?P<unit>in|\"|cm|mm|)"
 )
 
+_TIMES = re.compile("[x×*]")
+
 _NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
 _SIZES = re.compile(r"(\d+(?:\.\d+)?(?: × \d+(?:\.\d+)?)?) in\b(?! the\b)")
 _PLACES = re.compile(r"(-?\d+\.\d\d, -?\d+\.\d\d|\(-?\d+(?:\.\d+)?, -?\d+(?:\.\d+)?\))( in\b)?")
@@ -50,6 +52,32 @@ def parse_length(text: str) -> float:
         raise OptionError(f"{text!r} is no length; write it like 0.25in, 1/4in or 6mm")
     amount = float(found["decimal"]) if found["decimal"] else int(found["over"]) / int(found["under"])
     return (amount + int(found["whole"] or 0)) * _UNITS[found["unit"]]
+
+
+def parse_size(text: str) -> tuple[float, float]:
+    """Return width and height of a rectangle in inches.
+
+    Parameters
+    ----------
+    text
+        Two lengths with an x between them, for example ``5x5``, ``7 x 9 1/2in``, ``19cmx25cm``. A unit that only the
+        second has is meant for both.
+
+    Raises
+    ------
+    OptionError
+        If it is no such size.
+    """
+    sides = [side.strip() for side in _TIMES.split(text.strip().lower())]
+    if len(sides) != 2 or not all(sides):
+        raise OptionError(f"{text!r} is no size; write width and height like 5x5, 7x9.5in or 19cmx25cm")
+    unit = re.search(r'(in|"|cm|mm)$', sides[1])
+    if unit and sides[0][-1] in "0123456789.":
+        sides[0] += unit[0]
+    width, height = map(parse_length, sides)
+    if not (width and height):
+        raise OptionError(f"{text!r} is no size: width and height have to be above 0")
+    return width, height
 
 
 @dataclass(frozen=True, slots=True)

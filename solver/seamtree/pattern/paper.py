@@ -14,6 +14,9 @@ that a unit of 7 in, which is 7 1/2 in with its allowances, fits on A4, and one 
 FOOTER = 0.25
 """Inches at the foot of a page for one line, and on foundation sheets for a ruler."""
 
+ALLOWANCE = 0.25
+"""Inches of seam allowance round a unit: common practice."""
+
 
 @dataclass(frozen=True, slots=True)
 class Paper:
@@ -27,6 +30,11 @@ class Paper:
     def room(self) -> tuple[float, float]:
         """Width and height of what is free for content: within the margins, above the footer."""
         return self.width - 2 * MARGIN, self.height - 2 * MARGIN - FOOTER
+
+    def holds(self, allowance: float = ALLOWANCE) -> tuple[float, float]:
+        """Return width and height (inches, finished size) of the largest unit that a sheet holds."""
+        wide, high = self.room
+        return wide - 2 * allowance, high - 2 * allowance
 
 
 PAPERS = {

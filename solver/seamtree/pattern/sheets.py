@@ -13,6 +13,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from seamtree.errors import Point
+from seamtree.geometry.rectangle import fitting_turn
 from seamtree.pattern.foundation import Foundation
 from seamtree.pattern.labels import Measure
 from seamtree.pattern.names import place_names
@@ -311,13 +312,16 @@ def _fits(trim: npt.NDArray[np.float64], degrees: float, room: Size) -> bool:
 
 
 def _otherwise(foundation: Foundation, room: Size) -> Iterator[float]:
-    """Yield angles at which one side of a foundation's smallest box is level, both ways, then those between."""
+    """Yield angles at which a side of a foundation's smallest box is level, those between, and one that must fit."""
     box = shapely.minimum_rotated_rectangle(shapely.Polygon(foundation.trim))
     a, b, c, *_ = box.exterior.coords
     degrees = -math.degrees(math.atan2(b[1] - a[1], b[0] - a[0])) % 90
     yield from (degrees, degrees + 90)
     if max(math.dist(a, b), math.dist(b, c)) <= math.hypot(*room):
         yield from (base + more for more, base in product(_ANGLES, (degrees, degrees + 90)))
+    exactly = fitting_turn(foundation.trim, *room)
+    if exactly is not None:
+        yield math.degrees(exactly)
 
 
 def _shape(panel: Panel) -> BaseGeometry:

@@ -7,7 +7,7 @@ from dataclasses import replace
 from itertools import count
 
 from seamtree.block.model import MICRO, Block
-from seamtree.errors import Finding, check_time_limit
+from seamtree.errors import Finding, Point, check_time_limit
 from seamtree.planning.corners import describe_corners, hard_corner_warning
 from seamtree.planning.model import (
     PROVEN_ITEMS,
@@ -25,17 +25,20 @@ from seamtree.planning.model import (
     units_of,
 )
 from seamtree.planning.naming import middle_of, name_patches, sort_ids
-from seamtree.planning.numbering import number_units
+from seamtree.planning.notes import told_printed, told_refusal, told_wishes
+from seamtree.planning.numbering import as_numbered, number_units
 from seamtree.planning.pressing import Pressed, press_seams
+from seamtree.planning.printed import NOTHING_PRINTED, Printed, read_printed
 from seamtree.planning.replay import replay
 from seamtree.planning.report import block_json
-from seamtree.search.find import find_order
-from seamtree.search.tree import TIDIED_FIGURES, Found, Grown, Order
+from seamtree.planning.wishes import NO_WISHES, Wishes
+from seamtree.search.find import find_limited, find_order, find_repeats
+from seamtree.search.tree import TIDIED_FIGURES, Found, Grown, Order, count_units
 from seamtree.search.view import build_view
 from seamtree.words import count as count_words
 
 
-def plan(block: Block, *, time_limit: float = 10.0) -> Plan:
+def plan(block: Block, *, time_limit: float = 10.0, wishes: Wishes = NO_WISHES) -> Plan:
     """Find the best sewing order of a block and check it by sewing it step by step.
 
     Parameters
@@ -45,6 +48,8 @@ def plan(block: Block, *, time_limit: float = 10.0) -> Plan:
     time_limit
         Effort in seconds of an ordinary machine. It is counted in steps of the search, not clocked, so that the
         answer is the same on every machine; when it ends, the plan is valid and its bound honest.
+    wishes
+        What is asked of the plan besides the order of merit.
 
     Returns
     -------
@@ -59,8 +64,22 @@ def plan(block: Block, *, time_limit: float = 10.0) -> Plan:
         If the plan does not describe a real sewing order, which would be a fault of this program.
     """
     check_time_limit(time_limit)
-    found = find_order(block, time_limit=time_limit)
-    result = build_plan(block, found)
+    free = find_order(block, time_limit=time_limit)
+    printed = NOTHING_PRINTED if wishes.renumber else read_printed(block)
+    refused = tuple(told_refusal(block, printed, wishes))
+    if refused and printed.kept:
+        printed, wishes = NOTHING_PRINTED, NO_WISHES
+    if printed.kept:
+        result = build_plan(block, _as_printed(free, printed), printed)
+    else:
+        found = free
+        if wishes.largest is not None:
+            found = find_limited(block, free, wishes.largest, time_limit=time_limit)
+        if wishes.repeats:
+            found = find_repeats(block, found, wishes.largest, time_limit=time_limit)
+        result = build_plan(block, found)
+    result = replace(result, wishes=wishes, free_units=count_units(free.order))
+    result = replace(result, notes=(*refused, *told_printed(result, free), *told_wishes(result, free)))
     replay(
         [block.polygon(p) for p in range(len(block.patches))],
         block_json(result),
@@ -70,9 +89,16 @@ def plan(block: Block, *, time_limit: float = 10.0) -> Plan:
     return result
 
 
-def build_plan(block: Block, found: Found) -> Plan:
+def _as_printed(free: Found, printed: Printed) -> Found:
+    """Return the printed order: with its units given, there is nothing left to be the best in."""
+    if printed.order is None:
+        raise AssertionError("nothing is printed")
+    return Found(printed.order, 0, count_units(printed.order), proven=True, claims=free.claims)
+
+
+def build_plan(block: Block, found: Found, printed: Printed = NOTHING_PRINTED) -> Plan:
     """Name the units, number the joins and the patches, press the seams, count, and say what there is to be said."""
-    tree, repeats, unproven = _finish(block, _name(block, found.order))
+    tree, repeats, unproven = _finish(block, _name(block, found.order, printed), fixed=printed.numbered)
     counts = _count(block, tree, repeats)
     verdict: Verdict = "joined units" if counts.joins else "single unit"
     if counts.hard_corners:
@@ -87,6 +113,8 @@ def build_plan(block: Block, found: Found) -> Plan:
         repeats=repeats,
         unproven=(*found.unproven, *unproven),
         claims=found.claims,
+        locked=found.locked,
+        kept=printed.kept,
     )
     ids = bare.patch_ids()
     return replace(bare, warnings=(*_with_ids(block.notes, ids), *_warn(bare, found, ids)))
@@ -162,18 +190,22 @@ def unit_names() -> Iterator[str]:
         yield name
 
 
-def _name(block: Block, order: Order) -> Node:
-    """Turn an order into a tree with names; the part of a join that takes more sewing comes first."""
+def _name(block: Block, order: Order, printed: Printed) -> Node:
+    """Turn an order into a tree with names, printed ones if there are any.
+
+    The part of a join that takes more sewing comes first, of printed ones the one with the first name.
+    """
     names = unit_names()
     steps = count(1)
     arms = block.interior_arms()
     finished: list[tuple[Node, frozenset[int]]] = []
     stack: list[tuple[Order, bool]] = [(order, False)]
-    size = _sizes(order)
+    size = _sizes(block, order) if printed.names is None else _ranks(order, printed.names)
     while stack:
         node, ready = stack.pop()
         if isinstance(node, Grown):
-            finished.append((Unit(next(names), node.patches), frozenset(node.patches)))
+            name = next(names) if printed.names is None else printed.names[node.patches[0]]
+            finished.append((Unit(name, node.patches), frozenset(node.patches)))
         elif ready:
             second, first = finished.pop(), finished.pop()
             seam = _seam(block, arms, node.edges, (first[1], second[1]))
@@ -184,27 +216,54 @@ def _name(block: Block, order: Order) -> Node:
     return finished[0][0]
 
 
-def _sizes(order: Order) -> dict[int, tuple[int, int, int]]:
-    """Return for every node what its place beside its sibling depends on: more joins first, more patches, place."""
-    sizes: dict[int, tuple[int, int, int]] = {}
+def _sizes(block: Block, order: Order) -> dict[int, tuple[int, int, Point, int]]:
+    """Return for every node what its place beside its sibling depends on: more joins first, more patches, place.
+
+    Places go from top to bottom and left to right, as units are laid out.
+    """
+    sizes: dict[int, tuple[int, int, Point, int]] = {}
     stack: list[tuple[Order, bool]] = [(order, False)]
     while stack:
         node, ready = stack.pop()
         if isinstance(node, Grown):
-            sizes[id(node)] = (0, -len(node.patches), min(node.patches))
+            sizes[id(node)] = (0, -len(node.patches), _corner(block, node.patches), min(node.patches))
         elif ready:
-            (a, b, c), (d, e, f) = (sizes[id(part)] for part in node.parts)
-            sizes[id(node)] = (a + d - 1, b + e, min(c, f))
+            (a, b, (top, left), c), (d, e, (higher, lefter), f) = (sizes[id(part)] for part in node.parts)
+            sizes[id(node)] = (a + d - 1, b + e, (min(top, higher), min(left, lefter)), min(c, f))
         else:
             stack += [(node, True), *((part, False) for part in node.parts)]
     return sizes
 
 
+def _corner(block: Block, patches: Sequence[int]) -> Point:
+    """Return how far up and how far left some patches reach, in hundredths of an inch."""
+    places = [block.junctions[j] for p in patches for j in block.patches[p].ring]
+    return round(100 * min(y for _, y in places)), round(100 * min(x for x, _ in places))
+
+
+def _ranks(order: Order, names: Mapping[int, str]) -> dict[int, tuple[int, str]]:
+    """Return for every node the first of its printed names."""
+    ranks: dict[int, tuple[int, str]] = {}
+    stack: list[tuple[Order, bool]] = [(order, False)]
+    while stack:
+        node, ready = stack.pop()
+        if isinstance(node, Grown):
+            name = names[node.patches[0]]
+            ranks[id(node)] = len(name), name
+        elif ready:
+            ranks[id(node)] = min(ranks[id(part)] for part in node.parts)
+        else:
+            stack += [(node, True), *((part, False) for part in node.parts)]
+    return ranks
+
+
 # -- numbers and pressing -------------------------------------------------------------------------------------
 
 
-def _finish(block: Block, tree: Node) -> tuple[Node, tuple[tuple[str, ...], ...], tuple[str, ...]]:
-    """Number the patches and press the joins of a tree.
+def _finish(
+    block: Block, tree: Node, *, fixed: bool = False
+) -> tuple[Node, tuple[tuple[str, ...], ...], tuple[str, ...]]:
+    """Number the patches, unless their order is fixed, and press the joins of a tree.
 
     Returns
     -------
@@ -213,9 +272,9 @@ def _finish(block: Block, tree: Node) -> tuple[Node, tuple[tuple[str, ...], ...]
     """
     view = build_view(block)
     bare = list(units_of(tree))
-    copies, numberings = number_units(view, [unit.patches for unit in bare])
+    copies, numberings = (as_numbered if fixed else number_units)(view, [unit.patches for unit in bare])
     unproven = [] if all(numbering.exact for numbering in numberings) else ["changes of fabric"]
-    pressed = press_seams(view, tree, copies, numberings)
+    pressed = press_seams(view, tree, copies, numberings, fixed=fixed)
     if not pressed.proven:
         unproven.append("nesting points")
     alike: dict[int, list[str]] = {}

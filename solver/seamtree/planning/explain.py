@@ -11,6 +11,7 @@ from typing import Any
 from seamtree.planning.model import Plan, id_order
 from seamtree.planning.naming import middle_of, name_patches, sort_ids
 from seamtree.planning.numbering import count_orders
+from seamtree.planning.wishes import NO_WISHES
 from seamtree.search.parts import Run
 from seamtree.search.reasons import Knot, Reasons, find_reasons
 from seamtree.search.view import build_view
@@ -33,7 +34,7 @@ def explain(plan: Plan, *, time_limit: float = 10.0) -> Explanation:
     time_limit
         Effort in seconds of an ordinary machine; counted, not clocked.
     """
-    if not plan.counts.joins:
+    if not plan.counts.joins or plan.wishes != NO_WISHES:
         return Explanation(plan, Reasons((), (), (), None))
     return Explanation(plan, find_reasons(plan.block, time_limit=time_limit))
 
@@ -96,6 +97,10 @@ class _Teller:
         if not self.plan.counts.joins:
             yield 0, "Why not fewer units: one unit is as few as there can be."
             return
+        if self.plan.wishes != NO_WISHES:
+            yield 0, "What was asked of the plan, and what it costs:"
+            yield from ((1, f"- {sentence}") for sentence in self._asked())
+            return
         if self.plan.counts.hard_corners:
             yield 0, "Why not fewer hard corners and units:"
             yield from self._locks()
@@ -108,6 +113,11 @@ class _Teller:
             yield 1, f"The seams {self._round(knot.patches)} make a knot{takes}."
             yield from ((2, line) for line in self._tied(knot))
         yield from ((0, line) for line in self._compared())
+
+    def _asked(self) -> Iterator[str]:
+        """Say of each wish what it costs."""
+        costs = [note.message for note in self.plan.notes if note.code == "wish-costs"]
+        yield from costs or ["Nothing: plans without that take as many units."]
 
     def _numbered(self) -> Iterator[str]:
         view = build_view(self.plan.block)

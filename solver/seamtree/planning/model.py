@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, Literal
 from seamtree import arguments
 from seamtree.block.model import Block
 from seamtree.errors import Finding, OptionError
+from seamtree.planning.wishes import NO_WISHES, Wishes
 from seamtree.proofs.claims import Claims, Proof
 from seamtree.words import count
 
@@ -203,6 +204,16 @@ class Plan:
         Figures below the units in the order of merit that may not be the best, in words.
     claims
         Why no order has fewer hard corners or units; see `proof`.
+    wishes
+        What was asked of it besides; `bound` and `proven` speak of plans that grant it.
+    notes
+        What these wishes cost, and what else is good to know.
+    locked
+        The parts that straight seams cannot sew, each with its patches.
+    kept
+        What is as printed on the drawing: ``numbers`` (and units), ``units``, or nothing.
+    free_units
+        The units of the best order that was found without wishes, and whatever is printed.
     """
 
     block: Block
@@ -215,6 +226,11 @@ class Plan:
     repeats: tuple[tuple[str, ...], ...] = ()
     unproven: tuple[str, ...] = ()
     claims: Claims = field(default_factory=Claims, compare=False)
+    wishes: Wishes = NO_WISHES
+    notes: tuple[Finding, ...] = ()
+    locked: tuple[tuple[int, ...], ...] = ()
+    kept: str = ""
+    free_units: int | None = None
 
     def __repr__(self) -> str:
         counts = self.counts

@@ -5,14 +5,16 @@ allowance of a join goes to either side. Where two seams meet across a join, the
 opposite sides: the two ridges lock, and the point matches by itself (common practice). Seen from the point, both
 allowances then lie the same way round it, both clockwise or both not.
 
-Where all points can nest at once, that is done; else as many as can be, also by numbering units in another order that
-is as good. What no point decides goes toward the part with fewer seams arriving at the join, where it lies flatter,
-then toward the darker fabrics, so that it does not show through (common practice).
+Where all points can nest at once, that is done; else as many as can be, also by numbering units in another order; of
+all choices that let as many points nest, the one whose orders are the best stands. What no point decides goes toward
+the part with fewer seams arriving at the join, where it lies flatter, then toward the darker fabrics, so that it does
+not show through (common practice).
 """
 
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise, product
@@ -20,8 +22,9 @@ from itertools import pairwise, product
 from seamtree.block.model import Block
 from seamtree.fabric import fabric_rgb
 from seamtree.planning.model import Join, Node, Unit, nodes_in_turn
-from seamtree.planning.numbering import Before, Numbering, equal_numberings
+from seamtree.planning.numbering import Before, Numbering, best_numberings
 from seamtree.search.foundations import Copy
+from seamtree.search.peel import is_chain
 from seamtree.search.settings import End, choose_settings
 from seamtree.search.view import SeamView
 
@@ -30,6 +33,9 @@ _EFFORT = 1.0
 
 Twin = tuple[int, int]
 """A foundation, and a patch of the first unit that is sewn on it."""
+
+_CHANGE = 10_000_000
+"""What a change of fabric counts in thousandths of an inch of way: more than the way round any unit."""
 
 _SAME_BEND = 1e-6
 """Radians within which two pairs of seams are equally far from being in line."""
@@ -57,7 +63,9 @@ class Pressed:
     proven: bool
 
 
-def press_seams(view: SeamView, tree: Node, copies: Sequence[Copy], numberings: Sequence[Numbering]) -> Pressed:
+def press_seams(
+    view: SeamView, tree: Node, copies: Sequence[Copy], numberings: Sequence[Numbering], *, fixed: bool = False
+) -> Pressed:
     """Choose a side for every join, and among orders that are as good, so that as many matched points nest as can.
 
     Parameters
@@ -70,20 +78,25 @@ def press_seams(view: SeamView, tree: Node, copies: Sequence[Copy], numberings: 
         For each unit, in the order of their names, the foundation that it is sewn on.
     numberings
         For each foundation the order of its first unit.
+    fixed
+        Whether these orders have to stay.
     """
     sewn = _lay_out(view.block, tree)
     points = [(n, j) for n, join in enumerate(sewn.joins) for j in join.seam.matched]
     meetings = {point: _meetings(view.block, sewn, *point) for point in points}
     stems = {edge for pairs in meetings.values() for pair in pairs for edge in pair}
     twins = _twins(copies)
-    orders = _candidates(view, sewn, twins, numberings, stems)
-    switches = _Switches(view.block, sewn, copies, twins, orders)
+    orders = [[numbering] for numbering in numberings]
+    if not fixed:
+        orders = _candidates(view, sewn, copies, numberings, stems)
+    switches = _Switches(view.block, sewn, copies, twins, [[order.patches for order in some] for some in orders])
     choice = choose_settings(
-        switches.sizes(),
+        switches.costs(orders),
         [[(switches.end(a, j), switches.end(b, j)) for a, b in meetings[n, j]] for n, j in points],
         effort=_EFFORT,
     )
-    return switches.press(choice.settings, meetings, proven=choice.proven)
+    exact = all(order.exact for some in orders if len(some) > 1 for order in some)
+    return switches.press(choice.settings, meetings, proven=choice.proven and exact)
 
 
 # -- what is sewn where ----------------------------------------------------------------------------------------
@@ -174,23 +187,35 @@ def _bend(block: Block, junction: int, a: int, b: int) -> float:
     return abs(math.pi - turn)
 
 
-# -- orders that are as good -----------------------------------------------------------------------------------
+# -- orders that are worth comparing ---------------------------------------------------------------------------
 
 
 def _candidates(
-    view: SeamView, sewn: _Sewn, twins: Mapping[int, Twin], numberings: Sequence[Numbering], stems: set[int]
-) -> list[list[tuple[int, ...]]]:
-    """Return for every foundation the orders of its first unit that are worth comparing, the present one first."""
+    view: SeamView, sewn: _Sewn, copies: Sequence[Copy], numberings: Sequence[Numbering], stems: set[int]
+) -> list[list[Numbering]]:
+    """Return for every foundation the orders of its first unit that are worth comparing, the best one first."""
+    twins = _twins(copies)
     pairs: list[set[Before]] = [set() for _ in numberings]
     for edge in stems:
         left, right = view.block.edges[edge].left, view.block.edges[edge].right
         if sewn.unit_of[left] == sewn.unit_of[right]:
             (kind, a), (_, b) = twins[left], twins[right]
             pairs[kind].add((min(a, b), max(a, b)))
-    return [
-        equal_numberings(view, best, sorted(pairs[kind])) if pairs[kind] else [best.patches]
-        for kind, best in enumerate(numberings)
-    ]
+    copies_of: list[list[dict[int, int]]] = [[] for _ in numberings]
+    for copy in copies:
+        copies_of[copy.kind].append({twins[p][1]: p for p in copy.patches})
+    found = []
+    for kind, best in enumerate(numberings):
+        some = [best]
+        if pairs[kind]:
+            part = sum(1 << p for p in best.patches)
+            some = [
+                order
+                for order in best_numberings(view, part, sorted(pairs[kind]))
+                if all(is_chain(view, [mine[p] for p in order.patches]) for mine in copies_of[kind])
+            ]
+        found.append(some or [best])
+    return found
 
 
 def _twins(copies: Sequence[Copy]) -> dict[int, Twin]:
@@ -223,9 +248,13 @@ class _Switches:
         self._orders = orders
         self._usual = [_usual_side(block, sewn, n) for n in range(len(sewn.joins))]
 
-    def sizes(self) -> list[int]:
-        """Return how many settings each switch has."""
-        return [2] * len(self._sewn.joins) + [len(orders) for orders in self._orders]
+    def costs(self, orders: Sequence[Sequence[Numbering]]) -> list[list[int]]:
+        """Return what each setting of each switch costs: changes of fabric count before the way of the hand."""
+        often = Counter(copy.kind for copy in self._copies)
+        return [[0, 0] for _ in self._sewn.joins] + [
+            [often[kind] * (order.changes * _CHANGE + order.way - some[0].way) for order in some]
+            for kind, some in enumerate(orders)
+        ]
 
     def end(self, edge: int, junction: int) -> End:
         """Return how the lie of a seam at one of its ends depends on a switch: clockwise or not, seen from there."""

@@ -12,6 +12,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from itertools import count, pairwise
 from typing import Any
 
+import numpy as np
+
 from seamtree.errors import Point, ReplayError
 from seamtree.planning.cloth import Chord, Cloth, sides
 from seamtree.planning.copies import are_copies
@@ -59,6 +61,10 @@ def replay(
         raise ReplayError(f"the plan is not laid out as it should be: {problem!r}") from problem
 
 
+_ANGLES = 2_000
+"""Angles at which the size of a unit is measured."""
+
+
 class _Table:
     """The sewing table: the parts that exist, and the figures so far.
 
@@ -97,6 +103,7 @@ class _Table:
             self._join(node, first, second)
         self._check_repeats()
         self._check_figures()
+        self._check_largest()
 
     # -- the data -------------------------------------------------------------------------------------------
 
@@ -135,7 +142,8 @@ class _Table:
         while stack:
             node, ready = stack.pop()
             if node["kind"] == "unit":
-                finished.append(self._grow(node, next(names)))
+                # Printed units keep their letters, whichever comes first.
+                finished.append(self._grow(node, node["name"] if self._asked("kept") else next(names)))
             elif node["kind"] != "join":
                 raise ReplayError(f"a node of the tree is a {node['kind']!r}, neither a unit nor a join")
             elif ready:
@@ -145,6 +153,24 @@ class _Table:
             else:
                 first_part, second_part = node["parts"]
                 stack += [(node, True), (second_part, False), (first_part, False)]
+
+    def _asked(self, wish: str) -> Any:
+        return self.answer.get("wishes", {}).get(wish)
+
+    def _check_largest(self) -> None:
+        """Check at very many angles that no unit of several patches is larger than was asked."""
+        size = self._asked("largest")
+        if size is None:
+            return
+        angles = np.linspace(0, np.pi, _ANGLES)
+        slack = math.hypot(*size) * np.pi / _ANGLES + self.cloth.tolerance
+        for name, patches in self.units.items():
+            at = np.array([self.cloth.points[j] for p in patches for j in self.cloth.rings[p]]) @ (1, 1j)
+            turned = np.multiply.outer(np.exp(1j * angles), at)
+            across, along = np.ptp(turned.real, axis=1), np.ptp(turned.imag, axis=1)
+            fits = (across <= size[0] + slack) & (along <= size[1] + slack)
+            if len(patches) > 1 and not fits.any():
+                raise ReplayError(f"unit {name} is larger than {size[0]:g} by {size[1]:g} in however it is turned")
 
     def _check_steps(self, joins: Sequence[tuple[Data, int, int]]) -> None:
         """Check that the joins are numbered from 1 on without a gap, each after those it needs."""

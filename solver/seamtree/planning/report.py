@@ -9,6 +9,7 @@ from typing import Any
 from seamtree.block.model import Block
 from seamtree.planning.directions import describe_join
 from seamtree.planning.model import Join, Plan, Unit, id_order, nodes_in_turn
+from seamtree.planning.wishes import NO_WISHES
 from seamtree.schemas import CHECK
 
 _DECIMALS = 6
@@ -53,8 +54,17 @@ def block_json(plan: Plan) -> dict[str, Any]:
         "repeats": [list(names) for names in plan.repeats],
         "unproven": list(plan.unproven),
         "tree": _tree(plan, ids),
+        **_asked(plan),
         "warnings": [finding.to_json() for finding in plan.warnings],
     }
+
+
+def _asked(plan: Plan) -> dict[str, Any]:
+    """Return what was asked of a plan and what there is to say of it; nothing where nothing is."""
+    asked: dict[str, Any] = {}
+    if plan.wishes != NO_WISHES or plan.kept:
+        asked = {"wishes": plan.wishes.to_json() | {"kept": plan.kept or None}}
+    return {**asked, "notes": [note.to_json() for note in plan.notes]} if asked or plan.notes else {}
 
 
 def _place(block: Block, junction: int) -> list[float]:

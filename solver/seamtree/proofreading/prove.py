@@ -10,6 +10,7 @@ from seamtree.block.model import Block
 from seamtree.errors import Finding, ProofError
 from seamtree.planning.build import plan
 from seamtree.planning.model import Plan
+from seamtree.planning.wishes import RENUMBERED
 from seamtree.proofreading.chains import first_failure, unit_pieces
 from seamtree.proofreading.joins import join_units
 from seamtree.proofreading.labels import Reading, place, printed_order, read_labels, shortened
@@ -50,7 +51,7 @@ def proofread(block: Block, *, time_limit: float = 10.0, best: Plan | None = Non
     """
     reading = read_labels(block)
     if best is None:
-        best = plan(block, time_limit=time_limit)
+        best = plan(block, time_limit=time_limit, wishes=RENUMBERED)
     view = build_view(block)
     order = printed_order(reading.labels)
     faults = list(reading.faults)
@@ -81,8 +82,8 @@ def proofread(block: Block, *, time_limit: float = 10.0, best: Plan | None = Non
         joins_checked=whole,
         refutations=tuple(faults),
         notes=notes,
-        fewest_units=best.counts.units if straight else None,
-        least_units=best.bound.units,
+        fewest_units=(best.free_units or best.counts.units) if straight else None,
+        least_units=_least_units(best),
     )
 
 
@@ -175,6 +176,11 @@ def _not_checked(reading: Reading, *, whole: bool) -> Iterator[Finding]:
     yield Finding("joins-not-checked", f"Whether straight seams join the units can only be told once {why}.")
 
 
+def _least_units(best: Plan) -> int:
+    """Return what no plan takes fewer units than, whatever is printed."""
+    return best.claims.cost.joins + 1 if best.kept else best.bound.units
+
+
 def _about_plan(best: Plan, printed: int, *, proven: bool) -> Iterator[Finding]:
     """Compare the printed units with the best plan."""
     counts = best.counts
@@ -187,8 +193,9 @@ def _about_plan(best: Plan, printed: int, *, proven: bool) -> Iterator[Finding]:
             message = f"The best sewing order {least} {corners}, whatever the numbers; {PLAN} tells where."
             yield Finding("hard-corners", message, remedies=(PLAN,))
         return
-    if proven and printed < best.bound.units:
+    if proven and printed < _least_units(best):
         raise ProofError(f"the block is printed and proven in {printed} units; a plan is said to need more")
-    if counts.units < printed:
-        units = f"{counts.units} unit{'s' * (counts.units != 1)}"
+    fewest = best.free_units or counts.units
+    if fewest < printed:
+        units = f"{fewest} unit{'s' * (fewest != 1)}"
         yield Finding("fewer-units", f"{units} would do instead of {printed}; {PLAN} tells how.", remedies=(PLAN,))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from seamtree.block.largest import Largest, Size
 from seamtree.block.model import Block
 from seamtree.errors import ProofError
 from seamtree.proofs.claims import (
@@ -14,6 +15,7 @@ from seamtree.proofs.claims import (
     Corner,
     Cost,
     Fork,
+    Limited,
     Potentials,
     Proof,
     Ring,
@@ -26,7 +28,9 @@ from seamtree.proofs.claims import (
 )
 from seamtree.proofs.corners import check_corners
 from seamtree.proofs.costs import CostChecker
+from seamtree.proofs.cuts import FullCuts
 from seamtree.proofs.digest import digest
+from seamtree.proofs.limited import LimitedChecker, Weights
 from seamtree.proofs.planar import Junctions, Patches, Planar, mask_of
 from seamtree.proofs.rows import check_rows
 
@@ -44,6 +48,8 @@ class Checked:
         Whether that was followed to the end, and not taken from a record of what a search has settled.
     searched
         Those records.
+    largest
+        Width and height (inches) that no unit may be larger than for this to hold; None if it holds of all.
     """
 
     hard_corners: int
@@ -51,6 +57,7 @@ class Checked:
     corners_witnessed: bool
     units_witnessed: bool
     searched: tuple[Searched, ...] = ()
+    largest: Size | None = None
 
 
 def check_proof(block: Block, proof: Proof) -> Checked:
@@ -85,7 +92,8 @@ def check_claims(block: Block, claims: Claims) -> Checked:
     check_corners(planar, claims.corners)
     searched = _check_units(planar, claims)
     witnessed = len(claims.corners) >= claims.cost.hard_corners or not searched
-    return Checked(claims.cost.hard_corners, claims.cost.joins + 1, witnessed, not searched, searched)
+    size = claims.units.size if isinstance(claims.units, Limited) else None
+    return Checked(claims.cost.hard_corners, claims.cost.joins + 1, witnessed, not searched, searched, size)
 
 
 def _check_units(planar: Planar, claims: Claims) -> tuple[Searched, ...]:
@@ -94,6 +102,14 @@ def _check_units(planar: Planar, claims: Claims) -> tuple[Searched, ...]:
         checker = CostChecker(planar, Table(units))
         checker.check(planar.whole, cost)
         return tuple(checker.searched.values())
+    if isinstance(units, Limited):
+        cuts, largest = FullCuts(planar), Largest(planar.block, units.size)
+        weights = Weights(units.weights) if units.weights else None
+        if weights:
+            weights.check(cuts, largest)
+        limited = LimitedChecker(cuts, largest, LimitedTable(units), weights)
+        limited.check(planar.whole, cost)
+        return tuple(limited.searched.values())
     shown = Cost(hard_corners=len(claims.corners))
     if isinstance(units, RowSums):
         check_rows(planar.block, units)
@@ -143,6 +159,22 @@ class Table:
         return self._searched.get(patches)
 
 
+class LimitedTable:
+    """What is claimed of parts with limited units, to be looked up."""
+
+    def __init__(self, claim: Limited) -> None:
+        self._costs = {mask_of(patches): cost for patches, cost in claim.parts.items()}
+        self._searched = {mask_of(found.patches): found for found in claim.searched}
+
+    def cost(self, patches: Patches) -> Cost | None:
+        """Return what a part costs at least."""
+        return self._costs.get(patches)
+
+    def searched(self, patches: Patches) -> Searched | None:
+        """Return what a search has settled of a part."""
+        return self._searched.get(patches)
+
+
 class _Ranges:
     """Refuses numbers of what there is not in a block."""
 
@@ -160,6 +192,9 @@ class _Ranges:
             self._check_witness(witness)
         if isinstance(claims.units, Potentials):
             self._check_potentials(claims.units)
+        elif isinstance(claims.units, Limited):
+            for patches in (*claims.units.parts, *(found.patches for found in claims.units.searched)):
+                self._within("patch", patches)
         elif claims.units is not None:
             self._check_rows(claims.units)
 

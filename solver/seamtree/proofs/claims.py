@@ -157,6 +157,29 @@ class Potentials:
     searched: tuple[Searched, ...] = ()
 
 
+@dataclass(frozen=True, slots=True)
+class Limited:
+    """What parts cost at least if no unit of several patches may be larger than a rectangle, turned by any angle.
+
+    Parameters
+    ----------
+    size
+        Width and height of the rectangle, inches.
+    parts
+        Per part (patches): no order of it with such units costs less.
+    searched
+        The parts of which that is known by a search only.
+    weights
+        What patches weigh, so that no such unit weighs more than one; see `seamtree.proofs.limited`. Empty if
+        that is not made use of.
+    """
+
+    size: tuple[float, float]
+    parts: Mapping[tuple[int, ...], Cost]
+    searched: tuple[Searched, ...] = ()
+    weights: tuple[int, ...] = ()
+
+
 # -- rows ------------------------------------------------------------------------------------------------------
 
 
@@ -273,7 +296,7 @@ class Claims:
 
     cost: Cost = NOTHING
     corners: tuple[Witness, ...] = ()
-    units: Potentials | RowSums | None = None
+    units: Potentials | RowSums | Limited | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -115,7 +115,7 @@ class CostChecker:
         inside = self._planar.inside(patches)
         if self._add_up(patches, inside, cost):
             return
-        safe = next((run for run in self._planar.cuts(inside) if self._parts_safely(run)), None)
+        safe = next((run for run in self._planar.cuts(inside) if self._planar.parts_safely(run)), None)
         if safe is not None:
             self._require_sides(_JOIN, self._planar.cut_sides(patches, safe), cost)
             return
@@ -144,16 +144,6 @@ class CostChecker:
             raise ProofError(f"a step leaves parts of {one} and {other} patches that cost too little")
         for side, value in zip(sides, values, strict=True):
             self._require(side, value)
-
-    def _parts_safely(self, run: range) -> bool:
-        """Tell whether a cut may come first where hard corners have to be turned."""
-        if not self._planar.is_safe(run):
-            return False
-        for j in self._planar.passed(run):
-            curves = [c for k in self._planar.arms[j] if (c := self._planar.block.edges[k].curve) is not None]
-            if len(set(curves)) < len(curves):
-                return False
-        return True
 
 
 class _Walk(NamedTuple):

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from fractions import Fraction
 from typing import Any, TypeVar
@@ -24,6 +25,7 @@ from seamtree.proofs.claims import (
     Corner,
     Cost,
     Fork,
+    Limited,
     Potentials,
     Proof,
     Ring,
@@ -79,6 +81,8 @@ def _proof_json(name: str, proof: Proof) -> dict[str, Any]:
     }
     if isinstance(claims.units, Potentials):
         told["potentials"] = _potentials(claims.units, proof.block)
+    elif isinstance(claims.units, Limited):
+        told["limited"] = _limited(claims.units, proof.block)
     elif claims.units is not None:
         told["rows"] = _row_sums(claims.units)
     return told
@@ -113,6 +117,15 @@ def _potentials(claim: Potentials, block: str) -> dict[str, Any]:
         "parts": [{"patches": list(p), "joins": joins} for p, joins in claim.parts.items()],
         "costs": [{"patches": list(p), "cost": list(cost)} for p, cost in claim.costs.items()],
         "searched": [_sealed(_searched(found), block) for found in claim.searched],
+    }
+
+
+def _limited(claim: Limited, block: str) -> dict[str, Any]:
+    return {
+        "largest": list(claim.size),
+        "parts": [{"patches": list(p), "cost": list(cost)} for p, cost in claim.parts.items()],
+        "searched": [_sealed(_searched(found), f"{block} {claim.size}") for found in claim.searched],
+        "weights": list(claim.weights),
     }
 
 
@@ -287,9 +300,13 @@ def _read_proof(read: _Reader, told: Any) -> tuple[str, Proof]:
     claimed = Cost(*items)._replace(joins=read.number(cost, "units", 1) - 1)
     corners = tuple(_read_witness(read, witness, 0) for witness in read.several(told, "corners"))
     potentials, rows, block = read.get(told, "potentials"), read.get(told, "rows"), read.text(told, "block")
-    units: Potentials | RowSums | None = None
+    units: Potentials | RowSums | Limited | None = None
     if potentials is not None and rows is not None:
         raise ProofFileError("cannot be used: units are claimed both by potentials and by rows")
+    if told.get("limited") is not None:
+        if potentials is not None or rows is not None:
+            raise ProofFileError("cannot be used: units are claimed in several ways")
+        units = _read_limited(read, told["limited"], block)
     if potentials is not None:
         units = _read_potentials(read, potentials, block)
     elif rows is not None:
@@ -326,6 +343,21 @@ def _read_potentials(read: _Reader, told: Any, block: str) -> Potentials:
         parts=read.table(told, "parts", "patches", lambda entry: read.number(entry, "joins")),
         costs=read.table(told, "costs", "patches", lambda entry: Cost(*read.exactly(entry, "cost", 4))),
         searched=tuple(_read_searched(read, found, block) for found in read.several(told, "searched")),
+    )
+
+
+def _read_limited(read: _Reader, told: Any, block: str) -> Limited:
+    size = read.several(told, "largest")
+    if len(size) != 2 or not all(isinstance(side, int | float) and 0 < side < math.inf for side in size):
+        raise read.wrong("largest", "a width and a height above 0")
+    wide, high = map(float, size)
+    return Limited(
+        (wide, high),
+        parts=read.table(told, "parts", "patches", lambda entry: Cost(*read.exactly(entry, "cost", 4))),
+        searched=tuple(
+            _read_searched(read, found, f"{block} {(wide, high)}") for found in read.several(told, "searched")
+        ),
+        weights=read.numbers(told, "weights"),
     )
 
 

@@ -201,6 +201,16 @@ class Planar:
         crossed = any(len(self.through[j]) > 1 for j in self.passed(run))
         return not crossed and len({edges[k].left for k in run}) > 1 and len({edges[k].right for k in run}) > 1
 
+    def parts_safely(self, run: range) -> bool:
+        """Tell whether a cut may come first where corners have to be turned: no drawn curve goes on across it."""
+        if not self.is_safe(run):
+            return False
+        for j in self.passed(run):
+            curves = [c for k in self.arms[j] if (c := self.block.edges[k].curve) is not None]
+            if len(set(curves)) < len(curves):
+                return False
+        return True
+
     # -- units -------------------------------------------------------------------------------------------------
 
     def peels(self, patches: Patches) -> bool:

@@ -11,7 +11,7 @@ joins decide (see `seamtree.search.tight`).
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import count
 from typing import NamedTuple
 
@@ -88,6 +88,7 @@ def sew_small_part(
     known: Merit | None = None,
     steps: float | None = None,
     deadline: Deadline | None = None,
+    holds: Callable[[int], bool] | None = None,
 ) -> PartResult | None:
     """Find the best sewing order of a part if it is small enough to look at all of its paths.
 
@@ -106,6 +107,8 @@ def sew_small_part(
         Edges that all paths together may come to; as many as take a constraint solver's time if None.
     deadline
         What ends the search in any case.
+    holds
+        Tells whether a unit (patches as a bit set) is small enough; without it any is.
 
     Returns
     -------
@@ -117,7 +120,7 @@ def sew_small_part(
     paths = _Paths(part, view.neighbours, MOST_STEPS if steps is None else steps, deadline)
     try:
         for limit in _limits(part, known):
-            search = _Search(view, part, whole, limit, paths)
+            search = _Search(view, part, whole, limit, paths, holds=holds)
             cost = search.least(whole, limit)
             if cost <= limit:
                 break
@@ -230,8 +233,18 @@ class _Paths:
 class _Search:
     """The best order of a part and of all that it falls into."""
 
-    def __init__(self, view: SeamView, part: Part, whole: int, limit: int, paths: _Paths) -> None:
+    def __init__(
+        self,
+        view: SeamView,
+        part: Part,
+        whole: int,
+        limit: int,
+        paths: _Paths,
+        *,
+        holds: Callable[[int], bool] | None = None,
+    ) -> None:
         self.view, self.part = view, part
+        self._holds = holds
         self._paths = paths
         # Per junction inside the part: its bit, the patches round it, and what its last pair costs at least.
         self._junctions = [
@@ -313,6 +326,8 @@ class _Search:
     def _is_unit(self, patches: int, inside: int) -> bool:
         # With no junction inside, patches hang together like the branches of a tree, each by one edge; a unit holds
         # no junction but tees; and it stays one when a patch is peeled off.
+        if self._holds is not None and not self._holds(patches):
+            return False
         if not inside or inside & self._no_tees:
             return not inside
         rest = peel_one(self.view, patches)

@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from seamtree.block.model import Block
 from seamtree.search.peel import peel
 from seamtree.search.tree import Found, Grown
 from seamtree.search.view import build_view
+
+if TYPE_CHECKING:
+    from seamtree.block.largest import Size
 
 
 def find_order(block: Block, *, time_limit: float) -> Found:
@@ -26,3 +31,46 @@ def find_order(block: Block, *, time_limit: float) -> Found:
     from seamtree.search.joined import find_joined_order
 
     return find_joined_order(view, time_limit=time_limit)
+
+
+def find_repeats(block: Block, found: Found, size: Size | None, *, time_limit: float) -> Found:
+    """Find the sewing order of a block with the fewest different foundations, and then the fewest units.
+
+    Parameters
+    ----------
+    block
+        The block.
+    found
+        Its order with the fewest units.
+    size
+        What no unit may be larger than, as for `find_limited`; None if any may.
+    time_limit
+        As for `find_order`.
+    """
+    from seamtree.block.largest import Largest
+    from seamtree.search.repeats import prefer_repeats
+
+    largest = None if size is None else Largest(block, size)
+    return prefer_repeats(build_view(block), found, largest, time_limit=time_limit)
+
+
+def find_limited(block: Block, found: Found, size: Size, *, time_limit: float, prove: bool = True) -> Found:
+    """Find the best sewing order of a block with units that are no larger than a rectangle.
+
+    Parameters
+    ----------
+    block
+        The block.
+    found
+        Its best order with units of any size.
+    size
+        Width and height of the rectangle, inches; units may be turned by any angle.
+    time_limit
+        As for `find_order`.
+    prove
+        Whether the claims are handed over and checked; otherwise they are those of `found`.
+    """
+    from seamtree.block.largest import Largest
+    from seamtree.search.limited import keep_to_size
+
+    return keep_to_size(build_view(block), found, Largest(block, size), time_limit=time_limit, prove=prove)

@@ -161,6 +161,25 @@ def _same_ring(first: Sequence[complex], second: Sequence[complex], tolerance: f
     )
 
 
+def match_in_order(block: Block, one: Sequence[int], other: Sequence[int]) -> bool:
+    """Tell whether a unit, turned but not mirrored, lies on another one patch by patch."""
+    rings = []
+    for patches in (one, other):
+        shapes = [[complex(*block.junctions[j]) for j in _corners(block, p)] for p in patches]
+        points = {z for ring in shapes for z in ring}
+        middle = sum(points) / len(points)
+        rings.append([[z - middle for z in ring] for ring in shapes])
+    far = max((z for ring in rings[0] for z in ring), key=abs)
+    turns = [cmath.rect(1, cmath.phase(z / far)) for ring in rings[1] for z in ring]
+    return any(
+        all(
+            _same_ring([z * turn for z in ring], laid, block.tolerance)
+            for ring, laid in zip(rings[0], rings[1], strict=True)
+        )
+        for turn in turns
+    )
+
+
 @dataclass(frozen=True, slots=True)
 class Copy:
     """A unit as a copy of the first unit that has its foundation.

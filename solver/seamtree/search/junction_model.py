@@ -20,7 +20,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from seamtree.block.model import Block
 from seamtree.search.effort import Deadline
@@ -30,8 +30,11 @@ from seamtree.search.local_rule import CurveChain, Pair, Part, PartResult, build
 from seamtree.search.narrow import fewest_narrow_units
 from seamtree.search.orders import is_matched, score, sew, trace_seams
 from seamtree.search.solver import Solution, hint, new_model, solve_model
-from seamtree.search.tree import Merit, Order
+from seamtree.search.tree import Merit, Order, units_in
 from seamtree.search.view import bits
+
+if TYPE_CHECKING:
+    from seamtree.search.limited import UnitLimit
 
 ITEMS = 4
 """Hard corners, set-in seams, excess pivots, units: what the model minimises."""
@@ -114,6 +117,7 @@ class JunctionModel:
         self.eased_at: dict[Pair, Any] = {}
         self.join: dict[int, Any] = {}
         self.joined: dict[int, Any] = {}
+        self._same: dict[int, dict[int, Any]] = {}
         self._before_on_curve: dict[Pair, Pair | None] = {}
         self._order_edges()
         self._forbid_walks()
@@ -298,6 +302,37 @@ class JunctionModel:
         self.cp.add_bool_or(on, ~both[0], ~both[1], ~last)
         return on
 
+    def keep_apart(self, holds: Callable[[int], bool]) -> None:
+        """Keep pairs of patches apart that no unit can hold both of."""
+        patches = self.part.patches
+        for n, p in enumerate(patches):
+            for q in patches[n + 1 :]:
+                if not holds(1 << p | 1 << q):
+                    self.cp.add_bool_or(~self._same_unit(p)[q])
+
+    def forbid_unit(self, unit: int, holds: Callable[[int], bool]) -> None:
+        """Forbid any unit that holds some patches, of those that a unit is too large with, as few as will do."""
+        few = unit
+        for p in bits(unit):
+            if not holds(few & ~(1 << p)):
+                few &= ~(1 << p)
+        first, *others = bits(few)
+        same = self._same_unit(first)
+        self.cp.add_bool_or(*(~same[p] for p in others))
+
+    def _same_unit(self, patch: int) -> dict[int, Any]:
+        """Return for every patch the literal that it is in the unit of another: they are across all but joins."""
+        same = self._same.get(patch)
+        if same is None:
+            same = self._same[patch] = {
+                q: self._true if q == patch else self.cp.new_bool_var(f"same {patch} {q}") for q in self.part.patches
+            }
+            for e in self.part.edges:
+                a, b = self.part.sides(e)
+                self.cp.add_bool_or(self.join[e], ~same[a], same[b])
+                self.cp.add_bool_or(self.join[e], same[a], ~same[b])
+        return same
+
     # -- below the units -----------------------------------------------------------------------------
 
     def matched_points(self) -> Any:
@@ -447,6 +482,7 @@ class _Search:
     spent: float = 0.0
     model: JunctionModel = field(init=False)
     kinds: UnitKinds | None = None
+    limit: UnitLimit | None = None
     _start: Solution | None = None
     _last: Mapping[int, Pair] = field(default_factory=dict)
 
@@ -525,11 +561,26 @@ class _Search:
         rank = {
             e: solution[t] + horizon * (solution[model.join[e]] if model.join else 0) for e, t in model.time.items()
         }
-        order = sew(self.part, last, rank)
+        joins = [e for e, join in model.join.items() if solution[join]] if self.limit else ()
+        order = sew(self.part, last, rank, joins)
+        too_large = self._too_large(order)
+        if too_large and self.limit:
+            order = self.limit.split(order)
         merit = score(self.part, order)
         if self._rank(order, merit) < self._rank(self.order, self.merit):
             self.order, self.merit, self._last = order, merit, last
-        return False
+        if not model.join:
+            return False
+        for unit in too_large:
+            model.forbid_unit(unit, self.limit.holds)  # type: ignore[union-attr]
+        return bool(too_large)
+
+    def _too_large(self, order: Order) -> list[int]:
+        """Return the units of an order that are too large, as bit sets."""
+        if self.limit is None:
+            return []
+        units = (sum(1 << p for p in unit.patches) for unit in units_in(order))
+        return [unit for unit in units if not self.limit.holds(unit)]
 
     def _rank(self, order: Order, merit: Merit) -> tuple[int, ...]:
         """Return what an order costs, in the order of merit."""
@@ -579,6 +630,7 @@ def solve_part(
     effort: float,
     deadline: Deadline | None = None,
     known: Order | None = None,
+    limit: UnitLimit | None = None,
 ) -> PartResult:
     """Find the best sewing order of a part.
 
@@ -594,6 +646,8 @@ def solve_part(
         What ends the search in any case, with what it has found.
     known
         An order of the part that is known already.
+    limit
+        What units may be, if not all are small enough.
 
     Returns
     -------
@@ -604,7 +658,10 @@ def solve_part(
     order, merit = construct_order(part)
     if known is not None:
         order, merit = min((order, merit), (known, score(part, known)), key=lambda found: found[1])
-    search = _Search(part, order, merit, effort, deadline)
+    if limit is not None:
+        order = limit.split(order)
+        merit = score(part, order)
+    search = _Search(part, order, merit, effort, deadline, limit=limit)
     if len(part.edges) <= max(MOST_EDGES, EDGES_PER_SECOND * effort):
         search.model = JunctionModel(part)
         _settle(search)
@@ -613,7 +670,7 @@ def solve_part(
         joins = (search.merit.hard_corners - search.merit.excess_pivots + 1) // FREE_PIVOTS
         search.bound = (*search.bound[:3], max(search.bound[3], 1 + joins))
     levels = tuple(search.settled(items) for items in range(1, ITEMS + 1))
-    tidied = _tidy(search, TIDY * effort) if all(levels) else (False, False, False)
+    tidied = _tidy(search, TIDY * effort) if all(levels) and limit is None else (False, False, False)
     return PartResult(search.order, search.merit, Merit(*search.bound), levels, tidied, search.spent)  # type: ignore[arg-type]
 
 
@@ -622,10 +679,13 @@ def _settle(search: _Search) -> None:
     search.minimise(QUICK_SHARE, relaxed=False)
     if not search.settled(2):
         search.minimise(CORNERS_SHARE)
-    search.narrow()
+    if search.limit is None:
+        search.narrow()
     if search.settled(ITEMS):
         return
     search.model.add_units()
+    if search.limit is not None:
+        search.model.keep_apart(search.limit.holds)
     search.model.add_pivots()
     search.minimise(1.0)
 

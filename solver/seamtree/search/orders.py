@@ -7,7 +7,7 @@ pieces of cloth without holes, and nobody closes a ring of patches to set its mi
 from __future__ import annotations
 
 import heapq
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from seamtree.search.local_rule import Pair, Part
@@ -220,7 +220,7 @@ def _stab(
 # ------------------------------------------------------------------------------------------------ orders
 
 
-def sew(part: Part, last: Mapping[int, Pair], rank: Mapping[int, int]) -> Order:
+def sew(part: Part, last: Mapping[int, Pair], rank: Mapping[int, int], joins: Collection[int] = ()) -> Order:
     """Put seams together to a sewing order.
 
     Parameters
@@ -231,6 +231,8 @@ def sew(part: Part, last: Mapping[int, Pair], rank: Mapping[int, int]) -> Order:
         The last pair of every junction strictly inside it.
     rank
         For each edge when it is to be sewn, where there is a choice; earlier first.
+    joins
+        Edges that are sewn by joins even where they could add a patch to a unit.
 
     Returns
     -------
@@ -247,7 +249,7 @@ def sew(part: Part, last: Mapping[int, Pair], rank: Mapping[int, int]) -> Order:
     turn = sorted(range(len(seams)), key=lambda k: (rank[seams[k].edges[0]], min(seams[k].edges)))
     if any(seam.ring for seam in seams):
         raise ValueError("a seam runs into itself")
-    return _build(part, _in_turn(seams, waits, turn))
+    return _build(part, _in_turn(seams, waits, turn), joins)
 
 
 def _waiting(part: Part, last: Mapping[int, Pair], seam_of: Mapping[int, int], count: int) -> list[set[int]]:
@@ -282,7 +284,7 @@ def _in_turn(seams: Sequence[SewnSeam], waits: Sequence[set[int]], turn: Sequenc
     return plan
 
 
-def _build(part: Part, plan: Sequence[SewnSeam]) -> Order:
+def _build(part: Part, plan: Sequence[SewnSeam], joins: Collection[int]) -> Order:
     """Build the tree from the steps; a step that adds a single patch to a unit grows it."""
     owner = {p: p for p in part.patches}
     members = {p: [p] for p in part.patches}
@@ -290,7 +292,7 @@ def _build(part: Part, plan: Sequence[SewnSeam]) -> Order:
     for seam in plan:
         a, b = sorted(owner[p] for p in part.sides(seam.edges[0]))
         first, second = orders.pop(a), orders.pop(b)
-        if _grows(part, seam, first, second):
+        if seam.edges[0] not in joins and _grows(part, seam, first, second):
             orders[a] = _grow(first, second)
         else:
             orders[a] = Joined(seam.edges, (first, second))

@@ -45,26 +45,27 @@ class Choice:
     proven: bool
 
 
-def choose_settings(sizes: Sequence[int], points: Sequence[Sequence[Pair]], *, effort: float) -> Choice:
-    """Choose settings so that at as many points as possible all pairs lie the same way, then as many 0s as possible.
+def choose_settings(costs: Sequence[Sequence[int]], points: Sequence[Sequence[Pair]], *, effort: float) -> Choice:
+    """Choose settings so that as many points as can be agree, which cost least, and then as many 0s as possible.
 
     Parameters
     ----------
-    sizes
-        For each switch, how many settings it has.
+    costs
+        For each switch what each of its settings costs; the first costs least.
     points
         For each point its pairs of ends; it agrees when the ends of each pair lie the same way.
     effort
         Deterministic seconds for the constraint model, which is loaded only where not all points can agree at once
         and there are too many choices to try them all.
     """
-    at_once = _settle_all(sizes, points)
+    sizes = [len(settings) for settings in costs]
+    at_once = _settle_all(costs, points)
     if at_once is not None:
         return Choice(at_once, proven=True)
     groups = _groups(sizes, points)
     if all(math.prod(sizes[switch] for switch in switches) <= _TRIED for switches, _ in groups):
-        return Choice(_try_all(sizes, groups), proven=True)
-    return _solve(sizes, points, effort)
+        return Choice(_try_all(costs, groups), proven=True)
+    return _solve(costs, points, effort)
 
 
 _Group = tuple[list[int], list[Sequence[Pair]]]
@@ -92,15 +93,16 @@ def _groups(sizes: Sequence[int], points: Sequence[Sequence[Pair]]) -> list[_Gro
     return list(groups.values())
 
 
-def _try_all(sizes: Sequence[int], groups: Sequence[_Group]) -> tuple[int, ...]:
+def _try_all(costs: Sequence[Sequence[int]], groups: Sequence[_Group]) -> tuple[int, ...]:
     """Try all choices for each group; the first of equally good ones stands."""
-    settings = [0] * len(sizes)
+    settings = [0] * len(costs)
     for switches, here in groups:
-        best, chosen = (-1, 0), (0,) * len(switches)
-        for tried in product(*(range(sizes[switch]) for switch in switches)):
+        best, chosen = (-1, 0, 0), (0,) * len(switches)
+        for tried in product(*(range(len(costs[switch])) for switch in switches)):
             for switch, setting in zip(switches, tried, strict=True):
                 settings[switch] = setting
-            merit = sum(_agrees(point, settings) for point in here), tried.count(0)
+            cost = sum(costs[switch][setting] for switch, setting in zip(switches, tried, strict=True))
+            merit = sum(_agrees(point, settings) for point in here), -cost, tried.count(0)
             if merit > best:
                 best, chosen = merit, tried
         for switch, setting in zip(switches, chosen, strict=True):
@@ -112,11 +114,11 @@ def _agrees(point: Sequence[Pair], settings: Sequence[int]) -> bool:
     return all(one.lies[settings[one.switch]] == other.lies[settings[other.switch]] for one, other in point)
 
 
-def _settle_all(sizes: Sequence[int], points: Sequence[Sequence[Pair]]) -> tuple[int, ...] | None:
-    """Let all points agree by moving switches with two settings that lie opposite ways; None if they cannot."""
+def _settle_all(costs: Sequence[Sequence[int]], points: Sequence[Sequence[Pair]]) -> tuple[int, ...] | None:
+    """Let all points agree by moving switches with two settings, opposite and equally good; None if they cannot."""
     pairs = [pair for point in points for pair in point]
-    plain = [size == 2 for size in sizes]
-    beside: list[list[tuple[int, int]]] = [[] for _ in sizes]
+    plain = [len(settings) == 2 and settings[0] == settings[1] for settings in costs]
+    beside: list[list[tuple[int, int]]] = [[] for _ in costs]
     for one, other in pairs:
         swapped = int(one.lies[0] != other.lies[0])
         beside[one.switch].append((other.switch, swapped))
@@ -126,7 +128,7 @@ def _settle_all(sizes: Sequence[int], points: Sequence[Sequence[Pair]]) -> tuple
     settings = {switch: 0 for switch, can_move in enumerate(plain) if not can_move}
     if not _spread(list(settings), beside, settings):
         return None
-    for start in range(len(sizes)):
+    for start in range(len(costs)):
         if start not in settings:
             before = len(settings)
             settings[start] = 0
@@ -135,7 +137,7 @@ def _settle_all(sizes: Sequence[int], points: Sequence[Sequence[Pair]]) -> tuple
             group = list(settings)[before:]
             if 2 * sum(settings[switch] for switch in group) > len(group):
                 settings.update((switch, 1 - settings[switch]) for switch in group)
-    return tuple(settings[switch] for switch in range(len(sizes)))
+    return tuple(settings[switch] for switch in range(len(costs)))
 
 
 def _spread(waiting: list[int], beside: Sequence[Sequence[tuple[int, int]]], settings: dict[int, int]) -> bool:
@@ -152,10 +154,10 @@ def _spread(waiting: list[int], beside: Sequence[Sequence[tuple[int, int]]], set
     return True
 
 
-def _solve(sizes: Sequence[int], points: Sequence[Sequence[Pair]], effort: float) -> Choice:
+def _solve(costs: Sequence[Sequence[int]], points: Sequence[Sequence[Pair]], effort: float) -> Choice:
     """Choose by a constraint model: one Boolean a setting, one a point."""
     model = new_model()
-    chosen = [[model.new_bool_var(f"switch {n} is {k}") for k in range(size)] for n, size in enumerate(sizes)]
+    chosen = [[model.new_bool_var(f"switch {n} is {k}") for k in range(len(own))] for n, own in enumerate(costs)]
     for options in chosen:
         model.add_exactly_one(options)
         model.add_hint(options[0], value=True)
@@ -164,11 +166,19 @@ def _solve(sizes: Sequence[int], points: Sequence[Sequence[Pair]], effort: float
         agree.append(model.new_bool_var(f"point {n}"))
         for one, other in point:
             model.add(_lie(chosen, one) == _lie(chosen, other)).only_enforce_if(agree[-1])
-    # One point more outweighs all switches that could be left at 0.
-    model.maximize((len(sizes) + 1) * sum(agree) + sum(options[0] for options in chosen))
+    # One point more outweighs all that settings can cost, and that all switches that could be left at 0.
+    more = [[cost - own[0] for cost in own] for own in costs]
+    most = 1 + sum(map(max, more))
+    spent = sum(
+        cost * literal
+        for own, options in zip(more, chosen, strict=True)
+        for cost, literal in zip(own, options, strict=True)
+    )
+    zeros = sum(options[0] for options in chosen)
+    model.maximize((len(costs) + 1) * (most * sum(agree) - spent) + zeros)
     solution = solve_model(model, effort=effort)
     if not solution.found:
-        return Choice((0,) * len(sizes), proven=False)
+        return Choice((0,) * len(costs), proven=False)
     settings = (next(k for k, literal in enumerate(options) if solution[literal]) for options in chosen)
     return Choice(tuple(settings), proven=solution.optimal)
 

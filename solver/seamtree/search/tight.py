@@ -31,6 +31,9 @@ _STATES = 1_000
 _PAIRS = 20_000
 """Pairs of sets of foundations that are put together at most before the constraint model takes over."""
 
+_SINGLES = 16
+"""Bits below the lengths of joins in which single patches are counted."""
+
 _JUNCTIONS = 2_000_000
 """In a larger block, so many states times the square of its junctions: each state takes longer there, and more are
 needed."""
@@ -145,7 +148,8 @@ def choose_among(
     """
 
     def length(cut: Path) -> int:
-        return sum(map(view.lengths.__getitem__, cut))
+        # Of joins that are as long together, those are taken that leave fewer single patches.
+        return sum(map(view.lengths.__getitem__, cut)) << _SINGLES
 
     units = [part for part, cuts in tight.cuts.items() if not cuts]
     kinds = classify(view.block, [list(bits(part)) for part in units])
@@ -155,7 +159,7 @@ def choose_among(
     parts = _parts_of(whole, shortest)
     comparison = Comparison(
         orders=_count_orders(tight, whole),
-        shortest=sum(length(shortest[part][0]) for part in parts if part in shortest) / MICRO,
+        shortest=sum(view.lengths[k] for part in parts if part in shortest for k in shortest[part][0]) / MICRO,
         foundations_then=len({kind_of[part] for part in parts if part in kind_of}),
     )
     return chosen, unproven, comparison
@@ -234,12 +238,16 @@ def _keeps(graph: PartsGraph, option: Option, joins: int) -> bool:
     return graph.try_option(option, joins) <= joins
 
 
+def _is_single(part: int) -> int:
+    return int(not part & (part - 1))
+
+
 def _shortest(tight: TightGraph, length: Callable[[Path], int]) -> Choice:
     """Choose for every part the cut that gives the shortest joins below it; the first among equals."""
     best: dict[int, int] = {}
     choice: Choice = {}
     for part in sorted(tight.cuts, key=int.bit_count):
-        best[part] = 0
+        best[part] = _is_single(part)
         if tight.cuts[part]:
             totals = [(length(cut) + best[a] + best[b], n) for n, (cut, a, b) in enumerate(tight.cuts[part])]
             best[part], n = min(totals)
@@ -260,7 +268,7 @@ def _fewest_kinds(
     pairs = 0
     for part in sorted(tight.cuts, key=int.bit_count):
         if not tight.cuts[part]:
-            sets[part] = {1 << kind_of[part]: (0, 0, 0, 0)}
+            sets[part] = {1 << kind_of[part]: (_is_single(part), 0, 0, 0)}
             continue
         ways: dict[int, tuple[int, int, int, int]] = {}
         for n, (cut, a, b) in enumerate(tight.cuts[part]):

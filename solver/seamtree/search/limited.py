@@ -1,0 +1,438 @@
+"""Orders whose units are no larger than a largest foundation.
+
+What is said of the parts graph holds of limited units too, but for one thing. Where a plan is restricted to one side
+of a straight cut, every unit stays a unit and none gets larger, so safe cuts are joins that may come first, and parts
+between them can be looked at one by one. But a part that is a unit may be too large, and then has to be cut. So
+fewest(part) = 1 for a unit that is small enough or a single patch, else the least fewest(A) + fewest(B) over all full
+straight cuts. Parts with the same junctions inside may differ in size, so here a part is the set of its patches.
+
+A part with hard corners is settled over all of its paths, or by the junction model, with limited units.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Sequence
+from dataclasses import dataclass, replace
+from typing import NamedTuple
+
+from seamtree.block.largest import Largest
+from seamtree.proofs.claims import Claims, Cost, Limited, Searched
+from seamtree.proofs.cuts import Cut, FullCuts
+from seamtree.proofs.limited import MOST_UNITS, WEIGHT, LimitedChecker, Weights
+from seamtree.proofs.planar import Planar
+from seamtree.search.claims import least_cost
+from seamtree.search.effort import SOLVER_SHARE, Deadline
+from seamtree.search.exhaustive import sew_small_part
+from seamtree.search.parts import deep_calls
+from seamtree.search.peel import peel
+from seamtree.search.tight import UNCOMPARED, TightGraph, choose_among
+from seamtree.search.tree import TIDIED_FIGURES, Found, Grown, Joined, Order, count_units, units_in
+from seamtree.search.view import SeamView, bits
+
+_UNLIMITED = 1 << 60
+
+_PARTS_PER_SECOND = 8_000
+"""Parts with all of their cuts that are looked at for each second there is."""
+
+_TIGHT_PARTS = 1_000
+"""Parts up to which equal orders are compared; beyond, the order found first stands."""
+
+_LEAST_EFFORT = 0.01
+"""Deterministic seconds that are spent on a locked part in any case."""
+
+
+class _TooManyPartsError(Exception):
+    """More parts would have to be looked at than there is time for."""
+
+
+def keep_to_size(view: SeamView, found: Found, largest: Largest, *, time_limit: float, prove: bool = True) -> Found:
+    """Find the best order of a block with units that are no larger than a rectangle.
+
+    Parameters
+    ----------
+    view
+        Bit sets of the block.
+    found
+        The best order without that.
+    largest
+        The rectangle.
+    time_limit
+        Effort in seconds of an ordinary machine; counted, not clocked.
+    prove
+        Whether the claims are handed over and checked; otherwise they are those of `found`.
+    """
+    if all(largest.holds(_mask(unit)) for unit in units_in(found.order)):
+        return found  # what no order can go below, none with small units can
+    with deep_calls():
+        return _Keeper(view, found, largest, time_limit, prove).best()
+
+
+def _mask(unit: Grown) -> int:
+    return sum(1 << p for p in unit.patches)
+
+
+class LimitedParts:
+    """The fewest limited units of parts that straight seams can sew.
+
+    Parameters
+    ----------
+    cuts
+        The full straight cuts of the block.
+    largest
+        What a unit may be at most.
+    most
+        How many parts may be looked at.
+    deadline
+        What ends the search in any case.
+    """
+
+    def __init__(self, cuts: FullCuts, largest: Largest, most: float, deadline: Deadline) -> None:
+        self.cuts, self.largest = cuts, largest
+        self._most, self._deadline = most, deadline
+        self.units = cuts.small_units(largest.holds, MOST_UNITS)
+        self.weights = None if self.units is None else Weights(_weigh(self.units, len(cuts.planar.block.patches)))
+        self._solved: dict[int, tuple[int, Cut | None]] = {}
+        self._low: dict[int, int] = {}
+
+    def fewest(self, part: int, limit: int = _UNLIMITED) -> int:
+        """Return the fewest units of a part, or a lower bound above the limit."""
+        known = self._solved.get(part)
+        if known is not None:
+            return known[0]
+        low = self.low(part)
+        if low > limit:
+            return low
+        if low == 1:
+            self._solved[part] = 1, None
+            return 1
+        if len(self.cuts) > self._most or self._deadline.over:
+            raise _TooManyPartsError
+        safe = self.cuts.safe(part)
+        best, floor = self._choose((safe,) if safe else self.cuts.of(part), limit, low)
+        if best is None:
+            self._low[part] = max(low, floor)
+            return self._low[part]
+        self._solved[part] = best
+        return best[0]
+
+    def low(self, part: int) -> int:
+        """Return what is known that a part needs at least."""
+        known = self._solved.get(part)
+        if known is not None:
+            return known[0]
+        low = self._low.get(part)
+        if low is None:
+            low = self._low[part] = self._first_bound(part)
+        return low
+
+    def _first_bound(self, part: int) -> int:
+        if self.units is None or self.weights is None:
+            least = self.largest.least_units(part)
+            small = least == 1 and self.largest.holds(part) and self.cuts.is_unit(part)
+        else:
+            least = self.weights.least_units(part)
+            small = part in self.units
+        return 1 if small else max(2, least, self.largest.least_units(part))
+
+    def _choose(self, cuts: Sequence[Cut], limit: int, low: int) -> tuple[tuple[int, Cut] | None, int]:
+        """Try cuts, the promising ones first; return the best within the limit, or what all of them exceed."""
+        best: tuple[int, Cut] | None = None
+        rated = [(self.low(cut.left) + self.low(cut.right), _imbalance(cut), cut) for cut in cuts]
+        floor = min((least for least, _, _ in rated), default=_UNLIMITED)
+        if floor > limit:
+            return None, floor
+        floor = min((least for least, _, _ in rated if least > limit), default=_UNLIMITED)
+        for least, _, cut in sorted(way for way in rated if way[0] <= limit):
+            if least > limit:
+                floor = min(floor, least)
+                break
+            units = self.try_cut(cut, limit)
+            floor = min(floor, units)
+            if units <= limit:
+                best = units, cut
+                if units <= low:
+                    break
+                limit = units - 1
+        return best, floor
+
+    def try_cut(self, cut: Cut, limit: int) -> int:
+        """Return the units of a part with a cut, or a lower bound above the limit."""
+        one, other = self.low(cut.left), self.low(cut.right)
+        if one + other > limit:
+            return one + other
+        one = self.fewest(cut.left, limit - other)
+        if one + other > limit:
+            return one + other
+        return one + self.fewest(cut.right, limit - one)
+
+    def order(self, view: SeamView, part: int) -> Order:
+        """Return an order of a part with the fewest units, the first one found."""
+        _, cut = self._solved[part] if part in self._solved else (self.fewest(part), self._solved[part][1])
+        if cut is None:
+            return _grown(view, part)
+        return _joined(view, cut, self.order)
+
+    def tight_cuts(self, part: int) -> tuple[Cut, ...]:
+        """Return the cuts of a part that keep its units fewest."""
+        units = self.fewest(part)
+        if units == 1:
+            return ()
+        safe = self.cuts.safe(part)
+        return tuple(cut for cut in ((safe,) if safe else self.cuts.of(part)) if self.try_cut(cut, units) <= units)
+
+
+def _weigh(units: Collection[int], patches: int) -> list[int]:
+    """Give patches weights with which no unit weighs more than `WEIGHT`, and all together weigh much.
+
+    A patch weighs its share of the largest unit that it is in; what is then left is given to one after the other.
+    """
+    largest = [1] * patches
+    for unit in units:
+        size = unit.bit_count()
+        for p in bits(unit):
+            largest[p] = max(largest[p], size)
+    weights = [WEIGHT // size for size in largest]
+    spare = [WEIGHT - sum(weights[p] for p in bits(unit)) for unit in units]
+    holding: list[list[int]] = [[] for _ in range(patches)]
+    for n, unit in enumerate(units):
+        for p in bits(unit):
+            holding[p].append(n)
+    for p in sorted(range(patches), key=lambda p: (len(holding[p]), p)):
+        more = min(spare[n] for n in holding[p])
+        weights[p] += more
+        for n in holding[p]:
+            spare[n] -= more
+    return weights
+
+
+def _imbalance(cut: Cut) -> int:
+    return abs(cut.left.bit_count() - cut.right.bit_count())
+
+
+def _grown(view: SeamView, part: int) -> Grown:
+    chain = peel(view, part)
+    if chain is None:
+        raise AssertionError("a part without a cut is a unit")
+    return Grown(chain)
+
+
+def _joined(view: SeamView, cut: Cut, order: Callable[[SeamView, int], Order]) -> Joined:
+    first, second = sorted((cut.left, cut.right), key=lambda side: side & -side)
+    return Joined(tuple(range(cut.first, cut.last + 1)), (order(view, first), order(view, second)))
+
+
+class _Piece(NamedTuple):
+    """What a piece between safe cuts costs at least, and an order of it."""
+
+    order: Order
+    merit: Cost
+    bound: Cost
+    unproven: tuple[str, ...] = ()
+
+
+@dataclass
+class _Keeper:
+    """Puts the best order with small units together."""
+
+    view: SeamView
+    found: Found
+    largest: Largest
+    time_limit: float
+    prove: bool = True
+
+    def best(self) -> Found:
+        """Cut the block at safe cuts, and settle what is left piece by piece."""
+        self._cuts = FullCuts(Planar(self.view.block))
+        self._deadline = Deadline(self.time_limit)
+        self._parts = LimitedParts(self._cuts, self.largest, _PARTS_PER_SECOND * self.time_limit, self._deadline)
+        self._numbers = _Numbers(self._parts)
+        self._spent = 0.0
+        if not self.found.locked:
+            return self._found(self._straight(self.view.all_patches))
+        return self._found(self._with_corners(self.view.all_patches))
+
+    def _found(self, piece: _Piece) -> Found:
+        bound = max(piece.bound, self._free_bound())
+        proven = piece.merit <= bound
+        order, unproven = piece.order, piece.unproven if proven else UNCOMPARED
+        free = self.found.claims
+        claims = free if bound <= free.cost or not self.prove else self._claim(bound)
+        if self.found.hard_corners:
+            unproven = TIDIED_FIGURES
+            claims = replace(claims, corners=self.found.claims.corners)
+        return Found(
+            order,
+            hard_corners=bound.hard_corners,
+            units=bound.joins + 1,
+            proven=proven,
+            locked=self.found.locked,
+            unproven=unproven,
+            claims=claims,
+            set_in=bound.set_in,
+            excess_pivots=bound.excess_pivots,
+        )
+
+    def _free_bound(self) -> Cost:
+        """Return what no order costs less than whatever its units are."""
+        found = self.found
+        return Cost(found.hard_corners, found.set_in, found.excess_pivots, found.units - 1)
+
+    def _claim(self, cost: Cost) -> Claims:
+        """Claim and check what the block costs at least."""
+        checker = LimitedChecker(self._cuts, self.largest, self._numbers, self._parts.weights)
+        checker.check(self.view.all_patches, cost)
+        parts = {tuple(bits(part)): claimed for part, claimed in checker.costs.items()}
+        weights = self._parts.weights.weights if self._parts.weights else ()
+        return Claims(cost, units=Limited(self.largest.size, parts, tuple(checker.searched.values()), weights))
+
+    # -- pieces that straight seams can sew -------------------------------------------------------------------
+
+    def _straight(self, part: int) -> _Piece:
+        try:
+            units = self._parts.fewest(part)
+            order, unproven = self._chosen(part)
+            return _Piece(order, Cost(joins=units - 1), Cost(joins=units - 1), unproven)
+        except _TooManyPartsError:
+            order = self._split(self.found.order) if part == self.view.all_patches else self._greedy(self.view, part)
+            cost = Cost(joins=count_units(order) - 1)
+            return _Piece(order, cost, Cost(joins=self._parts.low(part) - 1), UNCOMPARED)
+
+    def _chosen(self, part: int) -> tuple[Order, tuple[str, ...]]:
+        """Choose among the orders with the fewest units: fewest different foundations, then shortest joins."""
+        tight = TightGraph()
+        stack = [part]
+        try:
+            while stack:
+                here = stack.pop()
+                if here in tight.cuts:
+                    continue
+                if len(tight.cuts) >= _TIGHT_PARTS:
+                    return self._parts.order(self.view, part), UNCOMPARED
+                cuts = self._parts.tight_cuts(here)
+                tight.cuts[here] = tuple((tuple(range(c.first, c.last + 1)), c.left, c.right) for c in cuts)
+                stack += [side for cut in cuts for side in (cut.left, cut.right)]
+        except _TooManyPartsError:
+            return self._parts.order(self.view, part), UNCOMPARED
+        effort = SOLVER_SHARE * self.time_limit
+        choice, unproven, _ = choose_among(self.view, tight, part, effort=effort)
+
+        def order(view: SeamView, here: int) -> Order:
+            if here not in choice:
+                return _grown(view, here)
+            path, left, right = choice[here]
+            return _joined(view, Cut(path[0], path[-1], left, right), order)
+
+        return order(self.view, part), unproven
+
+    def _split(self, order: Order) -> Order:
+        """Cut the units of an order that are too large."""
+        if isinstance(order, Joined):
+            return Joined(order.edges, (self._split(order.parts[0]), self._split(order.parts[1])))
+        part = _mask(order)
+        if self.largest.holds(part):
+            return order
+        alone = LimitedParts(self._cuts, self.largest, len(self._cuts) + _PARTS_PER_SECOND, self._deadline)
+        try:
+            alone.fewest(part)
+            return alone.order(self.view, part)
+        except _TooManyPartsError:
+            return self._greedy(self.view, part)
+
+    def _greedy(self, view: SeamView, part: int) -> Order:
+        """Cut a part where that looks best, without search."""
+        if self._parts.low(part) == 1:
+            return _grown(view, part)
+        cuts = self._cuts.of(part)
+        best = min(cuts, key=lambda c: (self._parts.low(c.left) + self._parts.low(c.right), _imbalance(c), c))
+        return _joined(view, best, self._greedy)
+
+    # -- pieces with hard corners -----------------------------------------------------------------------------
+
+    def _with_corners(self, part: int) -> _Piece:
+        """Cut a part at safe cuts, and settle what is left as a whole."""
+        if self._is_straight(part):
+            return self._straight(part)
+        cut = self._safe_cut(part)
+        if cut is None:
+            return self._locked(part)
+        first, second = (self._with_corners(s) for s in sorted((cut.left, cut.right), key=lambda s: s & -s))
+        join = Cost(joins=1)
+        return _Piece(
+            Joined(tuple(range(cut.first, cut.last + 1)), (first.order, second.order)),
+            first.merit.plus(second.merit).plus(join),
+            first.bound.plus(second.bound).plus(join)
+            if first.merit == first.bound
+            else first.bound.plus(Cost(*second.bound[:3])).plus(join),
+        )
+
+    def _is_straight(self, part: int) -> bool:
+        """Tell whether straight seams can sew a part: any full cut may come first."""
+        stack = [part]
+        while stack:
+            here = stack.pop()
+            cuts = self._cuts.of(here)
+            if here & (here - 1):
+                if not cuts:
+                    return False
+                stack += [cuts[0].left, cuts[0].right]
+        return True
+
+    def _safe_cut(self, part: int) -> Cut | None:
+        planar = self._cuts.planar
+        runs = ((cut, range(cut.first, cut.last + 1)) for cut in self._cuts.of(part))
+        return next((cut for cut, run in runs if planar.parts_safely(run)), None)
+
+    def _locked(self, part: int) -> _Piece:
+        members = list(bits(part))
+        all_effort = SOLVER_SHARE * self.time_limit
+        effort = max(
+            _LEAST_EFFORT, min(all_effort * len(members) / len(self.view.block.patches), all_effort - self._spent)
+        )
+        answer = sew_small_part(self.view, members, effort=effort, deadline=self._deadline, holds=self.largest.holds)
+        by = "paths"
+        if answer is None:
+            from seamtree.search.junction_model import solve_part
+
+            limit = UnitLimit(self.largest.holds, self._split)
+            by = "model"
+            answer = solve_part(self.view.block, members, effort=effort, deadline=self._deadline, limit=limit)
+        self._spent += answer.spent
+        merit, bound = answer.merit, answer.bound
+        cost = least_cost(merit, bound)
+        self._numbers.settled[part] = Searched(tuple(members), cost, by, round(1000 * answer.spent))  # type: ignore[arg-type]
+        return _Piece(
+            answer.order,
+            Cost(merit.hard_corners, merit.set_in, merit.excess_pivots, merit.units - 1),
+            Cost(bound.hard_corners, bound.set_in, bound.excess_pivots, bound.units - 1),
+        )
+
+
+class UnitLimit(NamedTuple):
+    """What a unit may be.
+
+    Parameters
+    ----------
+    holds
+        Tells whether a part that is a unit (patches as a bit set) is small enough, or a single patch.
+    split
+        Cuts the units of an order that are too large.
+    """
+
+    holds: Callable[[int], bool]
+    split: Callable[[Order], Order]
+
+
+class _Numbers:
+    """What the search knows of parts."""
+
+    def __init__(self, parts: LimitedParts) -> None:
+        self._parts = parts
+        self.settled: dict[int, Searched] = {}
+
+    def cost(self, patches: int) -> Cost | None:
+        """Return what a part costs at least."""
+        return Cost(joins=self._parts.low(patches) - 1)
+
+    def searched(self, patches: int) -> Searched | None:
+        """Return what a search has settled of a part."""
+        return self.settled.get(patches)
