@@ -85,6 +85,9 @@ def test_a_course_of_them_climbs():
     levels = [step.lesson.level for step in planned.steps]
     assert all(level >= max(levels[: k + 1]) - 1 for k, level in enumerate(levels))
     assert (levels[0], levels[-1]) == (1, 5)
+    names = [step.lesson.source for step in planned.steps]
+    assert names[0] == "four patch"
+    assert names.index("eight-pointed diamond star") < names.index("mariner's compass")  # practice before a step up
     assert set(chain.from_iterable(step.new_skills for step in planned.steps)) == {
         skill for lesson in lessons for skill in lesson.skills
     }
