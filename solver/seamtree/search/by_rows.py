@@ -6,6 +6,7 @@ from seamtree.block.model import Block
 from seamtree.proofs.claims import Choice, Claims, Cost, Through
 from seamtree.proofs.rows import check_rows
 from seamtree.search.claims import claim_rows
+from seamtree.search.effort import NEVER, Deadline
 from seamtree.search.local_rule import build_part
 from seamtree.search.orders import sew
 from seamtree.search.rows import most_added
@@ -14,7 +15,9 @@ from seamtree.search.tree import Order, count_units
 from seamtree.search.waits import Waits
 
 
-def find_order_by_rows(found: Stretches, *, seconds: float) -> tuple[Order, Claims] | None:
+def find_order_by_rows(
+    found: Stretches, *, seconds: float, deadline: Deadline = NEVER
+) -> tuple[Order, Claims] | None:
     """Find a sewing order of straight seams with few units, and prove how few it could be.
 
     Parameters
@@ -23,13 +26,15 @@ def find_order_by_rows(found: Stretches, *, seconds: float) -> tuple[Order, Clai
         The stretches of a block.
     seconds
         Effort in seconds of an ordinary machine; counted, not clocked.
+    deadline
+        When the clock ends it.
 
     Returns
     -------
     tuple or None
         The order, and the claim of how few units it could be; None where straight seams cannot sew the block.
     """
-    best = most_added(found, seconds=seconds)
+    best = most_added(found, seconds=seconds, deadline=deadline)
     if best is None or best.choices is None:
         return None
     claim = claim_rows(best, found.gains)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import time
 
 SOLVER_SHARE = 0.45
@@ -32,3 +33,7 @@ class Deadline:
     def over(self) -> bool:
         """Whether the moment has passed."""
         return time.monotonic() >= self._end
+
+
+NEVER = Deadline(math.inf)
+"""A deadline that does not come."""

@@ -127,7 +127,7 @@ def _find(view: SeamView, *, time_limit: float, deadline: Deadline) -> Found:
         stretches = stretches or build_stretches(view.block)
         if stretches is None:
             break
-        by_rows = _take_by_rows(stretches, seconds=share * time_limit)
+        by_rows = _take_by_rows(stretches, seconds=share * time_limit, deadline=deadline)
         if by_rows is None:
             break
         found = _better(by_rows, found)
@@ -136,10 +136,10 @@ def _find(view: SeamView, *, time_limit: float, deadline: Deadline) -> Found:
     return found or _search_parts(view, time_limit=time_limit, deadline=deadline, crowded=crowded)
 
 
-def _take_by_rows(stretches: Stretches, *, seconds: float) -> Found | None:
+def _take_by_rows(stretches: Stretches, *, seconds: float, deadline: Deadline) -> Found | None:
     from seamtree.search.by_rows import find_order_by_rows
 
-    by_rows = find_order_by_rows(stretches, seconds=seconds)
+    by_rows = find_order_by_rows(stretches, seconds=seconds, deadline=deadline)
     if by_rows is None:
         return None
     order, claims = by_rows
@@ -203,7 +203,9 @@ def _search_parts(
     few = budget if states is None else min(states, budget)
     limit = int(_SWEPT_AT_FIRST * few / _FEW_STATES if few < budget else _SWEPT_PER_SECOND * time_limit)
     sweep_limit = min(_SWEPT_PARTS, limit)
-    graph = PartsGraph(view, solve_locked, few, may_be_cut_short=states is None, sweep_limit=sweep_limit)
+    graph = PartsGraph(
+        view, solve_locked, few, may_be_cut_short=states is None, sweep_limit=sweep_limit, deadline=deadline
+    )
     with deep_calls():
         solved = graph.solve_part(whole)
         graph.budget, graph.may_be_cut_short = budget, True

@@ -39,6 +39,7 @@ from contextlib import contextmanager, suppress
 from typing import TYPE_CHECKING, NamedTuple
 
 from seamtree.proofs.claims import Cost
+from seamtree.search.effort import NEVER, Deadline
 from seamtree.search.peel import interior_edges, is_unit
 from seamtree.search.tree import Joined, Merit, Order
 from seamtree.search.view import SeamView, bits, runs_of, union
@@ -155,6 +156,8 @@ class PartsGraph:
         Whether they do; otherwise the search gives up there.
     sweep_limit
         How many parts of a bundle of crossing lines may be valued in arrays.
+    deadline
+        When the clock ends the search over all cuts as the budget does.
     solved, low, parts, swept
         What is known: clusters with their least joins (the fewest found where `cut_short`), lower bounds of others,
         parts with several clusters, and the clusters that were swept.
@@ -171,12 +174,14 @@ class PartsGraph:
         *,
         may_be_cut_short: bool = True,
         sweep_limit: int = 1_000_000,
+        deadline: Deadline = NEVER,
     ) -> None:
         self.view = view
         self.solve_locked = solve_locked
         self.budget = budget
         self.may_be_cut_short = may_be_cut_short
         self.sweep_limit = sweep_limit
+        self.deadline = deadline
         self.solved: dict[int, Solved] = {}
         self.low: dict[int, int] = {}
         self.parts: dict[int, Solved] = {}
@@ -291,11 +296,14 @@ class PartsGraph:
         view = self.view
         if not cluster & (view.tee | view.ends):
             cuts = [run for run in cuts if run & (run - 1) or not run & view.plain] or cuts[:1]
-        if len(cuts) > 1 and self.searched >= self.budget:
+        if len(cuts) > 1 and self._spent():
             self._cut_short()
             cuts = [max(cuts, key=int.bit_count)]
         self._count_state()
         return [self._option(cluster, run) for run in cuts]
+
+    def _spent(self) -> bool:
+        return self.searched >= self.budget or self.deadline.over
 
     def _cut_short(self) -> None:
         if not self.may_be_cut_short:
@@ -417,7 +425,7 @@ class PartsGraph:
             bundle = build_bundle(self.view, cluster)
             if bundle is not None:
                 with suppress(TooManyParts):
-                    swept = self.swept[cluster] = sweep(bundle, limit=self.sweep_limit)
+                    swept = self.swept[cluster] = sweep(bundle, limit=self.sweep_limit, deadline=self.deadline)
                     self.searched += len(swept.rows) // _SWEEP_RATE
                     self.solved[cluster] = Solved(swept.joins(), cuts=swept.best_cuts(self.view))
                     return swept.joins()
@@ -602,7 +610,7 @@ class PartsGraph:
         for k in bits(interior_edges(view, part)):
             if view.block.edges[k].start not in touched and view.block.edges[k].end not in touched:
                 cuts.append((k, k))
-        if len(cuts) > 1 and self.searched >= self.budget:
+        if len(cuts) > 1 and self._spent():
             self._cut_short()
             cuts = [max(cuts, key=lambda cut: cut[1] - cut[0])]
         self.searched += 1

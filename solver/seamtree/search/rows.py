@@ -16,6 +16,7 @@ from fractions import Fraction
 from typing import Any
 
 from seamtree.proofs.claims import Added, Choice, Component, Row, Sum, Tried
+from seamtree.search.effort import NEVER, Deadline
 from seamtree.search.guided import longest_cuts_first
 from seamtree.search.stretches import Stretches, meetings, ring_row, standing_rows
 from seamtree.search.waits import Waits
@@ -29,6 +30,9 @@ _SPLIT = 1e-6
 _RING_STEPS = 14
 """Stretches in the longest ring looked for, one more at most."""
 
+_RING_LACKS = 1 - 1e-3
+"""What the steps of a ring may fall short in all, so that it is broken by more than rounding."""
+
 _RINGS_AT_ONCE = 400
 """Rings put in at a time at most."""
 
@@ -37,6 +41,9 @@ _SHORTENING_ROUNDS = 20
 
 _SECONDS_PER_STEP = 1.3e-8
 """Seconds that a step of the simplex method takes for each choice, about: effort is counted, not clocked."""
+
+_SECONDS_PER_WALK = 5e-7
+"""Seconds that it takes to look at one stretch beside another while rings are looked for, about."""
 
 _SECONDS_PER_ENTRY = 6e-6
 """Seconds that it takes to hand a choice or a row to the solver and back, about."""
@@ -75,9 +82,10 @@ class Spent(Exception):  # noqa: N818 - a signal, not an error
 
 @dataclass(slots=True)
 class Effort:
-    """Seconds left, counted and not clocked."""
+    """Seconds left, counted and not clocked, and a deadline on the clock above them."""
 
     seconds: float
+    deadline: Deadline = NEVER
 
     def spend(self, seconds: float) -> None:
         """Take off what something cost."""
@@ -85,7 +93,7 @@ class Effort:
 
     def check(self) -> None:
         """Raise an exception once all is spent."""
-        if self.seconds < 0:
+        if self.seconds < 0 or self.deadline.over:
             raise Spent
 
 
@@ -276,7 +284,8 @@ class _Component:
         return {n: m for n, m in whole if m > 0}
 
     def _broken(self, values: Mapping[Choice, float]) -> list[Row]:
-        rings = broken_rings(self.found, values, self.beside)
+        rings, steps = broken_rings(self.found, values, self.beside)
+        self.effort.spend(_SECONDS_PER_WALK * steps)
         if rings or _split_choices(values):
             return rings
         return Waits(self.found, _taken(values), self._near()).circles()
@@ -329,51 +338,72 @@ def bound(
     return total // SCALE
 
 
-def broken_rings(found: Stretches, values: Mapping[Choice, float], beside: Mapping[int, set[int]]) -> list[Row]:
-    """Find odd rings of stretches that add more than they can."""
+def broken_rings(
+    found: Stretches, values: Mapping[Choice, float], beside: Mapping[int, set[int]]
+) -> tuple[list[Row], int]:
+    """Find odd rings of stretches that add more than they can, and say how many stretches were looked at for them."""
     amount = {}
     for k in {choice.edge for choice in values if isinstance(choice, Added)}:
         total = sum(values.get(choice, 0.0) for choice in found.choices(k))
         if total > _SPLIT:
             amount[k] = total
+    short: dict[int, list[tuple[int, float]]] = {}
+    for k, total in amount.items():
+        met = (other for other in sorted(beside.get(k, ())) if other in amount)
+        steps = ((other, max(0.0, 1 - total - amount[other])) for other in met)
+        short[k] = [(other, lacks) for other, lacks in steps if lacks <= _RING_LACKS]
     rows: dict[frozenset[int], Row] = {}
+    looked_at = 0
     for start in sorted(k for k, total in amount.items() if total < 1 - _SPLIT):
-        ring = _odd_ring(start, amount, beside)
+        ring, steps_taken = _odd_ring(start, short)
+        looked_at += steps_taken
         if ring and frozenset(ring) not in rows:
             rows[frozenset(ring)] = ring_row(found, ring)
             if len(rows) == _RINGS_AT_ONCE:
                 break
-    return list(rows.values())
+    return list(rows.values()), looked_at
 
 
-def _odd_ring(start: int, amount: Mapping[int, float], beside: Mapping[int, set[int]]) -> tuple[int, ...] | None:
+def _odd_ring(start: int, short: Mapping[int, Sequence[tuple[int, float]]]) -> tuple[tuple[int, ...] | None, int]:
     """Walk from a stretch over meeting stretches and back in an odd number of steps, while the ring stays broken.
 
     A ring of k stretches is broken when what each step falls short of one adds up to less than one.
+
+    Parameters
+    ----------
+    start
+        The stretch.
+    short
+        For each stretch those it meets, and what the step to each falls short.
+
+    Returns
+    -------
+    tuple
+        The ring, None if none is found, and how many stretches were looked at.
     """
     came: dict[tuple[int, int], tuple[int, float, int]] = {(start, 0): (-1, 0.0, 0)}
     waiting = deque([(start, 0)])
+    looked_at = 0
     while waiting:
         at, odd = waiting.popleft()
-        _, short, steps = came[at, odd]
+        _, lacked, steps = came[at, odd]
         if steps >= _RING_STEPS:
             break
-        for other in sorted(beside.get(at, ())):
-            if other not in amount:
-                continue
-            total = short + max(0.0, 1 - amount[at] - amount[other])
-            if total > 1 - 1e-3:
+        looked_at += len(short[at])
+        for other, lacks in short[at]:
+            total = lacked + lacks
+            if total > _RING_LACKS:
                 continue
             if other == start and not odd:
                 ring = [at]
                 while at != start or odd:
                     at, odd = came[at, odd][0], 1 - odd
                     ring.append(at)
-                return tuple(ring) if len(set(ring)) == len(ring) else None
+                return (tuple(ring) if len(set(ring)) == len(ring) else None), looked_at
             if (other, 1 - odd) not in came:
                 came[other, 1 - odd] = (at, total, steps + 1)
                 waiting.append((other, 1 - odd))
-    return None
+    return None, looked_at
 
 
 def _components(rows: Sequence[Row], gains: Iterable[Choice]) -> list[tuple[tuple[Choice, ...], list[int]]]:
@@ -400,7 +430,7 @@ def _components(rows: Sequence[Row], gains: Iterable[Choice]) -> list[tuple[tupl
     return [(tuple(choices), numbers[choice]) for choice, choices in members.items()]
 
 
-def most_added(found: Stretches, *, seconds: float) -> Best | None:
+def most_added(found: Stretches, *, seconds: float, deadline: Deadline = NEVER) -> Best | None:
     """Find the most patches that a straight order adds to units.
 
     Parameters
@@ -409,6 +439,8 @@ def most_added(found: Stretches, *, seconds: float) -> Best | None:
         The stretches of a block.
     seconds
         Effort in seconds of an ordinary machine; counted, not clocked.
+    deadline
+        When the clock ends it.
 
     Returns
     -------
@@ -420,7 +452,7 @@ def most_added(found: Stretches, *, seconds: float) -> Best | None:
         return None
     rows = list(standing_rows(found))
     beside = meetings(found)
-    effort = Effort(seconds)
+    effort = Effort(seconds, deadline)
     solved: dict[frozenset[Choice], tuple[int, _Component, Component]] = {}
     while True:
         components = []

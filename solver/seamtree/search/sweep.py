@@ -15,6 +15,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
+from seamtree.search.effort import NEVER, Deadline
 from seamtree.search.view import SeamView, bits, runs_of
 
 Words = npt.NDArray[np.uint64]
@@ -243,7 +244,7 @@ class _Listing:
         return found
 
 
-def sweep(bundle: Bundle, *, limit: int) -> Sweep:
+def sweep(bundle: Bundle, *, limit: int, deadline: Deadline = NEVER) -> Sweep:
     """Value every part of a bundle.
 
     Parameters
@@ -252,11 +253,13 @@ def sweep(bundle: Bundle, *, limit: int) -> Sweep:
         The lines.
     limit
         How many parts may be listed.
+    deadline
+        When the clock ends it.
 
     Raises
     ------
     TooManyParts
-        If there are more, or a part has no cut: then straight seams cannot sew it.
+        If there are more, the clock ends it, or a part has no cut: then straight seams cannot sew it.
     """
     words = bundle.on.shape[1]
     listing = _Listing(words, limit)
@@ -272,7 +275,7 @@ def sweep(bundle: Bundle, *, limit: int) -> Sweep:
         some = max(1, int(np.searchsorted(lines, _SIDES_BYTES // (16 * words), side="right")))
         rows, passed = rows[:some], passed[:some]
         total += int(lines[len(rows) - 1])
-        if not passed.any(axis=1).all() or total > _CUTS:
+        if not passed.any(axis=1).all() or total > _CUTS or deadline.over:
             raise TooManyParts
         part, line = np.nonzero(passed)
         sides = np.concatenate([rows[part] & bundle.left[line], rows[part] & bundle.right[line]])
