@@ -79,6 +79,7 @@ def test_time_limits_that_make_no_sense(limit):
 def test_memory_that_is_used_up_is_told_from_faults():
     assert is_out_of_memory(MemoryError())
     assert is_out_of_memory(RuntimeError("std::bad_alloc"))
+    assert is_out_of_memory(RuntimeError("could not allocate numpy array"))
     assert not is_out_of_memory(RuntimeError("bad luck"))
 
 

@@ -61,7 +61,13 @@ class Finding:
         return {"code": self.code, "message": self.message, "at": at, "patches": list(self.patches), **remedies}
 
 
-_OUT_OF_MEMORY = ("bad_alloc", "failed to map segment", "Cannot allocate memory", "can't start new thread")
+_OUT_OF_MEMORY = (
+    "bad_alloc",
+    "could not allocate",
+    "failed to map segment",
+    "Cannot allocate memory",
+    "can't start new thread",
+)
 """How libraries in C++, the loader of libraries, the system and Python say that there is no memory left."""
 
 

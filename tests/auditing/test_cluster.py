@@ -11,13 +11,16 @@ import sys
 import time
 from collections import Counter
 from collections.abc import Callable
+from concurrent.futures import CancelledError, Executor, Future
 from pathlib import Path
 from typing import NamedTuple
 
 import pytest
+from distributed import KilledWorker
+from distributed.comm import CommClosedError
 
-from seamtree.auditing.cluster import ClusterError, cluster_executor
-from seamtree.auditing.executor import CrashedError, TimeUpError
+from seamtree.auditing.cluster import ClusterError, ClusterExecutor, cluster_executor
+from seamtree.auditing.executor import CrashedError, KilledError, TimeUpError
 from seamtree.auditing.run import Limits
 from seamtree.errors import OptionError
 from tests.auditing.helps import kept, wait_for
@@ -147,6 +150,45 @@ def test_a_scheduler_that_goes_away_ends_the_audit(cluster, tmp_path):
     rows = [line for line in errors.splitlines() if "whoever worked on it" in line]
     assert len(rows) <= 1  # one line, not one for each
     assert "internal error" not in out
+
+
+class Answering(Executor):
+    """Stands for the executor of a client: every call ends as it is told."""
+
+    def __init__(self, *, result=None, error=None, refuses=None):
+        self.result, self.error, self.refuses = result, error, refuses
+
+    def submit(self, fn, /, *args, **kwargs):
+        if self.refuses is not None:
+            raise self.refuses
+        future = Future()
+        if self.error is None:
+            future.set_result(self.result)
+        else:
+            future.set_exception(self.error)
+        return future
+
+
+@pytest.mark.parametrize(
+    ("answer", "connected", "kind"),
+    [
+        ({"error": CommClosedError("closed")}, True, CancelledError),  # the client does not know it yet
+        ({"error": TimeoutError()}, True, CancelledError),
+        ({"error": RuntimeError("no loop")}, False, CancelledError),
+        ({"error": ModuleNotFoundError("No module named 'seamtree'")}, True, ModuleNotFoundError),
+        ({"error": KilledWorker("a", None, 3)}, True, KilledError),
+        ({"result": (None, OSError("of the call"))}, True, OSError),
+        ({"result": (None, MemoryError())}, False, MemoryError),
+        ({"refuses": CommClosedError("closed")}, True, CancelledError),
+        ({"refuses": RuntimeError("closed")}, False, CancelledError),
+    ],
+)
+def test_a_lost_scheduler_is_told_apart_from_a_call_that_fails(answer, connected, kind):
+    executor = ClusterExecutor(Answering(**answer), lambda: connected, Limits())
+    try:
+        assert type(executor.submit(abs, -3).exception(timeout=60)) is kind
+    finally:
+        executor.shutdown()
 
 
 def test_a_cluster_that_is_none_is_told(cluster, tmp_path, monkeypatch):

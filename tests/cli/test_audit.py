@@ -587,3 +587,16 @@ def test_a_second_try_has_twice_the_time(folder, monkeypatch):
     tried.clear()
     assert audit(*arguments, "--retry").exit_code == 0
     assert tried == [(["a.wkt", "b.wkt"], 2, 500, 1), (["b.wkt"], 4, 1000, 1)]
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="memory is limited on Linux only")
+def test_what_needs_more_memory_is_answered_by_a_second_try(tmp_path):
+    points = " ".join(f"{k % 997},{k % 991}" for k in range(50_000))
+    path = tmp_path / "net.svg"
+    path.write_text(f'<svg xmlns="http://www.w3.org/2000/svg"><polyline stroke="red" points="{points}"/></svg>')
+    for more, states in (((), {"cut off", "crashed"}), (("--retry",), {"faulty"})):
+        told = audit(str(path), "--memory", "64", "--json-lines", "-", *more)
+        assert told.exit_code == 2
+        (record,) = map(json.loads, told.stdout.splitlines())
+        assert record["state"] in states
+    assert [fault["code"] for fault in record["faults"]] == ["too-large"]

@@ -21,7 +21,10 @@ NAMED = {block.name: block for group in TAUGHT for block in group}
 WIDTHS = (6.0, 8.0, 12.0)
 
 LEVELS = {1: (1,), 2: (2, 3), 3: (4,), 4: (5,), 5: (6,)}
-"""The groups of each level at eight inches."""
+"""The groups of each level (common practice)."""
+
+HARDER_WHEN_SMALL = {("storm at sea", 6.0): 4}
+"""Where pieces get so small, under half an inch wide, that a block is taught a level later (common practice)."""
 
 
 @cache
@@ -37,10 +40,16 @@ def test_there_are_blocks_of_every_kind():
     assert all(any(found.value(kind) for found in features) for kind in kinds)
 
 
+@pytest.mark.parametrize("width", WIDTHS)
 @pytest.mark.parametrize("level", LEVELS)
-def test_level_at_eight_inches(level):
+def test_level(level, width):
     names = [block.name for group in LEVELS[level] for block in TAUGHT[group - 1]]
-    assert {name: rated(name, 8.0).level for name in names} == dict.fromkeys(names, level)
+    expected = {name: HARDER_WHEN_SMALL.get((name, width), level) for name in names}
+    assert {name: rated(name, width).level for name in names} == expected
+
+
+def test_what_is_a_level_higher_when_small_has_small_pieces():
+    assert all(rated(name, width).features.narrowest_patch < 0.5 for name, width in HARDER_WHEN_SMALL)
 
 
 @pytest.mark.parametrize("width", WIDTHS)
@@ -76,6 +85,9 @@ def test_a_course_of_them_climbs():
     levels = [step.lesson.level for step in planned.steps]
     assert all(level >= max(levels[: k + 1]) - 1 for k, level in enumerate(levels))
     assert (levels[0], levels[-1]) == (1, 5)
+    names = [step.lesson.source for step in planned.steps]
+    assert names[0] == "four patch"
+    assert names.index("eight-pointed diamond star") < names.index("mariner's compass")  # practice before a step up
     assert set(chain.from_iterable(step.new_skills for step in planned.steps)) == {
         skill for lesson in lessons for skill in lesson.skills
     }

@@ -144,6 +144,11 @@ def test_practice_that_lies_higher_waits():
     assert [step.lesson.source for step in plan_course(lessons).steps] == ["one", "two", "higher"]
 
 
+def test_practice_comes_before_a_harder_lesson_of_its_level():
+    lessons = [lesson("one", "a", 1, 1), lesson("easier", "a", 2, 2), lesson("harder", "ab", 3, 2)]
+    assert [step.lesson.source for step in plan_course(lessons).steps] == ["one", "easier", "harder"]
+
+
 def test_a_step_tells_what_it_builds_on_and_what_came_too_early():
     after = {"b": ("a",), "d": ("c",)}
     planned = plan_course([lesson("1", "a", 1), lesson("2", "ab", 2), lesson("3", "abd", 3)], prerequisites=after)

@@ -35,7 +35,7 @@ def test_sections_by_level_with_practice_after_each_lesson():
     assert told(sections) == [
         (1, [], [(1, "one", (), ["again"])]),
         (2, [], [(2, "two", (1,), []), (3, "back", (1, 2), [])]),
-        (3, [], [(4, "three", (1, 2, 3), ["higher"])]),
+        (3, ["higher"], [(4, "three", (1, 2, 3), [])]),
     ]
     assert [section.word for section in sections] == ["beginner", "confident beginner", "intermediate"]
 

@@ -102,7 +102,7 @@ FAULTS = [
         "[6, 0.4], [9, 0.3]]",
         "9 gives 0.3 points after 0.4; a harder block is never worth fewer",
     ),
-    ("[0.75, 0.6], [0.5, 1.1]", "[0.5, 1.1], [0.75, 1.6]", "points.narrowest_patch: 0.75 comes after 0.5; the first"),
+    ("[0.75, 0.4], [0.5, 1.1]", "[0.5, 1.1], [0.75, 1.6]", "points.narrowest_patch: 0.75 comes after 0.5; the first"),
     (
         "narrowest_patch = [[1.25",
         "narowest_patch = [[1.25",

@@ -12,7 +12,7 @@ import logging
 import threading
 from collections.abc import Callable, Iterator
 from concurrent.futures import CancelledError, Executor, Future
-from typing import Any, TypeVar
+from typing import Any, TypeAlias, TypeVar
 
 from seamtree.auditing.executor import KilledError, LimitedExecutor
 from seamtree.auditing.run import Limits
@@ -20,6 +20,9 @@ from seamtree.auditing.work import prepare
 from seamtree.errors import OptionError, SeamtreeError
 
 T = TypeVar("T")
+
+Outcome: TypeAlias = tuple[T | None, Exception | None]
+"""What a call returned, or what it raised."""
 
 PATIENCE = 15.0
 """Seconds to wait for the scheduler, and for its first worker."""
@@ -71,9 +74,9 @@ class ClusterExecutor(Executor):
         with self._lock:
             self._open.add(future)
         try:
-            inner = self._inner.submit(call_within_limits, self._limits, fn, *args, **kwargs)
-        except Exception:
-            if self._connected():
+            inner = self._inner.submit(outcome_within_limits, self._limits, fn, *args, **kwargs)
+        except Exception as error:
+            if not self._is_lost(error):
                 raise
             self._settle(future, None)  # nobody is there any more
         else:
@@ -88,11 +91,19 @@ class ClusterExecutor(Executor):
             self._open.remove(future)
         if done is None or done.cancelled():
             future.set_exception(CancelledError())
-        elif (error := done.exception()) is not None:
-            dead = type(error).__name__ == "KilledWorker"  # the scheduler's word for a call that cost it several
-            future.set_exception(KilledError("several workers died over it") if dead else error)
+        elif (error := done.exception()) is None:
+            _hand_on(future, *done.result())
+        elif type(error).__name__ == "KilledWorker":  # the scheduler's word for a call that cost it several
+            future.set_exception(KilledError("several workers died over it"))
         else:
-            future.set_result(done.result())
+            future.set_exception(CancelledError() if self._is_lost(error) else error)
+
+    def _is_lost(self, error: BaseException) -> bool:
+        """Tell whether an error of the cluster, never one of a call, says that the scheduler has gone.
+
+        The client tells that it is disconnected only some time after its connections have broken.
+        """
+        return isinstance(error, OSError | CancelledError) or not self._connected()
 
     def _fail_when_lost(self) -> None:
         """Fail what is open when the scheduler has gone; the body of a thread."""
@@ -153,6 +164,14 @@ def cluster_executor(address: str, *, limits: Limits) -> Iterator[Executor]:
         client.close()
 
 
+def _hand_on(future: Future[Any], value: Any, error: Exception | None) -> None:
+    """Give a future what came of its call."""
+    if error is None:
+        future.set_result(value)
+    else:
+        future.set_exception(error)
+
+
 def _silence() -> None:
     """Keep log messages of the cluster's client from coming between ours; what matters comes to us as exceptions."""
     for name in [*logging.root.manager.loggerDict]:
@@ -164,13 +183,14 @@ _lock = threading.Lock()
 _executors: dict[Limits, LimitedExecutor] = {}
 
 
-def call_within_limits(limits: Limits, fn: Callable[..., T], /, *args: Any, **kwargs: Any) -> T:
+def outcome_within_limits(limits: Limits, fn: Callable[..., T], /, *args: Any, **kwargs: Any) -> Outcome[T]:
     """Make a call in a child process of this process, a worker, and wait for it.
 
-    Raises
-    ------
-    TimeUpError, MemoryError, CrashedError
-        If it breaks its limits or its process.
+    Returns
+    -------
+    tuple
+        What it returned, and None; or None, and what it raised. So what the cluster itself raises is told apart from
+        what a call does: `TimeUpError`, `MemoryError` or `CrashedError` if it broke its limits or its process.
     """
     with _lock:
         if limits not in _executors:
@@ -182,4 +202,7 @@ def call_within_limits(limits: Limits, fn: Callable[..., T], /, *args: Any, **kw
                 idle_seconds=IDLE_SECONDS,
             )
         executor = _executors[limits]
-    return executor.submit(fn, *args, **kwargs).result()
+    try:
+        return executor.submit(fn, *args, **kwargs).result(), None
+    except Exception as error:
+        return None, error

@@ -6,7 +6,8 @@ seam on seam and outline on outline; fabrics are not compared. A seam counts as 
 Few drawings are really laid on each other. Each block is described by how far some places are from its nearest seam,
 once as it is and once turned so that its outermost corner lies on the x axis. Where blocks lie on each other, no
 place is further from the seams of one than from those of the other by more than these are apart: so blocks whose
-descriptions differ by more are not congruent, and thousands of descriptions are looked through at a time.
+descriptions differ by more are not congruent. A tree of the first figures of all descriptions finds the few that come
+near one, and only for these the rest is worked out.
 """
 
 from __future__ import annotations
@@ -14,10 +15,10 @@ from __future__ import annotations
 import base64
 import zlib
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING, Literal, get_args
+from typing import TYPE_CHECKING, Any, Literal, get_args
 
 import numpy as np
 from numpy.typing import NDArray
@@ -46,6 +47,12 @@ _QUARTERS = np.arange(5) / 4
 
 _PROBES = np.sqrt((np.arange(48) + 0.5) / 48) * np.exp(1j * np.pi * (3 - 5**0.5) * np.arange(48))
 """Places that describe a block, in its radii: a sunflower (Vogel 1979), which spreads them evenly over a disc."""
+
+_LEADING = 32
+"""Figures of a description by which others like it are looked for; the rest is compared only if these are alike."""
+
+_UNPLANTED = 256
+"""As many of the newest descriptions are looked through one by one, so that the tree need not grow with each."""
 
 _FEW = 1_000_000
 """Pairs of a place and a seam that are worked out at a time, for the sake of memory."""
@@ -121,11 +128,13 @@ class _Seams:
         far = far[np.argsort(-abs(far), kind="stable")]
         return far / abs(far)
 
-    def describe(self, turns: NDArray[np.complex128], *, mirrored: bool = False) -> NDArray[np.float32]:
+    def describe(
+        self, turns: NDArray[np.complex128], *, mirrored: bool = False, probes: int = len(_PROBES)
+    ) -> NDArray[np.float32]:
         """Return how far probes are from the nearest seam of the block, mirrored or not, then turned; by turns."""
-        places = self.radius * _PROBES * turns.conj()[:, None]
+        places = self.radius * _PROBES[:probes] * turns.conj()[:, None]
         places = (places.conj() if mirrored else places).ravel()
-        return self._distances(places).reshape(-1, len(_PROBES)).astype(np.float32)
+        return self._distances(places).reshape(-1, probes).astype(np.float32)
 
     def _distances(self, places: NDArray[np.complex128]) -> NDArray[np.float64]:
         """Return how far places are from the nearest seam."""
@@ -187,9 +196,7 @@ class _Groups:
         self._firsts: list[_Seams] = []
         self._known: dict[bytes, tuple[int, How]] = {}
         self._sizes = np.empty((64, 2))  # length and radius
-        self._rows: dict[bool, NDArray[np.float32]] = {
-            turned: np.empty((64, len(_PROBES)), np.float32) for turned in (False, True)
-        }
+        self._looks = {turned: _Looks() for turned in (False, True)}
 
     def sort_in(self, source: str, block: str, packed: str) -> None:
         """Put a block into the group that it belongs to, or begin a new one."""
@@ -205,10 +212,9 @@ class _Groups:
         number = len(self._firsts)
         if number == len(self._sizes):
             self._sizes = np.concatenate((self._sizes, np.empty_like(self._sizes)))
-            self._rows = {turned: np.concatenate((rows, np.empty_like(rows))) for turned, rows in self._rows.items()}
         self._sizes[number] = seams.length, seams.radius
-        self._rows[False][number] = seams.describe(_turns(seams, "as it is"))
-        self._rows[True][number] = seams.describe(_turns(seams, "turned")[:1])
+        self._looks[False].add(seams.describe(_turns(seams, "as it is"))[0])
+        self._looks[True].add(seams.describe(_turns(seams, "turned")[:1])[0])
         self._firsts.append(seams)
         self.twins.append([])
         return number, "as it is"
@@ -216,19 +222,64 @@ class _Groups:
     def _find(self, seams: _Seams) -> tuple[int, How] | None:
         """Return a group that a block belongs to, and how it lies to the first block there."""
         sizes = abs(self._sizes[: len(self._firsts)] - (seams.length, seams.radius))
-        near = np.flatnonzero((sizes <= (_APART + _LENGTHS * seams.length, _APART)).all(axis=1))
-        if not len(near):
+        near = np.all(sizes <= (_APART + _LENGTHS * seams.length, _APART), axis=1)
+        if not near.any():
             return None
-        apart = _APART + sizes[near, 1]  # probes are as far apart as the radii differ
         for how in get_args(How):
-            turns = _turns(seams, how)
-            rows = self._rows[how != "as it is"][near]
-            for number, at in _alike(rows, seams.describe(turns, mirrored=how == "mirrored"), apart):
-                first = self._firsts[near[at]]
-                turn = turns[number] if how == "as it is" else turns[number] * first.outermost[0]
-                if seams.lies_on(first, complex(turn), mirrored=how == "mirrored"):
-                    return int(near[at]), how
+            turns, mirrored, looks = _turns(seams, how), how == "mirrored", self._looks[how != "as it is"]
+            leading = seams.describe(turns, mirrored=mirrored, probes=_LEADING)
+            for number, alike in enumerate(looks.like(leading)):
+                found = [group for group in sorted(alike) if near[group]]
+                if not found:
+                    continue
+                wanted = seams.describe(turns[number : number + 1], mirrored=mirrored)[0]
+                for group in found:
+                    first = self._firsts[group]
+                    apart = _APART + sizes[group, 1]  # probes are as far apart as the radii differ
+                    turn = turns[number] if how == "as it is" else turns[number] * first.outermost[0]
+                    if looks.differ(group, wanted) <= apart + 1 / _UNITS and seams.lies_on(
+                        first, complex(turn), mirrored=mirrored
+                    ):
+                        return group, how
         return None
+
+
+class _Looks:
+    """Descriptions of the first blocks of all groups, in order."""
+
+    def __init__(self) -> None:
+        self._rows = np.empty((64, len(_PROBES)), np.float32)
+        self._count = 0
+        self._planted = 0
+        self._tree: Any = None
+
+    def add(self, row: NDArray[np.float32]) -> None:
+        """Add the description of one more group."""
+        if self._count == len(self._rows):
+            self._rows = np.concatenate((self._rows, np.empty_like(self._rows)))
+        self._rows[self._count] = row
+        self._count += 1
+
+    def like(self, leading: NDArray[np.float32]) -> list[list[int]]:
+        """Return for each beginning of a description the groups whose descriptions begin nearly so, in any order."""
+        apart = 2 * _APART + 1 / _UNITS  # radii that differ by more have been sorted out
+        if self._count - self._planted > _UNPLANTED:
+            from scipy.spatial import KDTree  # few catalogues need it
+
+            self._tree, self._planted = KDTree(self._rows[: self._count, :_LEADING]), self._count
+        newest = self._rows[self._planted : self._count, :_LEADING]
+        found = [
+            [self._planted + int(at) for at in np.flatnonzero(abs(newest - row).max(axis=1, initial=0) <= apart)]
+            for row in leading
+        ]
+        if self._tree is not None:
+            older: Iterable[list[int]] = self._tree.query_ball_point(leading, apart, p=np.inf)
+            found = [[*some, *more] for some, more in zip(older, found, strict=True)]
+        return found
+
+    def differ(self, group: int, wanted: NDArray[np.float32]) -> float:
+        """Return by how much the description of a group differs from another one at most."""
+        return float(abs(self._rows[group] - wanted).max())
 
 
 def _turns(seams: _Seams, how: How) -> NDArray[np.complex128]:
@@ -236,14 +287,3 @@ def _turns(seams: _Seams, how: How) -> NDArray[np.complex128]:
     if how == "as it is":
         return np.ones(1, complex)
     return seams.outermost if how == "mirrored" else seams.outermost.conj()
-
-
-def _alike(
-    rows: NDArray[np.float32], wanted: NDArray[np.float32], apart: NDArray[np.float64]
-) -> Iterator[tuple[int, int]]:
-    """Yield pairs of descriptions that differ by no more than they may: one that is wanted, and a row."""
-    for number, row in enumerate(wanted):
-        left = np.arange(len(rows))
-        for some in (slice(0, 2), slice(2, 8), slice(8, None)):
-            left = left[abs(rows[left, some] - row[some]).max(axis=1, initial=0) <= apart[left] + 1 / _UNITS]
-        yield from ((number, int(at)) for at in left)

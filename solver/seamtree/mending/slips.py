@@ -23,6 +23,7 @@ from seamtree.mending.redraw import SLIP
 from seamtree.mending.troubles import BEND, SLIVER, STEP, Diagnosis, Trouble, diagnose, diagnose_again
 from seamtree.planning.build import plan
 from seamtree.planning.model import Plan
+from seamtree.planning.wishes import RENUMBERED
 from seamtree.remedies import Remedy
 from seamtree.tolerances import TOLERANCE
 
@@ -196,7 +197,10 @@ def harmful_slips(
     found = _mended(drawing, SLIP, tolerance, time_limit / 4)
     if found.left or not found.slips or None in before:
         return ()
-    after = [plan(block, time_limit=time_limit / 10) for block in build_blocks(found.drawing, tolerance=tolerance)]
+    after = [
+        plan(block, time_limit=time_limit / 10, wishes=RENUMBERED)
+        for block in build_blocks(found.drawing, tolerance=tolerance)
+    ]
     corners = sum(one.counts.hard_corners for one in before if one is not None)
     return found.slips if sum(one.counts.hard_corners for one in after) < corners else ()
 

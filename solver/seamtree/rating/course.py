@@ -290,7 +290,7 @@ def _order(rules: _Rules, next_lessons: Callable[[int], set[int]]) -> list[int]:
     """Put lessons in order.
 
     Next is always the first that is among those that may come next or teaches nothing new and lies no higher than
-    what there was; what teaches nothing new and lies higher comes when nothing else may.
+    what there was. Where that is a step up, what is easier and teaches nothing new comes before it.
     """
     known, order = rules.known_at_first, list(rules.start)
     height = max((rules.levels[k] for k in order), default=min(rules.levels, default=0))
@@ -298,7 +298,8 @@ def _order(rules: _Rules, next_lessons: Callable[[int], set[int]]) -> list[int]:
         may, fits = rules.may_come(known, set(order)), next_lessons(known)
         practice = [k for k in may if not rules.masks[k] & ~known]
         k = next((k for k in may if k in fits or (k in practice and rules.levels[k] <= height)), None)
-        k = practice[0] if k is None else k
+        if k is None or rules.levels[k] > height:
+            k = min([*practice, *([] if k is None else [k])])
         order.append(k)
         known |= rules.masks[k]
         height = max(height, rules.levels[k])
