@@ -29,9 +29,9 @@ def test_only_known_ones_can_be_named():
 
 @pytest.mark.parametrize("code", CODES)
 def test_what_is_named_is_there(code):
-    """Arguments of `read`, `sketch` or `mend`; functions of the package or of one of its rooms."""
+    """Arguments of `read`, `sketch`, `plan` or `mend`; functions of the package or of one of its rooms."""
     name = re.match(r"`([\w.]+)", str(Remedy(code, "0.1")))[1]
-    functions = (seamtree.read, seamtree.sketch, seamtree.mend)
+    functions = (seamtree.read, seamtree.sketch, seamtree.plan, seamtree.mend)
     arguments = {name for function in functions for name in inspect.signature(function).parameters}
     assert name in {*arguments, *dir(seamtree), *dir(scale), "Record.to_json"}
 

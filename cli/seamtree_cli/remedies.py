@@ -13,6 +13,7 @@ from seamtree.remedies import Remedy
 if TYPE_CHECKING:
     from seamtree.auditing.model import Record
     from seamtree.block.model import Block
+    from seamtree.planning.model import Plan
     from seamtree.proofreading.model import Proofreading
     from seamtree.rating.model import Rating
 
@@ -23,6 +24,9 @@ WORDS = {
     "white-paper": "--white paper",
     "lines": "--lines",
     "within": "--within {}in",
+    "fit": "--fit {}",
+    "renumber": "--renumber",
+    "proofread": "seamtree proofread",
     "pdf-page": "--pdf-page",
     "time-limit": "--time-limit",
     "straighten": "--curve-tolerance",
@@ -54,6 +58,13 @@ def worded_block(block: Block) -> Block:
     if not any(note.remedies for note in block.notes):
         return block
     return replace(block, notes=tuple(map(worded_finding, block.notes)))
+
+
+def worded_plan(plan: Plan) -> Plan:
+    """Return a plan whose notes name options and commands."""
+    if not any(note.remedies for note in plan.notes):
+        return plan
+    return replace(plan, notes=tuple(map(worded_finding, plan.notes)))
 
 
 def worded_proof(proof: Proofreading) -> Proofreading:

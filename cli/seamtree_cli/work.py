@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from seamtree.errors import DrawingError, OptionError, SeamtreeError
 from seamtree_cli.deadline import OutOfTimeError, deadline
 from seamtree_cli.guard import internal_error
-from seamtree_cli.remedies import told, worded_block, worded_errors, worded_proof, worded_rating
+from seamtree_cli.remedies import told, worded_block, worded_errors, worded_plan, worded_proof, worded_rating
 
 if TYPE_CHECKING:
     from concurrent.futures import Future, ProcessPoolExecutor
@@ -153,16 +153,16 @@ def _worked_on(job: Job) -> Outcome:
 
 def _plans(blocks: Sequence[Block], job: Job) -> tuple[Plan, ...]:
     from seamtree.planning.build import plan
-    from seamtree.planning.notes import note_paper
     from seamtree.planning.wishes import NO_WISHES
 
     plans = tuple(plan(block, time_limit=job.time_limit, wishes=job.wishes or NO_WISHES) for block in blocks)
-    if job.paper is None or all(max(p.block.width, p.block.height) <= _SMALL for p in plans):
-        return plans
-    from seamtree.pattern.paper import find_paper
+    if job.paper is not None and any(max(p.block.width, p.block.height) > _SMALL for p in plans):
+        from seamtree.pattern.paper import find_paper
+        from seamtree.planning.notes import note_paper
 
-    paper = find_paper(job.paper)
-    return tuple(note_paper(p, paper.holds(), paper.name, time_limit=job.time_limit) for p in plans)
+        paper = find_paper(job.paper)
+        plans = tuple(note_paper(p, paper.holds(), paper.name, time_limit=job.time_limit) for p in plans)
+    return tuple(map(worded_plan, plans))
 
 
 def is_pattern(source: str) -> bool:

@@ -20,6 +20,9 @@ _WORDS = {
     "white-paper": "`white='paper'`",
     "lines": "`lines=True`",
     "within": "`within={}`",
+    "fit": "`fit='{}'`",
+    "renumber": "`renumber=True`",
+    "proofread": "`proofread`",
     "pdf-page": "`pdf_page`",
     "time-limit": "`time_limit`",
     "straighten": "`curve_tolerance`",
@@ -68,6 +71,8 @@ LINES = Remedy("lines")
 PDF_PAGE = Remedy("pdf-page")
 TIME_LIMIT = Remedy("time-limit")
 STRAIGHTEN = Remedy("straighten")
+RENUMBER = Remedy("renumber")
+PROOFREAD = Remedy("proofread")
 MEND = Remedy("mend")
 PLAN = Remedy("plan")
 RECORDS = Remedy("records")

@@ -154,7 +154,7 @@ def _with_ids(notes: Sequence[Finding], ids: Mapping[int, str]) -> Iterator[Find
     """Yield findings about a block with the printed ids of the patches that they name by index."""
     for note in notes:
         patches = tuple(ids[int(p)] if p.isdecimal() else p for p in note.patches)
-        yield Finding(note.code, note.message, note.at, patches)
+        yield replace(note, patches=patches)
 
 
 def _warn(bare: Plan, found: Found, ids: Mapping[int, str]) -> Iterator[Finding]:

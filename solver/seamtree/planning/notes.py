@@ -13,6 +13,7 @@ from seamtree.planning.model import Plan, Unit, nodes_in_turn
 from seamtree.planning.naming import middle_of, sort_ids
 from seamtree.planning.printed import Printed
 from seamtree.planning.wishes import Wishes
+from seamtree.remedies import PROOFREAD, RENUMBER, Remedy
 from seamtree.search.find import find_limited
 from seamtree.search.foundations import classify
 from seamtree.search.tree import Found, Grown, Joined, Order, count_units, units_in
@@ -85,7 +86,7 @@ def told_printed(plan: Plan, free: Found) -> Iterator[Finding]:
     if plan.kept and plan.counts.units > without:
         searched = "" if free.proven else ", as far as was searched"
         takes = f"The printed {plan.kept} are kept, which take {count(plan.counts.units, 'unit')}"
-        yield Finding("wish-costs", f"{takes}; with --renumber {without} would do{searched}.")
+        yield Finding("wish-costs", f"{takes}; with {RENUMBER} {without} would do{searched}.", remedies=(RENUMBER,))
 
 
 def told_refusal(block: Block, printed: Printed, wishes: Wishes) -> Iterator[Finding]:
@@ -96,16 +97,16 @@ def told_refusal(block: Block, printed: Printed, wishes: Wishes) -> Iterator[Fin
             yield Finding("wish-refused", message, fault.at, fault.patches)
         else:
             told = f"The printed numbers cannot be kept: {fault.message} The plan has new ones"
-            message = f"{told}; seamtree proofread tells all that is wrong."
-            yield Finding("numbers-not-kept", message, fault.at, fault.patches)
+            message = f"{told}; {PROOFREAD} tells all that is wrong."
+            yield Finding("numbers-not-kept", message, fault.at, fault.patches, remedies=(PROOFREAD,))
     if printed.order is None or printed.names is None:
         return
     if wishes.repeats:
         message = (
             f"The printed {printed.kept} and the fewest different foundations contradict each other. The plan is "
-            "made without either; --renumber gives the printed ones up."
+            f"made without either; {RENUMBER} gives the printed ones up."
         )
-        yield Finding("wish-refused", message)
+        yield Finding("wish-refused", message, remedies=(RENUMBER,))
     if wishes.largest is None:
         return
     largest = Largest(block, wishes.largest)
@@ -115,9 +116,9 @@ def told_refusal(block: Block, printed: Printed, wishes: Wishes) -> Iterator[Fin
         what = f"units {listed(large)} as printed are" if len(large) > 1 else f"unit {large[0]} as printed is"
         message = (
             f"The printed {printed.kept} and units {wishes.limit} contradict each other: {what} larger. The plan is "
-            "made without either; --renumber gives the printed ones up."
+            f"made without either; {RENUMBER} gives the printed ones up."
         )
-        yield Finding("wish-refused", message)
+        yield Finding("wish-refused", message, remedies=(RENUMBER,))
 
 
 def note_paper(plan: Plan, size: Size, paper: str, *, time_limit: float) -> Plan:
@@ -177,14 +178,12 @@ def _told_paper(plan: Plan, found: Found, size: Size, paper: str, *, time_limit:
         else f"{', '.join(taped[:_FEW_NAMES])} and {len(taped) - _FEW_NAMES} more"
     )
     several = len(taped) > 1
+    remedy = Remedy("fit", paper.lower().rpartition(" ")[2])
     larger = f"Units {names} are larger, so their foundations are" if several else f"Unit {names} is larger, so its "
     larger += "" if several else "foundation is"
-    message = (
-        f"A sheet of {paper} holds {dimensions(*size)} of finished size. {larger} taped together; "
-        f"--fit {_option(paper)} "
-    )
+    message = f"A sheet of {paper} holds {dimensions(*size)} of finished size. {larger} taped together; {remedy} "
     if len(plan.block.patches) > _MANY_PATCHES:
-        yield Finding("larger-than-paper", f"{message}asks for units that need no tape.")
+        yield Finding("larger-than-paper", f"{message}asks for units that need no tape.", remedies=(remedy,))
         return
     limited = find_limited(plan.block, found, size, time_limit=min(time_limit, _NOTE_EFFORT), prove=False)
     number = count_units(limited.order)
@@ -192,8 +191,4 @@ def _told_paper(plan: Plan, found: Found, size: Size, paper: str, *, time_limit:
     message += f"takes {exactly}{count(number, 'unit')} and needs no tape."
     if largest.oversized:
         message = message.removesuffix(".") + ", except for patches that are too large by themselves."
-    yield Finding("larger-than-paper", message)
-
-
-def _option(paper: str) -> str:
-    return paper.lower().rpartition(" ")[2]
+    yield Finding("larger-than-paper", message, remedies=(remedy,))
