@@ -20,12 +20,12 @@ from unittest.mock import patch
 from benchmarks import families
 from benchmarks.measure import RESULTS, about_line, today
 from seamtree.block.model import Block
+from seamtree.search.corners.local_rule import build_part
+from seamtree.search.corners.narrow import NarrowResult
+from seamtree.search.corners.orders import score
 from seamtree.search.effort import Deadline
 from seamtree.search.find import find_order
-from seamtree.search.local_rule import build_part
-from seamtree.search.narrow import NarrowResult
-from seamtree.search.orders import score
-from seamtree.search.tight import UNCOMPARED, Chosen
+from seamtree.search.straight.tight import UNCOMPARED, Chosen
 from seamtree.search.view import SeamView
 
 TIME_LIMIT = 10.0
@@ -52,19 +52,19 @@ def _passes_nothing(_: SeamView, run: int) -> bool:
 
 STEPS: Mapping[str, Mapping[str, Any]] = {
     "safe cuts": {f"{_SEARCH}.view.SeamView.is_safe": _passes_nothing},
-    "cuts that do not cross": {f"{_SEARCH}.parts.PartsGraph._cut_apart": _no},
-    "matching bound": {f"{_SEARCH}.parts.PartsGraph._match_lines": lambda *_: ()},
-    "sweep": {f"{_SEARCH}.sweep.build_bundle": _nothing},
+    "cuts that do not cross": {f"{_SEARCH}.straight.parts.PartsGraph._cut_apart": _no},
+    "matching bound": {f"{_SEARCH}.straight.parts.PartsGraph._match_lines": lambda *_: ()},
+    "sweep": {f"{_SEARCH}.straight.sweep.build_bundle": _nothing},
     "rows": {f"{_SEARCH}.joined._take_by_rows": _nothing},
-    "guided": {f"{_SEARCH}.rows.longest_cuts_first": _nothing},
+    "guided": {f"{_SEARCH}.rows.program.longest_cuts_first": _nothing},
     "tight graph": {f"{_SEARCH}.joined.choose_cuts": lambda *_, **__: Chosen(None, UNCOMPARED)},
     "exhaustive": {f"{_SEARCH}.joined.sew_small_part": _nothing},
     "narrow cuts": {
-        f"{_SEARCH}.junction_model.fewest_narrow_units": lambda *_, **__: NarrowResult(None, 1),
+        f"{_SEARCH}.corners.junction_model.fewest_narrow_units": lambda *_, **__: NarrowResult(None, 1),
     },
-    "quick corners": {f"{_SEARCH}.junction_model.QUICK_SHARE": 0.0},
-    "closed walks": {f"{_SEARCH}.junction_model.JunctionModel._forbid_walks": _nothing},
-    "easiest seams": {f"{_SEARCH}.greedy._easiest_seams": _nothing},
+    "quick corners": {f"{_SEARCH}.corners.junction_model.QUICK_SHARE": 0.0},
+    "closed walks": {f"{_SEARCH}.corners.junction_model.JunctionModel._forbid_walks": _nothing},
+    "easiest seams": {f"{_SEARCH}.corners.greedy._easiest_seams": _nothing},
 }
 """What is put in place of a step to switch it off."""
 

@@ -25,8 +25,8 @@ from seamtree.mending import mend
 from seamtree.planning.build import build_plan
 from seamtree.planning.replay import replay
 from seamtree.planning.report import block_json
+from seamtree.search.corners.junction_model import solve_part
 from seamtree.search.find import find_order
-from seamtree.search.junction_model import solve_part
 
 PARTS_LIMIT = 200_000
 """Parts of the whole graph that are counted at most."""

@@ -16,11 +16,11 @@ from functools import partial
 from benchmarks import families
 from benchmarks.measure import RESULTS, about_line, today
 from seamtree.block.model import Block
+from seamtree.search.corners.junction_model import solve_part
+from seamtree.search.corners.local_rule import build_part
+from seamtree.search.corners.orders import score
 from seamtree.search.effort import SOLVER_SHARE
 from seamtree.search.find import find_order
-from seamtree.search.junction_model import solve_part
-from seamtree.search.local_rule import build_part
-from seamtree.search.orders import score
 
 TIME_LIMIT = 10.0
 """Seconds of effort, as the commands have it."""

@@ -6,7 +6,7 @@ from shapely import Polygon, box
 
 from seamtree.block.largest import Largest
 from seamtree.block.model import Block
-from tests.search.test_parts import squares
+from tests.search.straight.test_parts import squares
 
 
 def test_what_fits_stays_so_with_fewer_patches_and_a_patch_always_does():

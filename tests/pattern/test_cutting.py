@@ -10,7 +10,7 @@ import seamtree
 from seamtree.block.model import Block
 from seamtree.errors import OptionError
 from seamtree.pattern.cutting import Cut, build_amount, build_cloths, build_cutting_list, cut_strips
-from tests.search.test_parts import squares
+from tests.search.straight.test_parts import squares
 from tests.support.random_layouts import random_layout
 
 

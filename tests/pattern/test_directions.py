@@ -5,7 +5,7 @@ from seamtree.block.model import Block
 from seamtree.pattern.directions import CAUTIONS, warnings_for_print, write_directions, write_tasks
 from seamtree.pattern.lengths import Lengths
 from tests.planning.test_build import SPUN
-from tests.search.test_parts import squares
+from tests.search.straight.test_parts import squares
 from tests.support.samples import plan_of
 
 

@@ -13,7 +13,7 @@ from seamtree.block.model import Block
 from seamtree.drawing.model import Track
 from seamtree.errors import OptionError
 from seamtree.pattern.foundation import build_foundations
-from tests.search.test_parts import squares
+from tests.search.straight.test_parts import squares
 from tests.support import layouts
 from tests.support.random_layouts import random_layout
 

@@ -20,7 +20,7 @@ from seamtree.pattern.pack import Options, make_pack, render_foundations, render
 from seamtree.pattern.paper import PAPERS
 from seamtree.pattern.work import BlockWork, build_work
 from tests.pattern.printed import INCH, Document, read_document
-from tests.search.test_parts import squares
+from tests.search.straight.test_parts import squares
 from tests.support import layouts
 from tests.support.samples import packed, planned, printed
 

@@ -18,7 +18,7 @@ from seamtree.pattern.pdf import write_pages
 from seamtree.pattern.text_pages import add_cutting
 from seamtree.pattern.work import BlockWork, build_work
 from seamtree.rating import rate
-from tests.search.test_parts import squares
+from tests.search.straight.test_parts import squares
 from tests.support.samples import packed, plan_of
 
 A4 = PAPERS["a4"]

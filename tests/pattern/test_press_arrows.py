@@ -14,7 +14,7 @@ from seamtree.pattern.joining_pages import add_joins
 from seamtree.pattern.lengths import Lengths
 from seamtree.pattern.paper import PAPERS
 from seamtree.pattern.pdf import write_pages
-from tests.search.test_parts import squares
+from tests.search.straight.test_parts import squares
 
 A4 = PAPERS["a4"]
 RED = (0xB0 / 255, 0.0, 0x20 / 255)

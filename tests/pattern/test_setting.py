@@ -7,7 +7,7 @@ from seamtree.errors import OptionError
 from seamtree.pattern.lengths import Lengths
 from seamtree.pattern.setting import build_quilt, setting_cuts, write_setting
 from seamtree.pattern.work import BlockWork, Setting, build_work
-from tests.search.test_parts import squares
+from tests.search.straight.test_parts import squares
 
 
 def work_of(setting, copies=12, mirrored=0, side=6):

@@ -16,7 +16,7 @@ from seamtree.pattern.paper import PAPERS, find_paper
 from seamtree.pattern.pdf import text_width
 from seamtree.pattern.sheets import lay_out
 from seamtree.pattern.tiles import OVERLAP
-from tests.search.test_parts import squares
+from tests.search.straight.test_parts import squares
 
 A4 = PAPERS["a4"]
 

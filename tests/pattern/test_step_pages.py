@@ -11,7 +11,7 @@ from seamtree.pattern.lengths import Lengths
 from seamtree.pattern.pack import Options, make_pack
 from seamtree.pattern.steps import UnitStep, build_steps
 from seamtree.pattern.work import BlockWork, build_work
-from tests.search.test_parts import squares
+from tests.search.straight.test_parts import squares
 from tests.support.samples import plan_of
 
 

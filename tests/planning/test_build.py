@@ -10,7 +10,7 @@ from seamtree.errors import OptionError
 from seamtree.planning.build import unit_names
 from seamtree.planning.model import Join, Node, Unit, id_order
 from seamtree.planning.report import block_json, drawing_json
-from tests.search.test_parts import squares
+from tests.search.straight.test_parts import squares
 
 SPUN = (
     ((0, 0), (2, 0), (2, 1), (0, 1)),

@@ -2,7 +2,7 @@
 
 import seamtree
 from seamtree.planning.naming import name_units, units_by_node
-from tests.search.test_parts import squares
+from tests.search.straight.test_parts import squares
 
 
 def test_neighbouring_letters_become_a_range() -> None:

@@ -13,7 +13,7 @@ from seamtree.block.model import Block
 from seamtree.proofs.planar import Planar
 from seamtree.search.find import find_order
 from seamtree.search.tree import Found
-from tests.search.test_parts import squares
+from tests.search.straight.test_parts import squares
 from tests.support.layouts import hexagon_flower, spun_rectangles, tumbling_block
 from tests.support.random_layouts import random_layout
 

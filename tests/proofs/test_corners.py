@@ -11,7 +11,7 @@ from seamtree.block.model import Block
 from seamtree.errors import ProofError
 from seamtree.proofs.claims import Bend, Corner, Fork, Ring
 from seamtree.proofs.corners import check_corners, places_of
-from seamtree.search.witnesses import find_witnesses
+from seamtree.search.corners.witnesses import find_witnesses
 from tests.proofs.blocks import bowed, forked, found, grid, hexagons, junction_at, planar, spun, tumbling, two_rings
 from tests.support.layouts import quarter_circle
 

@@ -10,7 +10,7 @@ from benchmarks.families import lines_across, straight_cuts
 from seamtree.block.model import Block
 from seamtree.proofs.cuts import FullCuts
 from seamtree.proofs.planar import Planar, bits
-from tests.search.test_parts import squares
+from tests.search.straight.test_parts import squares
 from tests.support.layouts import flying_geese, log_cabin, pineapple
 from tests.support.random_layouts import random_layout
 

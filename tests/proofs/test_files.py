@@ -21,10 +21,10 @@ from seamtree.proofs.planar import mask_of
 from seamtree.proofs.swept import check_swept
 from seamtree.schemas import PROOF, schema_of
 from seamtree.search.claims import claim_swept
-from seamtree.search.sweep import build_bundle, sweep
+from seamtree.search.straight.sweep import build_bundle, sweep
 from tests.proofs.blocks import bowed, forked, found, grid, hexagons, planar, spun, two_rings
 from tests.proofs.test_rows import claimed
-from tests.search.test_sweep import chords, clusters
+from tests.search.straight.test_sweep import chords, clusters
 from tests.support.effort import DEEP
 from tests.support.random_layouts import random_layout
 

@@ -17,7 +17,7 @@ from seamtree.proofs.files import proofs_json, read_proofs
 from seamtree.proofs.limited import WEIGHT
 from seamtree.search.find import find_limited, find_order
 from tests.proofs.blocks import spun
-from tests.search.test_parts import squares
+from tests.search.straight.test_parts import squares
 
 
 def limited(block, size):

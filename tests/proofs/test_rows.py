@@ -14,8 +14,8 @@ from seamtree.proofs.check import check_claims
 from seamtree.proofs.claims import Added, Claims, Cost, Row, RowSums, Sum, Through, Tried
 from seamtree.proofs.rows import _has_circle, check_rows
 from seamtree.search.claims import claim_rows
-from seamtree.search.rows import most_added
-from seamtree.search.stretches import Stretches, build_stretches
+from seamtree.search.rows.program import most_added
+from seamtree.search.rows.stretches import Stretches, build_stretches
 from tests.proofs.blocks import grid, hexagons
 
 Case = tuple[Block, Stretches, RowSums]

@@ -12,9 +12,9 @@ from seamtree.proofs.claims import Potentials, Swept
 from seamtree.proofs.planar import Planar, mask_of
 from seamtree.proofs.swept import check_swept
 from seamtree.search.claims import claim_swept
-from seamtree.search.sweep import build_bundle, sweep
+from seamtree.search.straight.sweep import build_bundle, sweep
 from tests.proofs.blocks import crossing, found, grid, log_cabin, planar
-from tests.search.test_sweep import chords, clusters
+from tests.search.straight.test_sweep import chords, clusters
 
 
 @pytest.fixture(scope="module")

@@ -9,7 +9,7 @@ import pytest
 
 from seamtree.block.model import Block
 from seamtree.planning.build import plan
-from seamtree.search.foundations import classify
+from seamtree.search.straight.foundations import classify
 from tests.support import layouts
 from tests.support.brute_force import BruteForce
 from tests.support.random_layouts import random_layout

@@ -11,9 +11,10 @@ from benchmarks.families import partly_split_squares, square_grid
 from seamtree.block.assemble import Face, assemble_block
 from seamtree.block.model import Block
 from seamtree.planning.build import plan
-from seamtree.search import exhaustive, joined
+from seamtree.search import joined
+from seamtree.search.corners import exhaustive
 from seamtree.search.find import find_order
-from seamtree.search.tight import UNCOMPARED
+from seamtree.search.straight.tight import UNCOMPARED
 from tests.support.brute_force import brute_force
 from tests.support.layouts import spun_rectangles
 

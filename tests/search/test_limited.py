@@ -13,16 +13,16 @@ from seamtree.block.model import Block
 from seamtree.planning.build import plan
 from seamtree.planning.wishes import Wishes
 from seamtree.proofs.check import check_claims
-from seamtree.search.exhaustive import sew_small_part
+from seamtree.search.corners.exhaustive import sew_small_part
+from seamtree.search.corners.junction_model import solve_part
+from seamtree.search.corners.local_rule import build_part
+from seamtree.search.corners.orders import score
 from seamtree.search.find import find_limited, find_order
-from seamtree.search.junction_model import solve_part
 from seamtree.search.limited import UnitLimit, _Keeper
-from seamtree.search.local_rule import build_part
-from seamtree.search.orders import score
 from seamtree.search.tree import Found, Grown, count_units, units_in
 from seamtree.search.view import build_view
-from tests.search.test_junction_model import shaken_grid
-from tests.search.test_parts import squares
+from tests.search.corners.test_junction_model import shaken_grid
+from tests.search.straight.test_parts import squares
 from tests.support.brute_force import brute_force
 from tests.support.layouts import log_cabin, spun_rectangles
 from tests.support.random_layouts import random_layout

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from seamtree.block.model import Block
 from seamtree.search.peel import is_unit, peel
 from seamtree.search.view import build_view
-from tests.search.test_parts import squares
+from tests.search.straight.test_parts import squares
 from tests.support.effort import times
 from tests.support.random_layouts import random_layout
 

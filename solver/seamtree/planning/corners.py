@@ -28,8 +28,8 @@ def describe_corners(block: Block, edges: Sequence[int], part: frozenset[int]) -
     """
     if is_one_cut(block, edges):
         return ()
-    from seamtree.search.local_rule import build_part
-    from seamtree.search.orders import SewnSeam, find_corners
+    from seamtree.search.corners.local_rule import build_part
+    from seamtree.search.corners.orders import SewnSeam, find_corners
 
     view = build_part(block, part)
     junctions = [_between(block, a, b) for a, b in pairwise(edges)]

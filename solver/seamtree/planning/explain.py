@@ -12,8 +12,8 @@ from seamtree.planning.model import Plan, id_order
 from seamtree.planning.naming import middle_of, name_patches, sort_ids
 from seamtree.planning.numbering import count_orders
 from seamtree.planning.wishes import NO_WISHES
-from seamtree.search.parts import Run
 from seamtree.search.reasons import Knot, Reasons, find_reasons
+from seamtree.search.straight.parts import Run
 from seamtree.search.view import build_view
 from seamtree.words import count, inches, listed, place
 

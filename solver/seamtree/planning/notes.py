@@ -15,7 +15,7 @@ from seamtree.planning.printed import Printed
 from seamtree.planning.wishes import Wishes
 from seamtree.remedies import PROOFREAD, RENUMBER, Remedy
 from seamtree.search.find import find_limited
-from seamtree.search.foundations import classify
+from seamtree.search.straight.foundations import classify
 from seamtree.search.tree import Found, Grown, Joined, Order, count_units, units_in
 from seamtree.search.view import bits
 from seamtree.words import count, dimensions, listed

@@ -23,9 +23,9 @@ from seamtree.block.model import Block
 from seamtree.fabric import fabric_rgb
 from seamtree.planning.model import Join, Node, Unit, nodes_in_turn
 from seamtree.planning.numbering import Before, Numbering, best_numberings
-from seamtree.search.foundations import Copy
 from seamtree.search.peel import is_chain
 from seamtree.search.settings import End, choose_settings
+from seamtree.search.straight.foundations import Copy
 from seamtree.search.view import SeamView
 
 _EFFORT = 1.0

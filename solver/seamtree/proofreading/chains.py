@@ -10,8 +10,8 @@ from seamtree.block.model import Block
 from seamtree.errors import Finding, Point
 from seamtree.proofreading.labels import place, shortened
 from seamtree.proofreading.model import Label, middle
-from seamtree.search.parts import pieces
 from seamtree.search.peel import can_peel, interior_edges
+from seamtree.search.straight.parts import pieces
 from seamtree.search.view import SeamView, bits
 from seamtree.words import capital
 

@@ -14,8 +14,8 @@ from itertools import combinations
 from seamtree.errors import Finding, Point
 from seamtree.proofreading.labels import place, shortened
 from seamtree.proofreading.model import PrintedJoin
-from seamtree.search.parts import pieces
 from seamtree.search.peel import interior_edges
+from seamtree.search.straight.parts import pieces
 from seamtree.search.view import SeamView, bits
 
 _CORNERS_TOLD = 3

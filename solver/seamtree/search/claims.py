@@ -25,13 +25,13 @@ from seamtree.proofs.claims import (
 )
 from seamtree.proofs.costs import CostChecker
 from seamtree.proofs.planar import Junctions, Patches, Planar
-from seamtree.search.parts import Locked, PartsGraph
+from seamtree.search.straight.parts import Locked, PartsGraph
 from seamtree.search.tree import Merit
 from seamtree.search.view import bits, union
 
 if TYPE_CHECKING:
-    from seamtree.search import rows
-    from seamtree.search.sweep import Sweep
+    from seamtree.search.rows.program import Best
+    from seamtree.search.straight.sweep import Sweep
 
 _Value = TypeVar("_Value")
 
@@ -236,7 +236,7 @@ def claim_swept(swept: Sweep) -> Swept:
 # -- rows ------------------------------------------------------------------------------------------------------
 
 
-def claim_rows(best: rows.Best, possible: Sequence[Added]) -> RowSums:
+def claim_rows(best: Best, possible: Sequence[Added]) -> RowSums:
     """Return a proof by rows as a claim; rows that are not counted are left out.
 
     Parameters

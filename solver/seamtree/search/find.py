@@ -48,7 +48,7 @@ def find_repeats(block: Block, found: Found, size: Size | None, *, time_limit: f
         As for `find_order`.
     """
     from seamtree.block.largest import Largest
-    from seamtree.search.repeats import prefer_repeats
+    from seamtree.search.straight.repeats import prefer_repeats
 
     largest = None if size is None else Largest(block, size)
     return prefer_repeats(build_view(block), found, largest, time_limit=time_limit)

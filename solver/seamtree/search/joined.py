@@ -9,11 +9,12 @@ from typing import TYPE_CHECKING
 
 from seamtree.block.model import Block
 from seamtree.search.claims import claim_costs, claim_joins
+from seamtree.search.corners.exhaustive import STEPS_PER_SECOND, sew_small_part
+from seamtree.search.corners.local_rule import PartResult, build_part
+from seamtree.search.corners.orders import score
 from seamtree.search.effort import SOLVER_SHARE, Deadline
-from seamtree.search.exhaustive import STEPS_PER_SECOND, sew_small_part
-from seamtree.search.local_rule import PartResult, build_part
-from seamtree.search.orders import score
-from seamtree.search.parts import (
+from seamtree.search.peel import peel
+from seamtree.search.straight.parts import (
     GaveUpError,
     Locked,
     PartsGraph,
@@ -22,13 +23,12 @@ from seamtree.search.parts import (
     deep_calls,
     pieces,
 )
-from seamtree.search.peel import peel
-from seamtree.search.tight import UNCOMPARED, choose_cuts
+from seamtree.search.straight.tight import UNCOMPARED, choose_cuts
 from seamtree.search.tree import TIDIED_FIGURES, Found, Grown, Joined, Order, count_units
 from seamtree.search.view import SeamView, bits
 
 if TYPE_CHECKING:
-    from seamtree.search.stretches import Stretches
+    from seamtree.search.rows.stretches import Stretches
 
 _STATES_PER_SECOND = 2_000
 """How many states of the parts graph count as a second; counted, not clocked, so that results do not hang on the
@@ -97,7 +97,7 @@ def find_joined_order(view: SeamView, *, time_limit: float) -> Found:
     deadline = Deadline(time_limit)
     found = _find(view, time_limit=time_limit, deadline=deadline)
     if found.claims.cost.hard_corners:
-        from seamtree.search.witnesses import find_witnesses
+        from seamtree.search.corners.witnesses import find_witnesses
 
         corners = find_witnesses(view.block, found.claims.cost.hard_corners)
         found = replace(found, claims=replace(found.claims, corners=corners))
@@ -122,7 +122,7 @@ def _find(view: SeamView, *, time_limit: float, deadline: Deadline) -> Found:
             break
         except GaveUpError:
             pass
-        from seamtree.search.stretches import build_stretches
+        from seamtree.search.rows.stretches import build_stretches
 
         stretches = stretches or build_stretches(view.block)
         if stretches is None:
@@ -137,7 +137,7 @@ def _find(view: SeamView, *, time_limit: float, deadline: Deadline) -> Found:
 
 
 def _take_by_rows(stretches: Stretches, *, seconds: float, deadline: Deadline) -> Found | None:
-    from seamtree.search.by_rows import find_order_by_rows
+    from seamtree.search.rows.by_rows import find_order_by_rows
 
     by_rows = find_order_by_rows(stretches, seconds=seconds, deadline=deadline)
     if by_rows is None:
@@ -228,7 +228,7 @@ def _search_parts(
 
 def _solve_part(block: Block, patches: Sequence[int], *, effort: float, deadline: Deadline) -> PartResult:
     """Find the best order of a part that straight seams cannot sew; the constraint solver is loaded only then."""
-    from seamtree.search.junction_model import solve_part
+    from seamtree.search.corners.junction_model import solve_part
 
     return solve_part(block, patches, effort=effort, deadline=deadline)
 

@@ -21,11 +21,11 @@ from seamtree.proofs.cuts import Cut, FullCuts
 from seamtree.proofs.limited import MOST_UNITS, WEIGHT, LimitedChecker, Weights
 from seamtree.proofs.planar import Planar
 from seamtree.search.claims import least_cost
+from seamtree.search.corners.exhaustive import sew_small_part
 from seamtree.search.effort import SOLVER_SHARE, Deadline
-from seamtree.search.exhaustive import sew_small_part
-from seamtree.search.parts import deep_calls
 from seamtree.search.peel import peel
-from seamtree.search.tight import UNCOMPARED, TightGraph, choose_among
+from seamtree.search.straight.parts import deep_calls
+from seamtree.search.straight.tight import UNCOMPARED, TightGraph, choose_among
 from seamtree.search.tree import TIDIED_FIGURES, Found, Grown, Joined, Order, count_units, units_in
 from seamtree.search.view import SeamView, bits
 
@@ -391,7 +391,7 @@ class _Keeper:
         answer = sew_small_part(self.view, members, effort=effort, deadline=self._deadline, holds=self.largest.holds)
         by = "paths"
         if answer is None:
-            from seamtree.search.junction_model import solve_part
+            from seamtree.search.corners.junction_model import solve_part
 
             limit = UnitLimit(self.largest.holds, self._split)
             by = "model"

@@ -12,9 +12,9 @@ from dataclasses import dataclass
 from seamtree.block.model import Block
 from seamtree.search.effort import SOLVER_SHARE
 from seamtree.search.joined import state_budget
-from seamtree.search.parts import Locked, PartsGraph, Run, deep_calls
 from seamtree.search.peel import interior_edges, peel, peel_off
-from seamtree.search.tight import Comparison, choose_cuts
+from seamtree.search.straight.parts import Locked, PartsGraph, Run, deep_calls
+from seamtree.search.straight.tight import Comparison, choose_cuts
 from seamtree.search.tree import Grown, Merit
 from seamtree.search.view import SeamView, bits, build_view, runs_of
 

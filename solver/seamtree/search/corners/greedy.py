@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from seamtree.search.local_rule import Pair, Part
-from seamtree.search.orders import SewnSeam, find_corners, score, sew, trace_seams
+from seamtree.search.corners.local_rule import Pair, Part
+from seamtree.search.corners.orders import SewnSeam, find_corners, score, sew, trace_seams
 from seamtree.search.tree import Merit, Order
 
 Ease = tuple[int, ...]

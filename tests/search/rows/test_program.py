@@ -10,15 +10,15 @@ from seamtree.block.model import Block
 from seamtree.planning.build import plan
 from seamtree.proofs.claims import Through
 from seamtree.proofs.rows import check_rows
-from seamtree.search.by_rows import find_order_by_rows
 from seamtree.search.claims import claim_rows
-from seamtree.search.local_rule import build_part
-from seamtree.search.orders import score
-from seamtree.search.rows import Best, most_added
-from seamtree.search.stretches import Stretches, build_stretches
+from seamtree.search.corners.local_rule import build_part
+from seamtree.search.corners.orders import score
+from seamtree.search.rows.by_rows import find_order_by_rows
+from seamtree.search.rows.program import Best, most_added
+from seamtree.search.rows.stretches import Stretches, build_stretches
+from seamtree.search.rows.waits import Waits
 from seamtree.search.tree import count_units
-from seamtree.search.waits import Waits
-from tests.search.test_sweep import chords
+from tests.search.straight.test_sweep import chords
 from tests.support.effort import times
 from tests.support.random_layouts import random_layout
 

@@ -6,13 +6,13 @@ from seamtree.block.model import Block
 from seamtree.proofs.claims import Choice, Claims, Cost, Through
 from seamtree.proofs.rows import check_rows
 from seamtree.search.claims import claim_rows
+from seamtree.search.corners.local_rule import build_part
+from seamtree.search.corners.orders import sew
 from seamtree.search.effort import NEVER, Deadline
-from seamtree.search.local_rule import build_part
-from seamtree.search.orders import sew
-from seamtree.search.rows import most_added
-from seamtree.search.stretches import Stretches
+from seamtree.search.rows.program import most_added
+from seamtree.search.rows.stretches import Stretches
+from seamtree.search.rows.waits import Waits
 from seamtree.search.tree import Order, count_units
-from seamtree.search.waits import Waits
 
 
 def find_order_by_rows(

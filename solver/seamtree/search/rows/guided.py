@@ -11,8 +11,8 @@ import heapq
 from collections.abc import Iterable
 
 from seamtree.proofs.claims import Added, Choice, Through
-from seamtree.search.stretches import Stretches
-from seamtree.search.waits import Waits
+from seamtree.search.rows.stretches import Stretches
+from seamtree.search.rows.waits import Waits
 
 _Run = tuple[int, int]
 

@@ -10,15 +10,15 @@ from shapely import Polygon
 
 from seamtree.block.model import Block
 from seamtree.planning.build import plan
-from seamtree.search import exhaustive
-from seamtree.search.exhaustive import sew_small_part
-from seamtree.search.junction_model import solve_part
-from seamtree.search.kinds import UnitKinds
-from seamtree.search.local_rule import PartResult, build_part
-from seamtree.search.orders import score
+from seamtree.search.corners import exhaustive
+from seamtree.search.corners.exhaustive import sew_small_part
+from seamtree.search.corners.junction_model import solve_part
+from seamtree.search.corners.kinds import UnitKinds
+from seamtree.search.corners.local_rule import PartResult, build_part
+from seamtree.search.corners.orders import score
 from seamtree.search.view import build_view
-from tests.search.test_junction_model import pool, shaken_grid
-from tests.search.test_parts import squares
+from tests.search.corners.test_junction_model import pool, shaken_grid
+from tests.search.straight.test_parts import squares
 from tests.support.brute_force import brute_force
 from tests.support.effort import times
 from tests.support.layouts import hexagon_flower, spun_rectangles

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from seamtree.block.model import Block
 from seamtree.errors import ProofError
 from seamtree.search.claims import claim_joins
-from seamtree.search.parts import Locked, PartsGraph, Solved, deep_calls, pieces
+from seamtree.search.straight.parts import Locked, PartsGraph, Solved, deep_calls, pieces
 from seamtree.search.view import build_view, runs_of
 from tests.support.effort import times
 from tests.support.random_layouts import random_layout

@@ -23,12 +23,12 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from seamtree.block.model import Block
+from seamtree.search.corners.greedy import construct_order
+from seamtree.search.corners.kinds import UnitKinds
+from seamtree.search.corners.local_rule import CurveChain, Pair, Part, PartResult, build_part
+from seamtree.search.corners.narrow import fewest_narrow_units
+from seamtree.search.corners.orders import is_matched, score, sew, trace_seams
 from seamtree.search.effort import Deadline
-from seamtree.search.greedy import construct_order
-from seamtree.search.kinds import UnitKinds
-from seamtree.search.local_rule import CurveChain, Pair, Part, PartResult, build_part
-from seamtree.search.narrow import fewest_narrow_units
-from seamtree.search.orders import is_matched, score, sew, trace_seams
 from seamtree.search.solver import Solution, hint, new_model, solve_model
 from seamtree.search.tree import Merit, Order, units_in
 from seamtree.search.view import bits

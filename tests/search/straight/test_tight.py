@@ -6,11 +6,11 @@ import pytest
 from benchmarks.alternatives import PlainParts
 
 from seamtree.block.model import Block
-from seamtree.search import tight
 from seamtree.search.find import find_order
-from seamtree.search.foundations import classify
+from seamtree.search.straight import tight
+from seamtree.search.straight.foundations import classify
 from seamtree.search.tree import Grown, Joined, Order
-from tests.search.test_parts import squares
+from tests.search.straight.test_parts import squares
 
 Plan = tuple[tuple[frozenset[int], ...], float]
 

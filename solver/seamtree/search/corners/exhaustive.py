@@ -6,7 +6,7 @@ Whatever a part falls into is a set of patches and is valued once; paths whose s
 because of what the junctions inside them cost in any order, are passed over.
 
 Among the orders that cost the same down to the matched points, fewest different foundations and then the shortest
-joins decide (see `seamtree.search.tight`).
+joins decide (see `seamtree.search.straight.tight`).
 """
 
 from __future__ import annotations
@@ -16,11 +16,11 @@ from itertools import count
 from typing import NamedTuple
 
 from seamtree.proofs.claims import Cost
+from seamtree.search.corners.local_rule import Pair, Part, PartResult, build_part
+from seamtree.search.corners.orders import SewnSeam, find_corners, is_matched
 from seamtree.search.effort import Deadline
-from seamtree.search.local_rule import Pair, Part, PartResult, build_part
-from seamtree.search.orders import SewnSeam, find_corners, is_matched
 from seamtree.search.peel import peel, peel_one
-from seamtree.search.tight import UNCOMPARED, Choice, TightGraph, choose_among
+from seamtree.search.straight.tight import UNCOMPARED, Choice, TightGraph, choose_among
 from seamtree.search.tree import Grown, Joined, Merit, Order
 from seamtree.search.view import SeamView, union
 

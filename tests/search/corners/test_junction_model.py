@@ -15,13 +15,13 @@ from shapely import affinity
 from seamtree.block.assemble import Face, assemble_block
 from seamtree.block.model import Block
 from seamtree.planning.build import plan
-from seamtree.search import exhaustive, junction_model
+from seamtree.search.corners import exhaustive, junction_model
+from seamtree.search.corners.junction_model import solve_part
+from seamtree.search.corners.local_rule import Part, build_part
+from seamtree.search.corners.orders import score
 from seamtree.search.effort import Deadline
 from seamtree.search.find import find_order
-from seamtree.search.junction_model import solve_part
-from seamtree.search.local_rule import Part, build_part
-from seamtree.search.orders import score
-from tests.search.test_parts import squares
+from tests.search.straight.test_parts import squares
 from tests.support.brute_force import brute_force
 from tests.support.effort import times
 from tests.support.layouts import hexagon_flower, spun_rectangles
@@ -162,7 +162,7 @@ def test_locked_parts_together_take_an_effort_that_ends(monkeypatch: pytest.Monk
         return replace(solve_part(block, patches, effort=effort, deadline=deadline), spent=1.5)
 
     monkeypatch.setattr(exhaustive, "MOST_STEPS", 0)
-    monkeypatch.setattr("seamtree.search.junction_model.solve_part", dear)
+    monkeypatch.setattr("seamtree.search.corners.junction_model.solve_part", dear)
     row = [affinity.translate(patch, 6 * k, 0) for k in range(6) for patch in spun_rectangles()]
     answer = plan(Block.from_polygons(row), time_limit=1.0)
     assert answer.counts.hard_corners == 6

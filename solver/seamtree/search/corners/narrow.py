@@ -17,10 +17,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
+from seamtree.search.corners.local_rule import Pair, Part
+from seamtree.search.corners.orders import SewnSeam, find_corners, score
 from seamtree.search.effort import Deadline
-from seamtree.search.local_rule import Pair, Part
-from seamtree.search.orders import SewnSeam, find_corners, score
-from seamtree.search.parts import deep_calls
+from seamtree.search.straight.parts import deep_calls
 from seamtree.search.tree import Grown, Joined, Merit, Order
 
 MAX_CORNERS = 2

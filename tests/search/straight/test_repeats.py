@@ -18,7 +18,7 @@ from seamtree.planning.wishes import Wishes
 from seamtree.proofs.cuts import FullCuts
 from seamtree.proofs.planar import Planar, bits
 from seamtree.search.find import find_limited, find_order, find_repeats
-from seamtree.search.foundations import classify
+from seamtree.search.straight.foundations import classify
 from seamtree.search.tree import count_units, units_in
 from tests.support.layouts import spun_rectangles
 from tests.support.random_layouts import random_layout

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from seamtree.proofs.claims import Added, Choice, Row, Through
-from seamtree.search.stretches import Stretches
+from seamtree.search.rows.stretches import Stretches
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ import heapq
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from seamtree.search.local_rule import Pair, Part
+from seamtree.search.corners.local_rule import Pair, Part
 from seamtree.search.tree import Grown, Joined, Merit, Order
 
 

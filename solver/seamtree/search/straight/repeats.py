@@ -18,10 +18,10 @@ from dataclasses import dataclass, replace
 from seamtree.block.largest import Largest
 from seamtree.proofs.cuts import Cut, FullCuts
 from seamtree.proofs.planar import Planar
-from seamtree.search.foundations import classify
-from seamtree.search.parts import deep_calls
 from seamtree.search.peel import peel
-from seamtree.search.tight import UNCOMPARED
+from seamtree.search.straight.foundations import classify
+from seamtree.search.straight.parts import deep_calls
+from seamtree.search.straight.tight import UNCOMPARED
 from seamtree.search.tree import Found, Grown, Joined, Order, count_units, units_in
 from seamtree.search.view import SeamView, bits
 

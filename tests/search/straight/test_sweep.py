@@ -9,10 +9,10 @@ from seamtree.block.model import Block
 from seamtree.proofs.planar import Planar, mask_of
 from seamtree.proofs.swept import check_swept
 from seamtree.search.claims import claim_swept
-from seamtree.search.parts import PartsGraph
-from seamtree.search.sweep import TooManyParts, build_bundle, sweep
+from seamtree.search.straight.parts import PartsGraph
+from seamtree.search.straight.sweep import TooManyParts, build_bundle, sweep
 from seamtree.search.view import bits, build_view
-from tests.search.test_parts import refuse, squares
+from tests.search.straight.test_parts import refuse, squares
 
 
 def chords(count: int, seed: int) -> Block:
@@ -67,7 +67,7 @@ def test_the_limits_of_memory_are_kept(name: str, most: int, monkeypatch: pytest
     graph, (cluster, *_) = clusters(squares(9, 9))
     bundle = build_bundle(graph.view, cluster)
     assert bundle is not None
-    monkeypatch.setattr(f"seamtree.search.sweep.{name}", most)
+    monkeypatch.setattr(f"seamtree.search.straight.sweep.{name}", most)
     with pytest.raises(TooManyParts):
         sweep(bundle, limit=10**6)
 
@@ -78,8 +78,8 @@ def test_little_room_changes_nothing(room: int, monkeypatch: pytest.MonkeyPatch)
     bundle = build_bundle(graph.view, cluster)
     assert bundle is not None
     swept = sweep(bundle, limit=10**6)
-    monkeypatch.setattr("seamtree.search.sweep._SIDES_BYTES", room)
-    monkeypatch.setattr("seamtree.search.sweep._AT_ONCE", 100)
+    monkeypatch.setattr("seamtree.search.straight.sweep._SIDES_BYTES", room)
+    monkeypatch.setattr("seamtree.search.straight.sweep._AT_ONCE", 100)
     again = sweep(bundle, limit=10**6)
     assert check_swept(Planar(graph.view.block), junctions(graph, cluster), claim_swept(again)) == swept.joins()
     assert len(again.rows) == len(swept.rows)

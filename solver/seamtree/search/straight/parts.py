@@ -18,7 +18,7 @@ fewest(A) + fewest(B) over the cuts of the part. This module works on the same g
   line therefore need one join each; a matching of lines bounds the joins from below and stops the search early.
 - **Cuts that do not cross.** Where as many cuts as that bound says, none of which crosses another, leave nothing but
   units, they are the answer, and no part has to be looked at.
-- **Sweeps.** What bounds do not settle soon is valued in arrays, all parts at once (see `seamtree.search.sweep`).
+- **Sweeps.** What bounds do not settle soon is valued in arrays, all parts at once (see `search.straight.sweep`).
 - A cluster without any cut that is no unit is **locked**: straight seams cannot sew it. Full cuts come first without
   adding hard corners, but which of several goes first may decide how many units there are, and so may seams that turn
   in the locked part. So what holds a locked part is cut at safe cuts only, and what is left is settled as a whole.
@@ -45,7 +45,7 @@ from seamtree.search.tree import Joined, Merit, Order
 from seamtree.search.view import SeamView, bits, runs_of, union
 
 if TYPE_CHECKING:
-    from seamtree.search.sweep import Sweep
+    from seamtree.search.straight.sweep import Sweep
 
 _UNLIMITED = 1 << 60
 
@@ -86,7 +86,7 @@ class Locked(NamedTuple):
     tidied
         Whether matched points, then different foundations, then the length of joins are as well.
     spent, costs
-        See `seamtree.search.local_rule.PartResult`.
+        See `seamtree.search.corners.local_rule.PartResult`.
     """
 
     patches: int
@@ -419,7 +419,7 @@ class PartsGraph:
         try:
             return self._search(cluster, limit, low)
         except _Pause:
-            from seamtree.search.sweep import TooManyParts, build_bundle, sweep
+            from seamtree.search.straight.sweep import TooManyParts, build_bundle, sweep
 
             self._pause = _UNLIMITED
             bundle = build_bundle(self.view, cluster)

@@ -1,7 +1,7 @@
 """The most patches that straight orders can add, by linear programming over rows, with sums of rows as proof.
 
-The rows of `seamtree.search.stretches` fall apart into components that share no choice; each is a linear program of
-its own. Its best value bounds the patches added from above. Rows that are too many to write down at once (rings,
+The rows of `seamtree.search.rows.stretches` fall apart into components that share no choice; each is a linear program
+of its own. Its best value bounds the patches added from above. Rows that are too many to write down at once (rings,
 circles of waiting seams) are put in where they are broken. Where the program splits choices, one of them is tried
 both ways. The multipliers of the rows at the end of each way are the proof.
 """
@@ -17,9 +17,9 @@ from typing import Any
 
 from seamtree.proofs.claims import Added, Choice, Component, Row, Sum, Tried
 from seamtree.search.effort import NEVER, Deadline
-from seamtree.search.guided import longest_cuts_first
-from seamtree.search.stretches import Stretches, meetings, ring_row, standing_rows
-from seamtree.search.waits import Waits
+from seamtree.search.rows.guided import longest_cuts_first
+from seamtree.search.rows.stretches import Stretches, meetings, ring_row, standing_rows
+from seamtree.search.rows.waits import Waits
 
 SCALE = 1 << 40
 """Multipliers of rows are whole numbers of this part, so that sums are exact."""

@@ -6,11 +6,11 @@ import pytest
 from benchmarks.families import voronoi
 
 from seamtree.block.model import Block
+from seamtree.search.corners.greedy import construct_order
+from seamtree.search.corners.local_rule import Part, build_part
+from seamtree.search.corners.narrow import fewest_narrow_units
+from seamtree.search.corners.orders import score
 from seamtree.search.find import find_order
-from seamtree.search.greedy import construct_order
-from seamtree.search.local_rule import Part, build_part
-from seamtree.search.narrow import fewest_narrow_units
-from seamtree.search.orders import score
 
 
 def mosaic(cells: int, seed: int) -> Part:
