@@ -25,7 +25,7 @@ def test_what_no_sheet_holds_is_named_with_the_units_that_need_no_tape() -> None
     (note,) = answer.notes
     assert note.message == (
         "A sheet of A4 holds 7.02 × 10.19 in of finished size. Unit A is larger, so its foundation is taped "
-        "together; --fit a4 takes 2 units and needs no tape."
+        "together; `fit='a4'` takes 2 units and needs no tape."
     )
     assert plan(strips(12, 9), wishes=Wishes(A4.holds(), A4.name)).counts.units == 2
 

@@ -39,7 +39,7 @@ def test_what_keeping_costs_is_told_and_can_be_given_up() -> None:
     assert answer.counts.units == answer.bound.units == 2
     assert answer.free_units == 1
     (note,) = answer.notes
-    assert note.message == "The printed numbers are kept, which take 2 units; with --renumber 1 would do."
+    assert note.message == "The printed numbers are kept, which take 2 units; with `renumber=True` 1 would do."
     assert planned(STRIPS, "A1 B1 B2", RENUMBERED).counts.units == 1
     assert answer.to_json()["wishes"]["kept"] == "numbers"
 
