@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
@@ -48,9 +48,14 @@ def worded(text: str, remedies: Sequence[Remedy]) -> str:
     return text
 
 
-def worded_finding(finding: Finding) -> Finding:
-    """Return a finding whose message names options."""
-    return replace(finding, message=worded(finding.message, finding.remedies)) if finding.remedies else finding
+KEYS = frozenset({"width", "skip-layers"})
+"""Remedies that are keys of a pattern file, by the names that the library has for them."""
+
+
+def worded_finding(finding: Finding, *, kept: Collection[str] = ()) -> Finding:
+    """Return a finding whose message names options, but for remedies that keep the words of the library."""
+    remedies = [remedy for remedy in finding.remedies if remedy.code not in kept]
+    return replace(finding, message=worded(finding.message, remedies)) if remedies else finding
 
 
 def worded_block(block: Block) -> Block:
@@ -107,8 +112,8 @@ def _worded_json(value: Any) -> Any:
 
 
 @contextlib.contextmanager
-def worded_errors() -> Iterator[None]:
-    """Let errors about drawings name options.
+def worded_errors(*, kept: Collection[str] = ()) -> Iterator[None]:
+    """Let errors about drawings name options, but for remedies that keep the words of the library.
 
     Raises
     ------
@@ -120,7 +125,8 @@ def worded_errors() -> Iterator[None]:
     except DrawingError as error:
         if not any(finding.remedies for finding in error.findings):
             raise
-        raise type(error)(tuple(map(worded_finding, error.findings)), source=error.source) from error
+        findings = tuple(worded_finding(finding, kept=kept) for finding in error.findings)
+        raise type(error)(findings, source=error.source) from error
 
 
 def told(error: Exception) -> str:

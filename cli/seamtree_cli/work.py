@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from seamtree.errors import DrawingError, OptionError, SeamtreeError
 from seamtree_cli.deadline import OutOfTimeError, deadline
 from seamtree_cli.guard import internal_error
-from seamtree_cli.remedies import told, worded_block, worded_errors, worded_plan, worded_proof, worded_rating
+from seamtree_cli.remedies import KEYS, told, worded_block, worded_errors, worded_plan, worded_proof, worded_rating
 
 if TYPE_CHECKING:
     from concurrent.futures import Future, ProcessPoolExecutor
@@ -74,7 +74,8 @@ class Job(NamedTuple):
         OptionError
             If a pattern file is to have another width than it says, or fewer layers.
         """
-        with worded_errors():
+        # What a pattern file says of a drawing is mended there, with keys of the library's names.
+        with worded_errors(kept=KEYS if self.called else ()):
             return tuple(map(worded_block, self._read()))
 
     def _read(self) -> tuple[Block, ...]:

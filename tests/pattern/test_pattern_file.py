@@ -159,6 +159,7 @@ def test_other_commands_tell_the_line_of_a_drawing_too(write, tmp_path, command)
     told = run(command, str(path), *more)
     assert told.exit_code == 2
     assert "wall.toml: line 5: four.wkt: The drawing is 0.2 by 0.2 in" in told.stderr
+    assert "inches with `width`" in told.stderr  # a key of the file, and not the option of the command
 
 
 def test_a_pattern_is_packed_and_checked(write, tmp_path):
