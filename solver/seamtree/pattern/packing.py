@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 import shapely
+from scipy import fft
 from shapely.geometry.base import BaseGeometry
 
 from seamtree.errors import Point
@@ -154,7 +155,8 @@ class _Format:
         return last[1], last[0]
 
     def spectrum(self, cells: Cells) -> npt.NDArray[np.complexfloating]:
-        return np.fft.rfft2(cells.astype(np.float32), s=self.shape)
+        spectrum: npt.NDArray[np.complexfloating] = fft.rfft2(cells.astype(np.float32), s=self.shape)
+        return spectrum
 
     def place(self, raster: Raster, row: int, column: int) -> Point:
         """Return where the origin of a shape is on the sheet, by its first row and column."""
@@ -191,7 +193,7 @@ class _Sheet:
         if item.least > self._free or not item.variants:
             return
         # Within the valid places a circular correlation over the sheet wraps nothing round.
-        overlaps = np.fft.irfft2(self._spectrum * item.spectra, s=self._kind.shape)
+        overlaps = fft.irfft2(self._spectrum * item.spectra, s=self._kind.shape)
         for variant, overlap in zip(item.variants, overlaps, strict=True):
             free = np.asarray(overlap[: variant.last[0] + 1, : variant.last[1] + 1] < 0.5, dtype=bool)
             if free.any():

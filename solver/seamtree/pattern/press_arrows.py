@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable, Iterator
 from itertools import pairwise
 
-import shapely
+import numpy as np
 
 from seamtree.errors import Point
 from seamtree.pattern.lengths import POINTS
@@ -54,10 +54,10 @@ def _placing(plan: Plan, join: Join, picture: Picture, corner: Point) -> Callabl
     The patches are found in the picture again, for the picture alone knows its scale and its margins.
     """
     layer = next(layer for layer in picture.layers if layer.name == "units")
-    drawn = shapely.MultiPoint([at for shape in layer.shapes if isinstance(shape, Polygon) for at in shape.points])
-    meant = shapely.MultiPoint([at for part in join.parts for p in _patches(part) for at in plan.block.polygon(p)])
-    left, top, right, _ = drawn.bounds
-    from_left, from_top, from_right, _ = meant.bounds
+    drawn = [at for shape in layer.shapes if isinstance(shape, Polygon) for at in shape.points]
+    meant = [at for part in join.parts for p in _patches(part) for at in plan.block.polygon(p)]
+    (left, top), (right, _) = np.min(drawn, axis=0), np.max(drawn, axis=0)
+    (from_left, from_top), (from_right, _) = np.min(meant, axis=0), np.max(meant, axis=0)
     scale = (right - left) / (from_right - from_left)
 
     def place(at: Point) -> Point:
