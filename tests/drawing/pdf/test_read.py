@@ -173,6 +173,17 @@ def test_gradients_and_patterns_are_fabrics():
     assert box(shaded) == (7.5, 0, 10, 10)
 
 
+@pytest.mark.parametrize(
+    ("mode", "halves"),
+    [("/Normal", 2), ("/Compatible", 2), ("/Multiply", 0), ("/NoImal", 2), ("[/Swell /Multiply]", 0), ("[]", 2)],
+)
+def test_blend_modes_that_are_not_known_are_normal(mode, halves):
+    """Of several the first that is known counts (11.3.5, table 58)."""
+    content = f"0 1 0 rg 0 0 720 720 re f /G gs {SQUARES}"
+    drawing = read(content, resources=f"/ExtGState << /G << /BM {mode} >> >>")
+    assert len(drawing.shapes) == 1 + halves
+
+
 def test_dashes_are_markings():
     drawing = read(f"{SQUARES} [6 3] 0 d 72 72 m 300 72 l S [] 0 d 0 360 m 720 360 l S")
     assert len(drawing.markings) == 1

@@ -19,7 +19,7 @@ from seamtree.drawing.pdf.colours import ColourError, device_space, fingerprint,
 from seamtree.drawing.pdf.content import Operation, read_operations
 from seamtree.drawing.pdf.faults import damaged
 from seamtree.drawing.pdf.layers import Layers
-from seamtree.drawing.pdf.state import Ink, State, set_opacity
+from seamtree.drawing.pdf.state import BLEND_MODES, Ink, State, set_opacity
 from seamtree.drawing.pdf.typeset import Typesetter
 from seamtree.errors import Point
 
@@ -154,8 +154,9 @@ class Painter(Typesetter):
             if key in look:
                 ink.opacity = min(max(self._number("gs", look[key]), 0.0), 1.0)
         if "/BM" in look:
-            blend = look["/BM"]
-            state.blend = str(blend[0].get_object() if isinstance(blend, list) and blend else blend)
+            modes = look["/BM"] if isinstance(look["/BM"], list) else [look["/BM"]]
+            names = (str(mode.get_object()) for mode in modes)
+            state.blend = next((name for name in names if name in BLEND_MODES), "/Normal")
         if "/SMask" in look:
             state.masked = isinstance(look["/SMask"], DictionaryObject)
 

@@ -18,6 +18,15 @@ _CAPS = ("butt", "round", "square")
 _JOINS = ("miter", "round", "bevel")
 NOT_BLENDED = frozenset({"/Normal", "/Compatible"})
 
+BLEND_MODES = NOT_BLENDED | {
+    f"/{name}"
+    for name in (
+        *("Multiply", "Screen", "Overlay", "Darken", "Lighten", "ColorDodge", "ColorBurn", "HardLight", "SoftLight"),
+        *("Difference", "Exclusion", "Hue", "Saturation", "Color", "Luminosity"),
+    )
+}
+"""Names of blend modes (ISO 32000-1, tables 136 and 137); of several the first of these counts, Normal if none is."""
+
 
 @dataclass(slots=True)
 class Ink:
