@@ -24,7 +24,7 @@ def slanted(count):
     return (*net(count), *(line((0, step * k), (step * k, 0)) for k in range(1, count + 1)))
 
 
-@pytest.mark.parametrize(("drawn", "most"), [(net(101), "10,000"), (net(1000), "10,000"), (slanted(40), "2,000")])
+@pytest.mark.parametrize(("drawn", "most"), [(net(81), "6,500"), (net(1000), "6,500"), (slanted(40), "2,000")])
 def test_too_many_crossings_are_refused_before_the_geometry(drawn, most, monkeypatch):
     def never(*_, **__):
         raise AssertionError("the network is built though there are too many crossings")

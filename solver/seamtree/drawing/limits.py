@@ -59,7 +59,7 @@ MAX_CROSSINGS = 2_000
 """Most places where lines of one drawing cross: each makes a patch more, and lines so dense are no
 patchwork."""
 
-MAX_CROSSINGS_OF_TWO = 10_000
+MAX_CROSSINGS_OF_TWO = 6_500
 """The same where all lines that cross run in one of two directions, as those of a checked cloth: such a block is
 planned in a fraction of the time."""
 
