@@ -40,16 +40,15 @@ WORDS = {
 }
 """For each remedy what to give a command; its value stands where the braces are."""
 
+KEYS = frozenset({"width", "skip-layers"})
+"""Remedies that are keys of a pattern file, by the names that the library has for them."""
+
 
 def worded(text: str, remedies: Sequence[Remedy]) -> str:
     """Return a text of the library with options in place of arguments."""
     for remedy in remedies:
         text = text.replace(str(remedy), WORDS[remedy.code].format(remedy.value))
     return text
-
-
-KEYS = frozenset({"width", "skip-layers"})
-"""Remedies that are keys of a pattern file, by the names that the library has for them."""
 
 
 def worded_finding(finding: Finding, *, kept: Collection[str] = ()) -> Finding:

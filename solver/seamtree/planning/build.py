@@ -32,6 +32,7 @@ from seamtree.planning.printed import NOTHING_PRINTED, Printed, read_printed
 from seamtree.planning.replay import replay
 from seamtree.planning.report import block_json
 from seamtree.planning.wishes import NO_WISHES, Wishes
+from seamtree.proofs.claims import FREE_PIVOTS
 from seamtree.search.find import find_limited, find_order, find_repeats
 from seamtree.search.tree import TIDIED_FIGURES, Found, Grown, Order, count_units
 from seamtree.search.view import build_view
@@ -351,7 +352,7 @@ def _count(block: Block, tree: Node, repeats: Sequence[Sequence[str]]) -> Counts
         set_in += kinds.count("set-in")
         partial += kinds.count("partial")
         curved += kinds.count("curved")
-        excess += max(0, len(kinds) - 2)
+        excess += max(0, len(kinds) - FREE_PIVOTS)
         matched += len(node.seam.matched)
         nesting += len(node.nests)
         stack += node.parts

@@ -13,6 +13,9 @@ from typing import Literal, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
+FREE_PIVOTS = 2
+"""Hard corners of one seam that cost no excess pivot."""
+
 
 class Cost(NamedTuple):
     """What an order costs, in the order of merit: one cost is less than another as tuples are."""

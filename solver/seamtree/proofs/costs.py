@@ -22,14 +22,11 @@ from itertools import pairwise
 from typing import NamedTuple, Protocol
 
 from seamtree.errors import ProofError
-from seamtree.proofs.claims import NOTHING, Cost, Searched
+from seamtree.proofs.claims import FREE_PIVOTS, NOTHING, Cost, Searched
 from seamtree.proofs.planar import Junctions, Patches, Planar, bits, mask_of
 from seamtree.proofs.straight import Numbers, StraightChecker
 
 _JOIN = Cost(joins=1)
-
-_FREE_PIVOTS = 2
-"""Hard corners of one seam that cost no excess pivot."""
 
 
 class Costs(Numbers, Protocol):
@@ -167,7 +164,7 @@ class _Walk(NamedTuple):
     def least(self, floor: Cost) -> Cost:
         """Return what a part costs at least on this way, from what it costs on any."""
         hard, set_in = floor.hard_corners + self.excess[0], floor.set_in + self.excess[1]
-        return Cost(hard, set_in, max(0, self.spent[0] - _FREE_PIVOTS), 1)
+        return Cost(hard, set_in, max(0, self.spent[0] - FREE_PIVOTS), 1)
 
 
 class _Paths:
@@ -199,7 +196,7 @@ class _Paths:
         hard = sum(self._least[j][0] for j in bits(inside))
         set_in = sum(self._least[j][1] for j in bits(inside))
         if hard:
-            return Cost(hard, set_in, 0, -(-hard // _FREE_PIVOTS))
+            return Cost(hard, set_in, 0, -(-hard // FREE_PIVOTS))
         return _JOIN if inside & ~self._planar.spanned else NOTHING
 
     def through(self, patches: Patches, inside: Junctions, cost: Cost) -> Iterator[tuple[Cost, tuple[int, ...]]]:
@@ -247,7 +244,7 @@ class _Paths:
                 curves.add(curve)
         bends = self._bends(edges)
         hard += len(curves) + bends
-        return Cost(hard, set_in + bends, max(0, hard - _FREE_PIVOTS), 1)
+        return Cost(hard, set_in + bends, max(0, hard - FREE_PIVOTS), 1)
 
     def _in_line(self, a: int, b: int) -> bool:
         return abs(a - b) == 1 and self._planar.line[a] is self._planar.line[b]

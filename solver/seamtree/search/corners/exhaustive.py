@@ -15,7 +15,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import count
 from typing import NamedTuple
 
-from seamtree.proofs.claims import Cost
+from seamtree.proofs.claims import FREE_PIVOTS, Cost
 from seamtree.search.corners.local_rule import Pair, Part, PartResult, build_part
 from seamtree.search.corners.orders import SewnSeam, find_corners, is_matched
 from seamtree.search.effort import Deadline
@@ -43,9 +43,6 @@ _MATCHED, _JOIN, _PIVOT, _SET_IN, _HARD, _UNLIMITED = (1 << _WIDTH * place for p
 """What each item counts in a cost: more than all that the items before it can come to."""
 
 _ITEMS = (_HARD, _SET_IN, _PIVOT, _JOIN, _MATCHED)
-
-_FREE_PIVOTS = 2
-"""Hard corners of one seam that cost no excess pivot."""
 
 
 class _TooManyPathsError(Exception):
@@ -227,7 +224,7 @@ class _Paths:
             corners = find_corners(self._part, SewnSeam(path, pairs))
             hard = corners.total
             cost = hard * _HARD + corners.set_in * _SET_IN + cost % _SET_IN
-        return cost + max(0, hard - _FREE_PIVOTS) * _PIVOT + _JOIN
+        return cost + max(0, hard - FREE_PIVOTS) * _PIVOT + _JOIN
 
 
 class _Search:
@@ -321,7 +318,7 @@ class _Search:
             self._settled.add(patches)
             return 0
         # A join turns at most two corners without an excess pivot, and an excess pivot counts more than a join.
-        return low + _JOIN * max(1, -(-(low // _HARD) // _FREE_PIVOTS))
+        return low + _JOIN * max(1, -(-(low // _HARD) // FREE_PIVOTS))
 
     def _is_unit(self, patches: int, inside: int) -> bool:
         # With no junction inside, patches hang together like the branches of a tree, each by one edge; a unit holds

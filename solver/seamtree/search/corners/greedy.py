@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
+from seamtree.proofs.claims import FREE_PIVOTS
 from seamtree.search.corners.local_rule import Pair, Part
 from seamtree.search.corners.orders import SewnSeam, find_corners, score, sew, trace_seams
 from seamtree.search.tree import Merit, Order
@@ -161,5 +162,5 @@ def _difficulty(part: Part, seams: Sequence[SewnSeam]) -> Ease:
     """Rank steps: closed rings last, then by excess pivots, set-in and hard corners."""
     corners = [find_corners(part, seam) for seam in seams]
     rings = len(seams) > 1 or seams[0].ring
-    excess = sum(max(0, c.total - 2) for c in corners)
+    excess = sum(max(0, c.total - FREE_PIVOTS) for c in corners)
     return rings, excess, sum(c.set_in for c in corners), sum(c.total for c in corners)

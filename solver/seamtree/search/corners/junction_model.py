@@ -23,6 +23,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from seamtree.block.model import Block
+from seamtree.proofs.claims import FREE_PIVOTS
 from seamtree.search.corners.greedy import construct_order
 from seamtree.search.corners.kinds import UnitKinds
 from seamtree.search.corners.local_rule import CurveChain, Pair, Part, PartResult, build_part
@@ -41,9 +42,6 @@ ITEMS = 4
 
 FLOORS = (0, 0, 0, 1)
 """What each item is at least in any part."""
-
-FREE_PIVOTS = 2
-"""Hard corners of one seam that cost no excess pivot."""
 
 CORNERS_SHARE = 0.4
 """What the corners alone may spend of all effort."""

@@ -10,6 +10,7 @@ import heapq
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
+from seamtree.proofs.claims import FREE_PIVOTS
 from seamtree.search.corners.local_rule import Pair, Part
 from seamtree.search.tree import Grown, Joined, Merit, Order
 
@@ -403,7 +404,7 @@ def score(part: Part, order: Order) -> Merit:
         corners = find_corners(part, step.seam)
         hard += corners.total
         set_in += corners.set_in
-        excess += max(0, corners.total - 2)
+        excess += max(0, corners.total - FREE_PIVOTS)
         matched += sum(is_matched(part, pair) for pair in step.seam.pairs)
         length += sum(map(part.block.micro_length, step.seam.edges))
     return Merit(hard, set_in, excess, joins + 1, matched, length)
