@@ -303,6 +303,17 @@ def picture_with_locked_parts(seed: int) -> Polygons:
     return [shapely.Polygon(patch) for patch in patches]
 
 
+def lines_with_locked_part(lines: int, seed: int) -> Polygons:
+    """Lines across a square (see `lines_across`); the largest patch has become a ring of seams that wait."""
+    faces = [_corners(patch) for patch in lines_across(lines, seed)]
+    largest = max(range(len(faces)), key=lambda n: _area(faces[n]))
+    return [shapely.Polygon(face) for face in (*faces[:largest], *faces[largest + 1 :], *_spin(faces[largest]))]
+
+
+def _corners(patch: shapely.Polygon) -> Corners:
+    return [(x, y) for x, y in patch.exterior.coords[:-1]]
+
+
 def _spin(face: Corners) -> list[Corners]:
     """Divide a convex face into a smaller copy of itself and one patch for each side, each leaning on the next."""
     ring = shapely.LinearRing(face)

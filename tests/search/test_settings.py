@@ -71,7 +71,7 @@ def test_a_ring_of_three_that_cannot_agree_loses_one_point() -> None:
 def test_what_is_not_settled_in_time_is_not_proven(found: bool, expected: tuple[int, ...], monkeypatch) -> None:
     """A model that comes to no end leaves its best choice, or else every switch as it is."""
     values = (*(int(setting == wanted) for wanted in expected for setting in (0, 1)), 1, 1, 1)
-    short = Solution(found, optimal=False, bound=0, spent=1.0, values=values if found else ())
+    short = Solution(found, optimal=False, impossible=False, bound=0, spent=1.0, values=values if found else ())
     monkeypatch.setattr(settings_module, "solve_model", lambda model, effort: short)
     monkeypatch.setattr(settings_module, "_TRIED", 0)
     assert choose_settings([[0, 0]] * 3, ring_of_three(), effort=1.0) == Choice(expected, proven=False)

@@ -22,6 +22,8 @@ class Solution:
         Whether it has a solution.
     optimal
         Whether nothing is better.
+    impossible
+        Whether there is no solution.
     bound
         What the goal is at least; meaningless without a goal.
     spent
@@ -32,6 +34,7 @@ class Solution:
 
     found: bool
     optimal: bool
+    impossible: bool
     bound: int
     spent: float
     values: tuple[int, ...]
@@ -74,12 +77,14 @@ def solve_model(model: Any, *, effort: float, deadline: Deadline | None = None, 
     solver.parameters.catch_sigint_signal = False  # else Ctrl-C would end the process unheard from then on
     solver.parameters.symmetry_level = 0
     solver.parameters.cp_model_probing_level = 0  # takes longer than it saves where times are
+    solver.parameters.use_sat_inprocessing = False  # the same, where linear relaxations do the work
     solver.parameters.linearization_level = 2 if relaxed else 0
     status = solver.solve(model)
     found = status in (cp_model.OPTIMAL, cp_model.FEASIBLE)
     return Solution(
         found=found,
         optimal=status == cp_model.OPTIMAL,
+        impossible=status == cp_model.INFEASIBLE,
         bound=math.ceil(solver.best_objective_bound - 1e-6) if math.isfinite(solver.best_objective_bound) else 0,
         spent=solver.response_proto.deterministic_time,
         values=tuple(solver.response_proto.solution) if found else (),

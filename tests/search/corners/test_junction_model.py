@@ -7,7 +7,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 import shapely
-from benchmarks.families import honeycomb, locked_cells, nested_locks, spun_rings, voronoi
+from benchmarks.families import honeycomb, lines_with_locked_part, locked_cells, nested_locks, spun_rings, voronoi
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import affinity
@@ -19,8 +19,10 @@ from seamtree.search.corners import exhaustive, junction_model
 from seamtree.search.corners.junction_model import solve_part
 from seamtree.search.corners.local_rule import Part, build_part
 from seamtree.search.corners.orders import score
+from seamtree.search.corners.witnesses import corner_places
 from seamtree.search.effort import Deadline
 from seamtree.search.find import find_order
+from seamtree.search.tree import Order
 from tests.search.straight.test_parts import squares
 from tests.support.brute_force import brute_force
 from tests.support.effort import times
@@ -157,9 +159,9 @@ def test_a_part_of_very_many_edges_gets_a_valid_order_and_an_honest_bound(monkey
 def test_locked_parts_together_take_an_effort_that_ends(monkeypatch: pytest.MonkeyPatch) -> None:
     asked: list[float] = []
 
-    def dear(block: Block, patches, *, effort: float, deadline: Deadline):
+    def dear(block: Block, patches, *, effort: float, deadline: Deadline, known: Order | None = None):
         asked.append(effort)
-        return replace(solve_part(block, patches, effort=effort, deadline=deadline), spent=1.5)
+        return replace(solve_part(block, patches, effort=effort, deadline=deadline, known=known), spent=1.5)
 
     monkeypatch.setattr(exhaustive, "MOST_STEPS", 0)
     monkeypatch.setattr("seamtree.search.corners.junction_model.solve_part", dear)
@@ -190,6 +192,34 @@ def test_locked_parts_among_crossing_seams(seed: int) -> None:
 def test_locked_parts_inside_locked_parts(seed: int) -> None:
     block = Block.from_polygons(nested_locks(2, patches=9, seed=seed))
     assert check(block)[0] >= 2
+
+
+def test_one_seam_with_three_corners_between_two_patches_has_an_excess_pivot() -> None:
+    zigzag = [(0.0, 2.0), (1.0, 3.0), (2.0, 1.0), (3.0, 3.0), (4.0, 2.0)]
+    above = shapely.Polygon([(0, 0), (4, 0), *reversed(zigzag)])
+    below = shapely.Polygon([*zigzag, (4, 4), (0, 4)])
+    assert check(Block.from_polygons([above, below])) == (3, 3, 1, 2)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_places_of_corners_share_nothing_and_are_reached_in_nests(seed: int) -> None:
+    block = Block.from_polygons(nested_locks(4, patches=30, seed=seed))
+    part = whole_part(block)
+    places = corner_places(part)
+    assert sum(map(len, places)) == len(frozenset[int]().union(*places))
+    assert all(place <= part.around.keys() for place in places)
+    result = solve_part(block, part.patches, effort=4.5)
+    assert result.proven
+    assert result.merit.hard_corners == len(places)
+
+
+@pytest.mark.parametrize(("lines", "most"), [(12, 15), (30, 60)])
+def test_a_locked_part_among_lines_is_cut_off_first(lines: int, most: int) -> None:
+    block = Block.from_polygons(lines_with_locked_part(lines, seed=3))
+    found = find_order(block, time_limit=1.0)
+    merit = score(whole_part(block), found.order)
+    assert merit.hard_corners == found.hard_corners == 1
+    assert merit.units <= most
 
 
 def whole_part(block: Block) -> Part:

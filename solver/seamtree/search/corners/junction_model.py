@@ -29,6 +29,7 @@ from seamtree.search.corners.kinds import UnitKinds
 from seamtree.search.corners.local_rule import CurveChain, Pair, Part, PartResult, build_part
 from seamtree.search.corners.narrow import fewest_narrow_units
 from seamtree.search.corners.orders import is_matched, score, sew, trace_seams
+from seamtree.search.corners.witnesses import corner_places
 from seamtree.search.effort import Deadline
 from seamtree.search.solver import Solution, hint, new_model, solve_model
 from seamtree.search.tree import Merit, Order, units_in
@@ -46,8 +47,11 @@ FLOORS = (0, 0, 0, 1)
 CORNERS_SHARE = 0.4
 """What the corners alone may spend of all effort."""
 
-QUICK_SHARE = 0.01
+QUICK_SHARE = 0.02
 """What they may spend before that without linear relaxations, which few parts need for their corners."""
+
+FREE_SHARE = 0.7
+"""What the search for an order without excess pivots may spend of the effort that is left."""
 
 MOST_EDGES = 1_000
 """Edges of a part for which the model is built in any case; it takes a while to build and to read."""
@@ -241,6 +245,18 @@ class JunctionModel:
             self.cp.add_implication(self.bends[pair], self.last[pair.junction, pair.edges])
         return self.bends[pair]
 
+    def keep_corners(self, places: Sequence[frozenset[int]]) -> None:
+        """Keep hard corners to where they are known to lie: one of each set of junctions, and none elsewhere."""
+        at = {j: [self.last[j, pair.edges] for pair in pairs if pair.hard] for j, pairs in self.part.pairs.items()}
+        for pair, bend in self.bends.items():
+            at[pair.junction].append(bend)
+        within = frozenset[int]().union(*places)
+        for j, corners in at.items():
+            if j not in within:
+                self.cp.add_bool_and(~corner for corner in corners)
+        for place in places:
+            self.cp.add_exactly_one(corner for j in sorted(place) for corner in at[j])
+
     # -- units ---------------------------------------------------------------------------------------
 
     def add_units(self) -> None:
@@ -367,8 +383,8 @@ class JunctionModel:
 
     # -- excess pivots -------------------------------------------------------------------------------
 
-    def add_pivots(self) -> None:
-        """Add the free corners, at most two to a seam.
+    def add_pivots(self, *, excess: bool) -> None:
+        """Add the free corners, at most two to a seam; all corners are, unless some may be excess pivots.
 
         A seam has a middle and, outwards of a free corner, arms that lead away from it to the ends of the seam. An
         arm that led from one free corner to another would lead both ways, so a seam has no third free corner.
@@ -380,27 +396,39 @@ class JunctionModel:
             cp.add_exactly_one(self._middle[e], *(self._arm[j, e] for j in part.ends(e)))
             for j in part.ends(e):
                 cp.add_implication(self._arm[j, e], ~self.stops[j, e] if j in part.around else self._false)
-        free = [corner for pairs in part.pairs.values() for pair in pairs for corner in self._link_arms(pair)]
-        self.costs[2] = self.costs[0] - sum(free)
+        free = []
+        for pair in (pair for pairs in part.pairs.values() for pair in pairs):
+            corner = self._free_corner(pair, excess=excess)
+            self._link_arms(pair, corner)
+            free += [] if corner is None else [corner]
+        self.costs[2] = self.costs[0] - sum(free) if excess else 0
 
-    def _link_arms(self, pair: Pair) -> list[Any]:
-        """Carry middle and arms on through a last pair, or change over at a free corner; return that."""
+    def _free_corner(self, pair: Pair, *, excess: bool) -> Any | None:
+        """Return the literal that a pair is a free corner; None if it can be no corner."""
+        conditions = self._corner_at(pair)
+        if conditions is None:
+            return None
+        if len(conditions) == 1 and not excess:
+            return conditions[0]
+        free = self.cp.new_bool_var(f"free {pair.junction} {pair.edges}")
+        for condition in conditions:
+            self.cp.add_implication(free, condition)
+        if not excess:
+            self.cp.add_bool_or(free, *(~condition for condition in conditions))
+        return free
+
+    def _link_arms(self, pair: Pair, free: Any | None) -> None:
+        """Carry middle and arms on through a last pair, or change over at a free corner."""
         j, (a, b) = pair.junction, pair.edges
         last = self.last[j, pair.edges]
-        conditions = self._corner_at(pair)
-        free = [] if conditions is None else [self.cp.new_bool_var(f"free {j} {pair.edges}")]
-        for corner in free:
-            for condition in conditions or ():
-                self.cp.add_implication(corner, condition)
-        plain = [last, *(~corner for corner in free)]
+        plain = [last] if free is None else [last, ~free]
         far = {e: next(k for k in self.part.ends(e) if k != j) for e in (a, b)}
         self.cp.add(self._middle[a] == self._middle[b]).only_enforce_if(plain)
         self.cp.add(self._arm[j, a] == self._arm[far[b], b]).only_enforce_if(plain)
         self.cp.add(self._arm[j, b] == self._arm[far[a], a]).only_enforce_if(plain)
-        if free:
+        if free is not None:
             self.cp.add(self._middle[a] + self._middle[b] == 1).only_enforce_if(free)
             self.cp.add(self._arm[j, a] + self._arm[j, b] == 1).only_enforce_if(free)
-        return free
 
     def _corner_at(self, pair: Pair) -> list[Any] | None:
         """Return what makes a pair a corner, all together; None if it is none. A curve's is where its run begins."""
@@ -481,8 +509,14 @@ class _Search:
     model: JunctionModel = field(init=False)
     kinds: UnitKinds | None = None
     limit: UnitLimit | None = None
+    impossible: bool = False
     _start: Solution | None = None
     _last: Mapping[int, Pair] = field(default_factory=dict)
+
+    @property
+    def over(self) -> bool:
+        """Whether the clock has ended the search."""
+        return self.deadline is not None and self.deadline.over
 
     def minimise(self, share: float, *, relaxed: bool = True) -> bool:
         """Minimise all items that are modelled in one weighted sum; return whether that was done to the end.
@@ -504,8 +538,10 @@ class _Search:
             solution = self._solve(spend, relaxed=relaxed)
             spend -= solution.spent
             again = solution.found and self._take(solution)
-            self._raise_bound(weights, solution.bound)
-            if not again or spend <= 0 or (self.deadline is not None and self.deadline.over):
+            self.impossible = solution.impossible
+            if not solution.impossible:
+                self._raise_bound(weights, solution.bound)
+            if not again or spend <= 0 or self.over:
                 return solution.optimal and not again
         return False
 
@@ -600,6 +636,51 @@ class _Search:
         self.model.cp.add(goal <= reached())
         return done
 
+    def solve_corners(self, places: Sequence[frozenset[int]]) -> None:
+        """Minimise hard corners: first where they are known to lie, which is settled at once, then anywhere.
+
+        Parameters
+        ----------
+        places
+            Sets of junctions, none in two of them: at one of each there is a hard corner.
+        """
+        self.bound = (len(places), *FLOORS[1:])
+        self.model = JunctionModel(self.part)
+        self.model.keep_corners(places)
+        self.minimise(QUICK_SHARE, relaxed=False)
+        if self.impossible:
+            self.bound = (len(places) + 1, *FLOORS[1:])
+        if self.settled(2) or self.over:
+            return
+        self.model = JunctionModel(self.part)
+        self.minimise(QUICK_SHARE, relaxed=False)
+        if not self.settled(2):
+            self.minimise(CORNERS_SHARE)
+
+    def solve_units(self, places: Sequence[frozenset[int]], share: float, *, excess: bool) -> bool:
+        """Minimise all items on a model of its own; return whether no better order can have another number of pivots.
+
+        Parameters
+        ----------
+        places
+            Junctions where hard corners are known to lie.
+        share
+            What that may spend of the effort that is left, where no order without excess pivots is known.
+        excess
+            Whether orders may have excess pivots; without any, each corner of a seam is free.
+        """
+        self.model = JunctionModel(self.part)
+        if len(places) == self.merit.hard_corners:
+            self.model.keep_corners(places)
+        self.model.add_units()
+        if self.limit is not None:
+            self.model.keep_apart(self.limit.holds)
+        self.model.add_pivots(excess=excess)
+        self.minimise(share if self.merit.excess_pivots else 1.0)
+        if self.impossible:
+            self.bound = (*self.bound[:2], max(self.bound[2], 1), FLOORS[3])
+        return not self.merit.excess_pivots
+
     def settled(self, items: int) -> bool:
         """Tell whether the first items are proven to be the least."""
         return self.merit[:items] == self.bound[:items]
@@ -643,7 +724,7 @@ def solve_part(
     deadline
         What ends the search in any case, with what it has found.
     known
-        An order of the part that is known already.
+        An order of the part to start from; without one it is made by plain rules.
     limit
         What units may be, if not all are small enough.
 
@@ -653,15 +734,12 @@ def solve_part(
         The order, and what is proven about it.
     """
     part = build_part(block, patches)
-    order, merit = construct_order(part)
-    if known is not None:
-        order, merit = min((order, merit), (known, score(part, known)), key=lambda found: found[1])
+    order, merit = construct_order(part) if known is None else (known, score(part, known))
     if limit is not None:
         order = limit.split(order)
         merit = score(part, order)
     search = _Search(part, order, merit, effort, deadline, limit=limit)
     if len(part.edges) <= max(MOST_EDGES, EDGES_PER_SECOND * effort):
-        search.model = JunctionModel(part)
         _settle(search)
     if search.settled(2):
         # A join turns two corners, and what is more is an excess pivot; no better order has more of those.
@@ -674,18 +752,15 @@ def solve_part(
 
 def _settle(search: _Search) -> None:
     """Minimise corners, then all items."""
-    search.minimise(QUICK_SHARE, relaxed=False)
-    if not search.settled(2):
-        search.minimise(CORNERS_SHARE)
+    places = corner_places(search.part)
+    search.solve_corners(places)
     if search.limit is None:
         search.narrow()
-    if search.settled(ITEMS):
+    if search.settled(ITEMS) or search.over:
         return
-    search.model.add_units()
-    if search.limit is not None:
-        search.model.keep_apart(search.limit.holds)
-    search.model.add_pivots()
-    search.minimise(1.0)
+    if search.settled(2) and search.solve_units(places, FREE_SHARE, excess=False):
+        return
+    search.solve_units(places, 1.0, excess=True)
 
 
 def _tidy(search: _Search, effort: float) -> tuple[bool, bool, bool]:
@@ -701,7 +776,7 @@ def _tidy(search: _Search, effort: float) -> tuple[bool, bool, bool]:
         return search.merit.matched_points == 0, False, False
     if not model.join:
         model.add_units()
-        model.add_pivots()
+        model.add_pivots(excess=True)
     kinds = search.kinds = UnitKinds.of(part.block, part.patches)
     matched = search.refine(model.matched_points(), lambda: search.merit.matched_points, effort)
     foundations = model.foundations(kinds)

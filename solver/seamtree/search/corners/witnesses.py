@@ -16,6 +16,7 @@ from seamtree.errors import ProofError
 from seamtree.proofs.claims import Bend, Corner, Fork, Ring, Witness
 from seamtree.proofs.corners import check_corners, places_of
 from seamtree.proofs.planar import Planar
+from seamtree.search.corners.local_rule import Part
 
 _STEPS = 5_000
 """Ways to choose among rings that are tried at most."""
@@ -60,6 +61,18 @@ def find_witnesses(block: Block, wanted: int) -> tuple[Witness, ...]:
     forked.look()
     check_corners(planar, found.witnesses)
     return tuple(found.witnesses)
+
+
+def corner_places(part: Part) -> list[frozenset[int]]:
+    """Return sets of junctions inside a part, none in two of them: every order has a hard corner at one of each."""
+    planar = Planar(part.block)
+    found = []
+    for witness in find_witnesses(part.block, len(part.around)):
+        places = places_of(planar, witness)
+        junctions = frozenset(number for kind, number in places if kind == "junction")
+        if len(junctions) == len(places) and junctions <= part.around.keys():
+            found.append(junctions)
+    return found
 
 
 class _Found:

@@ -158,6 +158,9 @@ class PartsGraph:
         How many parts of a bundle of crossing lines may be valued in arrays.
     deadline
         When the clock ends the search over all cuts as the budget does.
+    cuts_first
+        Whether what holds a locked part is cut at all of its cuts, safe or not: hard corners stay as few, but units
+        may be more than needed.
     solved, low, parts, swept
         What is known: clusters with their least joins (the fewest found where `cut_short`), lower bounds of others,
         parts with several clusters, and the clusters that were swept.
@@ -175,6 +178,7 @@ class PartsGraph:
         may_be_cut_short: bool = True,
         sweep_limit: int = 1_000_000,
         deadline: Deadline = NEVER,
+        cuts_first: bool = False,
     ) -> None:
         self.view = view
         self.solve_locked = solve_locked
@@ -182,6 +186,7 @@ class PartsGraph:
         self.may_be_cut_short = may_be_cut_short
         self.sweep_limit = sweep_limit
         self.deadline = deadline
+        self.cuts_first = cuts_first
         self.solved: dict[int, Solved] = {}
         self.low: dict[int, int] = {}
         self.parts: dict[int, Solved] = {}
@@ -440,7 +445,7 @@ class PartsGraph:
             if self._is_unit(cluster, cuts):
                 self.solved[cluster] = Solved(0)
                 return 0
-            if cluster & self.locked and not any(map(self._parts_safely, cuts)):
+            if cluster & self.locked and not self._may_cut(cuts):
                 return self._solve_locked(cluster)
             if len(cuts) > 1 and self._cut_apart(cluster, cuts):
                 return self.solved[cluster].joins
@@ -455,6 +460,10 @@ class PartsGraph:
         self.solved[cluster] = best
         del self._open[cluster]
         return best.joins
+
+    def _may_cut(self, cuts: Sequence[int]) -> bool:
+        """Tell whether what holds a locked part is parted by cuts."""
+        return bool(cuts) if self.cuts_first else any(map(self._parts_safely, cuts))
 
     def _parts_safely(self, run: int) -> bool:
         """Tell whether a cut is safe where hard corners have to be turned: no drawn curve goes on across it."""
@@ -572,7 +581,7 @@ class PartsGraph:
         if self.tees(clusters) < 2 or self._fits(part, together):
             return together
         options = self.part_options(part)
-        if self.locked & self.slots_inside(part):
+        if self.locked & self.slots_inside(part) and not self.cuts_first:
             options = [option for option in options if self.is_safe(option.cut)][:1]
         if not options:
             locked = self.solve_locked(part)
