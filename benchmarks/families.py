@@ -344,24 +344,34 @@ def _between(face: Corners, ring: shapely.LinearRing, start: Place, end: Place) 
     return [corner for _, corner in sorted(passed)]
 
 
-def locked_cells(columns: int, rows: int, *, share: float, seed: int, curved: bool = False) -> Polygons:
+def locked_cells(
+    columns: int, rows: int, *, share: float, seed: int, curved: bool = False, symmetric: bool = False
+) -> Polygons:
     """Square cells edge to edge, so that the seams of every cell run on into its neighbours.
 
     A share of the cells turns hard corners: spun rings, which need a partial seam, and three patches round a Y, which
     need a set-in one. The others are whole, halved, in quarters, or eight wedges round their middle. With `curved`,
-    every other cell with hard corners is a quarter of a disc (24 chords) and what is round it.
+    every other cell with hard corners is a quarter of a disc (24 chords) and what is round it. With `symmetric`, the
+    right half mirrors the left one.
     """
     rng = np.random.default_rng(seed)
     count = columns * rows
     hard = set(rng.permutation(count)[: max(1, round(share * count))].tolist())
-    faces: list[Corners] = []
+    cells: dict[int, list[Corners]] = {}
     for n in range(count):
         kinds = ("spun", "set-in") if n in hard else ("plain", "plain", "star")
         kind = kinds[int(rng.integers(0, len(kinds)))]
         if curved and n in hard and n % 2:
             kind = "disc"
-        faces += [[(x + n % columns * 3.0, y + n // columns * 3.0) for x, y in face] for face in _cell(kind, rng)]
-    return [shapely.Polygon(face) for face in faces]
+        cells[n] = _cell(kind, rng)
+        if symmetric and n % columns >= (columns + 1) // 2:
+            mirrored = cells[n - n % columns + columns - 1 - n % columns]
+            cells[n] = [[(3.0 - x, y) for x, y in reversed(face)] for face in mirrored]
+    return [
+        shapely.Polygon([(x + n % columns * 3.0, y + n // columns * 3.0) for x, y in face])
+        for n, faces in cells.items()
+        for face in faces
+    ]
 
 
 def _cell(kind: str, rng: np.random.Generator) -> list[Corners]:

@@ -37,16 +37,26 @@ class Found:
     alone: tuple[int, ...] | None
 
 
-def blocks(least: int, most: int, number: int, *, curved: bool) -> Iterator[families.Polygons]:
-    """Yield so many blocks of so many patches, cells and nests in turn."""
+def blocks(
+    least: int, most: int, number: int, *, curved: bool = False, symmetric: bool = False
+) -> Iterator[families.Polygons]:
+    """Yield so many blocks of so many patches, cells and nests in turn; curved or symmetric ones are all cells."""
     seed = found = 0
     while found < number:
         seed += 1
         make: Callable[[], families.Polygons]
-        if seed % 3 or curved:
+        if seed % 3 or curved or symmetric:
             columns, rows = ((2, 2), (3, 2), (3, 3), (4, 3), (4, 4), (5, 4), (5, 5))[seed % 7]
             share = (1 / 3, 0.6, 1.0)[seed // 7 % 3]
-            make = partial(families.locked_cells, columns, rows, share=share, seed=seed, curved=curved)
+            make = partial(
+                families.locked_cells,
+                columns,
+                rows,
+                share=share,
+                seed=seed,
+                curved=curved,
+                symmetric=symmetric,
+            )
         else:
             patches = least + seed * 7 % (most - least)
             make = partial(families.nested_locks, 4 + seed % 4, patches=patches, seed=seed)
@@ -93,12 +103,13 @@ def main() -> None:
         "| blocks | patches | number | proven | median | slowest | worse than the model alone |",
         "| --- | --- | --- | --- | --- | --- | --- |",
     ]
-    for name, least, most, number, curved in (
-        ("cells and nests", 50, 75, options.number, False),
-        ("cells and nests", 76, 120, options.number // 2, False),
-        ("cells with curves", 30, 75, options.number // 5, True),
+    for name, least, most, number, kind in (
+        ("cells and nests", 50, 75, options.number, {}),
+        ("cells and nests", 76, 120, options.number // 2, {}),
+        ("symmetric cells", 50, 120, options.number // 5, {"symmetric": True}),
+        ("cells with curves", 30, 75, options.number // 5, {"curved": True}),
     ):
-        found = [find(polygons, alone=options.alone) for polygons in blocks(least, most, number, curved=curved)]
+        found = [find(polygons, alone=options.alone) for polygons in blocks(least, most, number, **kind)]
         lines.append(table(name, found))
         print(lines[-1], flush=True)
     (RESULTS / f"{today()}-locked.md").write_text("\n".join(["# Blocks with locked parts", "", *lines, ""]))
