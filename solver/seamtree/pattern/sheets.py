@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import product
+from itertools import chain, product
 
 import numpy as np
 import numpy.typing as npt
@@ -287,7 +287,7 @@ class _Layout:
 def _panels(foundation: Foundation, room: Size, prints: Prints, *, quarter: bool) -> Iterator[Panel]:
     """Yield a foundation as one panel, or as its tiles."""
     trim = np.array(foundation.trim)
-    for degrees in (*((90.0, 0.0) if quarter else (0.0, 90.0)), *_otherwise(foundation, room)):
+    for degrees in chain((90.0, 0.0) if quarter else (0.0, 90.0), _otherwise(foundation, room)):
         if not _fits(trim, degrees, room):
             continue
         panel = prints.whole(foundation, degrees)
