@@ -40,7 +40,7 @@ def draw_press_arrow(pen: Pen, plan: Plan, join: Join, picture: Picture, corner:
     longest = max(
         pairwise(join.seam.path), key=lambda pair: (math.dist(junctions[pair[0]], junctions[pair[1]]), pair)
     )
-    edge = plan.block.edges[plan.block.edge_between()[frozenset(longest)]]
+    edge = next(edge for edge in plan.block.edges if {edge.start, edge.end} == set(longest))
     a, b = place(junctions[edge.start]), place(junctions[edge.end])
     length = math.dist(a, b)
     side = 1.0 if edge.left in set(_patches(join.parts[join.press])) else -1.0
