@@ -178,6 +178,18 @@ def test_a_drawing_from_standard_input(tmp_path):
     assert names(tmp_path) == ["x.pdf"]
 
 
+def test_places_in_centimetres_are_the_same_on_paper_and_on_the_terminal(tmp_path):
+    bent = (
+        "<svg xmlns='http://www.w3.org/2000/svg' width='6in' height='6in' viewBox='0 0 6 6' fill='none' "
+        "stroke='#000'><path d='M0 0H6V6H0Z M1.757 0V3.333H6'/></svg>"
+    )
+    out = tmp_path / "x.pdf"
+    told = pack("-", "-o", str(out), "--metric", "--pages", "first", input=bent)
+    paper = " ".join(pypdf.PdfReader(out).pages[0].extract_text().split())
+    assert "set-in corner at 4.46, 8.47" in " ".join(told.stdout.split())
+    assert "set-in corner at 4.46, 8.47" in paper
+
+
 def test_warnings_are_in_centimetres_with_metric(drawing, tmp_path):
     arguments = (drawing(CORNER), "-o", str(tmp_path / "x.pdf"), "--pages", "cutting")
     inches, metric = pack(*arguments), pack(*arguments, "--metric")
