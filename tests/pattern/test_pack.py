@@ -15,9 +15,11 @@ import seamtree
 from seamtree.block.model import Block
 from seamtree.errors import SeamtreeError
 from seamtree.pattern.fabrics import fabrics_of_blocks
+from seamtree.pattern.fonts import text_width
 from seamtree.pattern.foundation import build_foundations
 from seamtree.pattern.pack import Options, make_pack, render_foundations, render_pack
 from seamtree.pattern.paper import PAPERS
+from seamtree.pattern.pdf import Page, Pen, write_pages
 from seamtree.pattern.work import BlockWork, build_work
 from tests.pattern.printed import INCH, Document, read_document
 from tests.search.straight.test_parts import squares
@@ -360,3 +362,34 @@ def test_no_page_of_text_holds_a_single_leftover_line(paper, lines):
         counts.add(len(texts))
         assert all(len(text.splitlines()) > 2 + 5 for text in texts), texts[-1]  # the foot is two lines
     assert counts == {1, 2}
+
+
+def test_spaces_between_scripts_are_kept_in_lines_drawn_by_the_pen():
+    def draw(pen: Pen) -> None:
+        pen.text((1.0, 1.0), "gull чайка 海鴎 x", 9.0)
+
+    (page,) = pypdf.PdfReader(io.BytesIO(write_pages([Page(draw, "", "")], PAPERS["a4"], title="x"))).pages
+    starts: list[float] = []
+    page.extract_text(visitor_operand_before=lambda op, args, cm, tm: starts.append(tm[4]) if op == b"Tj" else None)
+    _, cyrillic, *_ = starts
+    assert cyrillic == pytest.approx(
+        text_width("gull", 9.0) + text_width("a a", 9.0) - text_width("aa", 9.0), abs=0.01
+    )
+
+
+def test_headings_stand_with_what_they_head():
+    plans = [planned(name)[0] for name in ("dinghy.svg", "rope-coil.svg", "compass.svg", "buoy.svg")]
+    document = pypdf.PdfReader(io.BytesIO(render_pack(plans, Options(), title="Four blocks")))
+    texts = [page.extract_text().splitlines() for page in document.pages]
+    heads = {"Contents": "Cutting list"} | {plan.block.name: "As it is finished" for plan in plans}
+    for head, follows in heads.items():
+        pages = [lines for lines in texts if head in lines and follows in "\n".join(lines[lines.index(head) :])]
+        assert pages, head
+
+
+def test_contents_name_the_pictures_at_the_end():
+    pages = ("first", "contents", "foundations", "lines", "colouring")
+    pack = make_pack(planned("dinghy.svg"), Options(pages=pages))
+    first = pypdf.PdfReader(io.BytesIO(pack.pdf)).pages[0].extract_text().splitlines()
+    numbers = {name: first[first.index(name) + 1] for name in ("Line drawings", "Pages to colour in")}
+    assert numbers == {"Line drawings": str(pack.pages - 1), "Pages to colour in": str(pack.pages)}

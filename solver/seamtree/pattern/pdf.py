@@ -14,7 +14,7 @@ from functools import cache
 from typing import TYPE_CHECKING
 
 from seamtree.errors import Point
-from seamtree.pattern.fonts import REGULAR, load_fonts, printable, runs, text_width
+from seamtree.pattern.fonts import REGULAR, load_fonts, printable, run_width, runs, text_width
 from seamtree.pattern.lengths import CM, POINTS
 from seamtree.pattern.paper import MARGIN, Paper
 from seamtree.picture.shapes import BEFORE_ANCHOR, Anchor
@@ -128,7 +128,7 @@ class Pen:
         for font, letters in runs(shown, bold=bold):
             self.canvas.setFont(font, size)
             self.canvas.drawString(shift, 0.0, letters)
-            shift += text_width(letters, size, bold=bold)
+            shift += run_width(letters, font, size)
         self.canvas.addLiteral("Q")
 
 

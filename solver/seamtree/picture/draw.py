@@ -22,7 +22,7 @@ from seamtree.picture.legend import Entry, dashes_entry, draw_caption, draw_lege
 from seamtree.picture.lettering import CAP_HEIGHT, text_width
 from seamtree.picture.marks import BLACK, MARK_WORDS, WHITE, MarkKind, draw_mark
 from seamtree.picture.placing import Led, Placed, foot_in, place_inside, place_outside
-from seamtree.picture.scene import Common, Measures, Scene
+from seamtree.picture.scene import LEAST_TYPE, Common, Measures, Scene
 from seamtree.picture.shapes import Disc, Layer, Lines, Picture, Polygon, Shape, Text
 from seamtree.picture.sheet import put_beside
 from seamtree.picture.tints import SIX, Tint, unit_tints
@@ -259,14 +259,18 @@ class _Drawing:
             [(number.text, number.foot()) for number in wanted[:MOST_LEADERS]],
             width=self.scene.width,
             height=self.scene.height,
-            size=8.0 * self.measures.unit,
+            size=self._grown * max(8.0 * self.measures.unit, LEAST_TYPE),
             gap=10 * self.measures.unit,
         )
         return inside, led, len(wanted[MOST_LEADERS:])
 
+    @property
+    def _grown(self) -> float:
+        """By how much names of units are larger than numbers of patches."""
+        return 1.4 if self.look.numbers == "units" else 1.0
+
     def _place(self, polygon: Sequence[Point], text: str, keep_off: shapely.STRtree) -> Placed | None:
-        grow = 1.4 if self.look.numbers == "units" else 1.0
-        sizes = [grow * size for size in self.measures.number_sizes]
+        sizes = [self._grown * size for size in self.measures.number_sizes]
         return place_inside(polygon, text, sizes=sizes, clearance=1.2 * self.measures.unit, keep_off=keep_off)
 
     def _wanted(self) -> Iterator[_Number]:

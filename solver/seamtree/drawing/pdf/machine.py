@@ -19,8 +19,8 @@ from seamtree.drawing.pdf.faults import damaged
 from seamtree.drawing.pdf.state import NOT_BLENDED, Ink, State
 
 Table = Mapping[str, tuple[int | None, Callable[..., None]]]
-"""Operators (ISO 32000-1, Annex A): how many numbers stand before each, None where it takes its operands as they come,
-in one sequence; and the method that does it."""
+"""Operators (ISO 32000-1, Annex A): how many numbers stand before each, or None where it takes its operands as they
+come, in one sequence; and the method that does it."""
 
 _MOST_STATES = 1000
 
