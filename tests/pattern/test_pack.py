@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import re
 from collections import Counter
+from itertools import pairwise
 
 import pdfplumber
 import pypdf
@@ -393,3 +394,28 @@ def test_contents_name_the_pictures_at_the_end():
     first = pypdf.PdfReader(io.BytesIO(pack.pdf)).pages[0].extract_text().splitlines()
     numbers = {name: first[first.index(name) + 1] for name in ("Line drawings", "Pages to colour in")}
     assert numbers == {"Line drawings": str(pack.pages - 1), "Pages to colour in": str(pack.pages)}
+
+
+def test_one_sheet_printed_twice_is_better_than_two_sheets():
+    """Two blocks fill a sheet up to the key, which stands on a page of its own, printed once."""
+    block = Block.from_polygons([shapely.box(0, y, 4, y + 2) for y in (0, 2, 4)])
+    pack = make_pack(build_work([BlockWork(seamtree.plan(block), "strips", copies=4)], title="strips"))
+    (units,) = pack.printed
+    assert (len(units.sheets), units.at_once, units.times) == (1, 2, 2)
+    text = pypdf.PdfReader(io.BytesIO(pack.pdf)).pages[-1].extract_text()
+    assert "print 2 times, 2 blocks on it" in text
+
+
+def test_the_line_to_write_a_fabric_on_keeps_off_the_test_squares():
+    corners = [(0, 0), (4, 0), (4, 4), (0, 4), (0, 0)]
+    block = Block.from_polygons([shapely.Polygon([a, b, (2, 2)]) for a, b in pairwise(corners)])
+    pdf = render_pack([seamtree.plan(block)], Options(pages=("foundations",)), title="blank")
+    with pdfplumber.open(io.BytesIO(pdf)) as document:
+        page = document.pages[0]
+        squares = [r for r in page.rects if abs(r["width"] - 72) < 0.01 or abs(r["width"] - 72 * 3 / 2.54) < 0.01]
+        blanks = [line for line in page.lines if line["top"] == line["bottom"] and abs(line["width"] - 72) < 0.01]
+    assert len(squares) == 2
+    (blank,) = blanks
+    for square in squares:
+        assert square["top"] < blank["top"] < square["bottom"], "beside each other, or this says nothing"
+        assert blank["x1"] < square["x0"]

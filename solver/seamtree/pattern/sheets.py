@@ -79,6 +79,7 @@ def lay_out(
     keys: Keys | None = None,
     block: str = "",
     prints: Prints | None = None,
+    times: int = 1,
 ) -> tuple[Sheet, ...]:
     """Lay foundations out on sheets: as few tiles as possible, then as few sheets as the packing finds.
 
@@ -96,6 +97,8 @@ def lay_out(
         Name of the block.
     prints
         What was made for other layouts of the same foundations.
+    times
+        How often the sheets are printed; a page with the key is printed once.
 
     Returns
     -------
@@ -141,7 +144,7 @@ def lay_out(
         ways,
         key=lambda sheets: (
             sum(len(sheet.placements) for sheet in sheets),
-            len(sheets) + (wanted and _bare(sheets) > 0),
+            len(sheets) * times + (wanted and _bare(sheets) > 0),
             _bare(sheets),
         ),
     )
@@ -162,7 +165,7 @@ def copies_at_once(
 ) -> tuple[int, tuple[Sheet, ...]]:
     """Return how many copies of a block share their sheets so that the fewest are printed, and the sheets."""
     prints = Prints(measure)
-    sheets = lay_out(foundations, paper, measure, keys=keys, block=block, prints=prints)
+    sheets = lay_out(foundations, paper, measure, keys=keys, block=block, prints=prints, times=copies)
     best = (len(sheets) * copies, 1, sheets)
     wide, high = paper.room
     area = math.fsum(shapely.Polygon(f.trim).area for f in foundations)
@@ -171,7 +174,8 @@ def copies_at_once(
         times = math.ceil(copies / number)
         if times == math.ceil(copies / (number - 1)) or math.ceil(number * area / (wide * high)) * times >= best[0]:
             continue
-        some = lay_out(list(foundations) * number, paper, measure, keys=keys, block=block, prints=prints)
+        together = list(foundations) * number
+        some = lay_out(together, paper, measure, keys=keys, block=block, prints=prints, times=times)
         best = min(best, (len(some) * times, number, some), key=lambda way: way[:2])
     return best[1], best[2]
 
