@@ -98,7 +98,7 @@ def lay_out(
     prints
         What was made for other layouts of the same foundations.
     times
-        How often the sheets are printed; a page with the key is printed once.
+        How often the sheets are printed, where several copies share them: a page with the key is printed once.
 
     Returns
     -------
@@ -165,7 +165,7 @@ def copies_at_once(
 ) -> tuple[int, tuple[Sheet, ...]]:
     """Return how many copies of a block share their sheets so that the fewest are printed, and the sheets."""
     prints = Prints(measure)
-    sheets = lay_out(foundations, paper, measure, keys=keys, block=block, prints=prints, times=copies)
+    sheets = lay_out(foundations, paper, measure, keys=keys, block=block, prints=prints)
     best = (len(sheets) * copies, 1, sheets)
     wide, high = paper.room
     area = math.fsum(shapely.Polygon(f.trim).area for f in foundations)
