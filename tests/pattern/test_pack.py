@@ -5,7 +5,6 @@ from __future__ import annotations
 import io
 import re
 from collections import Counter
-from itertools import pairwise
 
 import pdfplumber
 import pypdf
@@ -18,6 +17,7 @@ from seamtree.errors import SeamtreeError
 from seamtree.pattern.fabrics import fabrics_of_blocks
 from seamtree.pattern.fonts import text_width
 from seamtree.pattern.foundation import build_foundations
+from seamtree.pattern.keys import Key
 from seamtree.pattern.pack import Options, make_pack, render_foundations, render_pack
 from seamtree.pattern.paper import PAPERS
 from seamtree.pattern.pdf import Page, Pen, write_pages
@@ -407,15 +407,19 @@ def test_one_sheet_printed_twice_is_better_than_two_sheets():
 
 
 def test_the_line_to_write_a_fabric_on_keeps_off_the_test_squares():
-    corners = [(0, 0), (4, 0), (4, 4), (0, 4), (0, 0)]
-    block = Block.from_polygons([shapely.Polygon([a, b, (2, 2)]) for a, b in pairwise(corners)])
-    pdf = render_pack([seamtree.plan(block)], Options(pages=("foundations",)), title="blank")
-    with pdfplumber.open(io.BytesIO(pdf)) as document:
+    block = Block.from_polygons([shapely.box(0, 0, 4, 2), shapely.box(0, 2, 4, 4)])
+    key = Key(seamtree.plan(block), fabrics_of_blocks([block]))
+    boxes = [key.box(number, first=True) for number in range(len(key.boxes.first))]
+    (beside,) = (box for box in boxes if box.beside)
+
+    def draw(pen: Pen) -> None:
+        key.draw(pen, beside, (1.0, 1.0), ("A",))
+
+    with pdfplumber.open(io.BytesIO(write_pages([Page(draw, "", "")], PAPERS["a4"], title="key"))) as document:
         page = document.pages[0]
         squares = [r for r in page.rects if abs(r["width"] - 72) < 0.01 or abs(r["width"] - 72 * 3 / 2.54) < 0.01]
-        blanks = [line for line in page.lines if line["top"] == line["bottom"] and abs(line["width"] - 72) < 0.01]
+        (blank,) = (line for line in page.lines if line["top"] == line["bottom"] and abs(line["width"] - 72) < 0.01)
     assert len(squares) == 2
-    (blank,) = blanks
     for square in squares:
-        assert square["top"] < blank["top"] < square["bottom"], "beside each other, or this says nothing"
+        assert square["top"] < blank["top"] < square["bottom"]
         assert blank["x1"] < square["x0"]
