@@ -198,3 +198,13 @@ def test_warnings_are_in_centimetres_with_metric(drawing, tmp_path):
     )
     place, converted = (line.split(" at ")[1].split(" (")[0].split(", ") for line in (there, here))
     assert [float(n) for n in converted] == pytest.approx([2.54 * float(n) for n in place], abs=0.02)
+
+
+def test_warnings_of_a_pattern_file_name_its_keys(tmp_path):
+    (tmp_path / "small.wkt").write_text("POLYGON ((0 0, 1 0, 1 1, 0 1, 0 0))", encoding="utf-8")
+    pattern = tmp_path / "small.toml"
+    pattern.write_text('[[block]]\ndrawing = "small.wkt"\nwidth = 1\n', encoding="utf-8")
+    told = pack(str(pattern), "-o", str(tmp_path / "x.pdf"), "--pages", "foundations")
+    warning = " ".join(told.stdout.split())
+    assert "`width` gives the finished width" in warning
+    assert "--width" not in warning
