@@ -379,8 +379,9 @@ def test_spaces_between_scripts_are_kept_in_lines_drawn_by_the_pen():
 
 
 def test_headings_stand_with_what_they_head():
-    plans = [planned(name)[0] for name in ("dinghy.svg", "rope-coil.svg", "compass.svg", "buoy.svg")]
-    document = pypdf.PdfReader(io.BytesIO(render_pack(plans, Options(), title="Four blocks")))
+    plans = [*planned("dinghy.svg"), *planned("beach-huts.svg")]
+    options = Options(pages=("first", "contents", "cutting", "directions"))
+    document = pypdf.PdfReader(io.BytesIO(render_pack(plans, options, title="Four blocks")))
     texts = [page.extract_text().splitlines() for page in document.pages]
     heads = {"Contents": "Cutting list"} | {plan.block.name: "As it is finished" for plan in plans}
     for head, follows in heads.items():
