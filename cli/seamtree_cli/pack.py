@@ -255,7 +255,7 @@ def _told(findings: tuple[Finding, ...], how: Options) -> tuple[Finding, ...]:
 
     if not how.lengths.metric:
         return findings
-    return tuple(replace(warning, message=in_centimetres(warning.message)) for warning in findings)
+    return tuple(replace(told, message=in_centimetres(told.message, told.at)) for told in findings)
 
 
 def _write_folder(folder: Path, files: dict[str, str]) -> None:

@@ -57,11 +57,11 @@ def worded_finding(finding: Finding, *, kept: Collection[str] = ()) -> Finding:
     return replace(finding, message=worded(finding.message, remedies)) if remedies else finding
 
 
-def worded_block(block: Block) -> Block:
-    """Return a block whose notes name options."""
+def worded_block(block: Block, *, kept: Collection[str] = ()) -> Block:
+    """Return a block whose notes name options, but for remedies that keep the words of the library."""
     if not any(note.remedies for note in block.notes):
         return block
-    return replace(block, notes=tuple(map(worded_finding, block.notes)))
+    return replace(block, notes=tuple(worded_finding(note, kept=kept) for note in block.notes))
 
 
 def worded_plan(plan: Plan) -> Plan:

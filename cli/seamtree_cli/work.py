@@ -75,8 +75,9 @@ class Job(NamedTuple):
             If a pattern file is to have another width than it says, or fewer layers.
         """
         # What a pattern file says of a drawing is mended there, with keys of the library's names.
-        with worded_errors(kept=KEYS if self.called else ()):
-            return tuple(map(worded_block, self._read()))
+        kept = KEYS if self.called else ()
+        with worded_errors(kept=kept):
+            return tuple(worded_block(block, kept=kept) for block in self._read())
 
     def _read(self) -> tuple[Block, ...]:
         if is_pattern(self.source):

@@ -10,6 +10,13 @@ from seamtree.errors import Point
 from seamtree.fabric import fabric_rgb
 from seamtree.words import decimal
 
+LETTER = 0.6
+"""Width of a letter by its height, roughly: it only decides how large texts are that other programs set in a typeface
+of their own. Pictures and pages know their typefaces (`picture.lettering`, `pattern.fonts`)."""
+
+_DECIMALS = 6
+"""What is written to be read again keeps millionths."""
+
 _UNFIT = re.compile(r"[^A-Za-z0-9_.-]")
 
 
@@ -48,16 +55,16 @@ class Paints:
             yield "  </defs>"
 
 
-def run(points: Sequence[Point]) -> str:
-    """Return points as path data, to follow a ``M``."""
-    return " L ".join(map(place, points))
+def run(points: Sequence[Point], decimals: int = _DECIMALS, *, gap: str = " ") -> str:
+    """Return points as path data, to follow a ``M``; `gap` is what stands round a command."""
+    return f"{gap}L{gap}".join([place(at, decimals) for at in points])
 
 
-def place(at: Point) -> str:
+def place(at: Point, decimals: int = _DECIMALS) -> str:
     """Return a point as path data."""
-    return f"{number(at[0])} {number(at[1])}"
+    return f"{number(at[0], decimals)} {number(at[1], decimals)}"
 
 
-def number(value: float) -> str:
-    """Return a number as it stands in the file: with at most six decimals."""
-    return decimal(value, 6)
+def number(value: float, decimals: int = _DECIMALS) -> str:
+    """Return a number as it stands in the file: with at most so many decimals, one or more."""
+    return decimal(value, decimals)

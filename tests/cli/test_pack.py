@@ -178,6 +178,18 @@ def test_a_drawing_from_standard_input(tmp_path):
     assert names(tmp_path) == ["x.pdf"]
 
 
+def test_places_in_centimetres_are_the_same_on_paper_and_on_the_terminal(tmp_path):
+    bent = (
+        "<svg xmlns='http://www.w3.org/2000/svg' width='6in' height='6in' viewBox='0 0 6 6' fill='none' "
+        "stroke='#000'><path d='M0 0H6V6H0Z M1.757 0V3.333H6'/></svg>"
+    )
+    out = tmp_path / "x.pdf"
+    told = pack("-", "-o", str(out), "--metric", "--pages", "first", input=bent)
+    paper = " ".join(pypdf.PdfReader(out).pages[0].extract_text().split())
+    assert "set-in corner at 4.46, 8.47" in " ".join(told.stdout.split())
+    assert "set-in corner at 4.46, 8.47" in paper
+
+
 def test_warnings_are_in_centimetres_with_metric(drawing, tmp_path):
     arguments = (drawing(CORNER), "-o", str(tmp_path / "x.pdf"), "--pages", "cutting")
     inches, metric = pack(*arguments), pack(*arguments, "--metric")
@@ -186,3 +198,13 @@ def test_warnings_are_in_centimetres_with_metric(drawing, tmp_path):
     )
     place, converted = (line.split(" at ")[1].split(" (")[0].split(", ") for line in (there, here))
     assert [float(n) for n in converted] == pytest.approx([2.54 * float(n) for n in place], abs=0.02)
+
+
+def test_warnings_of_a_pattern_file_name_its_keys(tmp_path):
+    (tmp_path / "small.wkt").write_text("POLYGON ((0 0, 1 0, 1 1, 0 1, 0 0))", encoding="utf-8")
+    pattern = tmp_path / "small.toml"
+    pattern.write_text('[[block]]\ndrawing = "small.wkt"\nwidth = 1\n', encoding="utf-8")
+    told = pack(str(pattern), "-o", str(tmp_path / "x.pdf"), "--pages", "foundations")
+    warning = " ".join(told.stdout.split())
+    assert "`width` gives the finished width" in warning
+    assert "--width" not in warning

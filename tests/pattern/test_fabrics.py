@@ -33,6 +33,13 @@ def test_codes_are_letters_of_the_name():
     }
 
 
+def test_codes_of_many_like_names_do_not_look_like_patches():
+    fabrics = build_fabrics([f"li{'l' * number}" for number in range(1, 9)] + [f"io{'o' * n}" for n in range(1, 9)])
+    codes = [fabric.code for fabric in fabrics.all]
+    assert len(set(codes)) == 16
+    assert not [code for code in codes if re.fullmatch(r"[ilo][0-9]+", code)]
+
+
 def test_what_is_not_drawn_is_left_blank():
     (fabric,) = build_fabrics([None, None]).all
     assert (fabric.code, fabric.known) == (BLANK, False)

@@ -58,3 +58,10 @@ def test_messages_in_centimetres():
     assert in_centimetres(told) == (
         "A corner at 12.70, 5.26 (A1, A2, B1): at (7.6, 11.4) cm and 0.3 cm, 5.1 × 10.2 cm, in the middle."
     )
+
+
+def test_the_place_of_a_message_is_rounded_once():
+    at = (1.757, 3.0)  # 4.46278 cm; 1.76 in are 4.4704 cm
+    assert in_centimetres("It bends at 1.76, 3.00.") == "It bends at 4.47, 7.62."
+    assert in_centimetres("It bends at 1.76, 3.00.", at) == "It bends at 4.46, 7.62."
+    assert in_centimetres("Text at (1.76, 3) in, near 1.80, 3.00.", at) == "Text at (4.46, 7.62) cm, near 4.57, 7.62."

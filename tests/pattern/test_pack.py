@@ -15,9 +15,12 @@ import seamtree
 from seamtree.block.model import Block
 from seamtree.errors import SeamtreeError
 from seamtree.pattern.fabrics import fabrics_of_blocks
+from seamtree.pattern.fonts import text_width
 from seamtree.pattern.foundation import build_foundations
+from seamtree.pattern.keys import Key
 from seamtree.pattern.pack import Options, make_pack, render_foundations, render_pack
 from seamtree.pattern.paper import PAPERS
+from seamtree.pattern.pdf import Page, Pen, write_pages
 from seamtree.pattern.work import BlockWork, build_work
 from tests.pattern.printed import INCH, Document, read_document
 from tests.search.straight.test_parts import squares
@@ -360,3 +363,64 @@ def test_no_page_of_text_holds_a_single_leftover_line(paper, lines):
         counts.add(len(texts))
         assert all(len(text.splitlines()) > 2 + 5 for text in texts), texts[-1]  # the foot is two lines
     assert counts == {1, 2}
+
+
+def test_spaces_between_scripts_are_kept_in_lines_drawn_by_the_pen():
+    def draw(pen: Pen) -> None:
+        pen.text((1.0, 1.0), "gull чайка 海鴎 x", 9.0)
+
+    (page,) = pypdf.PdfReader(io.BytesIO(write_pages([Page(draw, "", "")], PAPERS["a4"], title="x"))).pages
+    starts: list[float] = []
+    page.extract_text(visitor_operand_before=lambda op, args, cm, tm: starts.append(tm[4]) if op == b"Tj" else None)
+    _, cyrillic, *_ = starts
+    assert cyrillic == pytest.approx(
+        text_width("gull", 9.0) + text_width("a a", 9.0) - text_width("aa", 9.0), abs=0.01
+    )
+
+
+def test_headings_stand_with_what_they_head():
+    plans = [*planned("dinghy.svg"), *planned("beach-huts.svg")]
+    options = Options(pages=("first", "contents", "cutting", "directions"))
+    document = pypdf.PdfReader(io.BytesIO(render_pack(plans, options, title="Four blocks")))
+    texts = [page.extract_text().splitlines() for page in document.pages]
+    heads = {"Contents": "Cutting list"} | {plan.block.name: "As it is finished" for plan in plans}
+    for head, follows in heads.items():
+        pages = [lines for lines in texts if head in lines and follows in "\n".join(lines[lines.index(head) :])]
+        assert pages, head
+
+
+def test_contents_name_the_pictures_at_the_end():
+    pages = ("first", "contents", "foundations", "lines", "colouring")
+    pack = make_pack(planned("dinghy.svg"), Options(pages=pages))
+    first = pypdf.PdfReader(io.BytesIO(pack.pdf)).pages[0].extract_text().splitlines()
+    numbers = {name: first[first.index(name) + 1] for name in ("Line drawings", "Pages to colour in")}
+    assert numbers == {"Line drawings": str(pack.pages - 1), "Pages to colour in": str(pack.pages)}
+
+
+def test_one_sheet_printed_twice_is_better_than_two_sheets():
+    """Two blocks fill a sheet up to the key, which stands on a page of its own, printed once."""
+    block = Block.from_polygons([shapely.box(0, y, 4, y + 2) for y in (0, 2, 4)])
+    pack = make_pack(build_work([BlockWork(seamtree.plan(block), "strips", copies=4)], title="strips"))
+    (units,) = pack.printed
+    assert (len(units.sheets), units.at_once, units.times) == (1, 2, 2)
+    text = pypdf.PdfReader(io.BytesIO(pack.pdf)).pages[-1].extract_text()
+    assert "print 2 times, 2 blocks on it" in text
+
+
+def test_the_line_to_write_a_fabric_on_keeps_off_the_test_squares():
+    block = Block.from_polygons([shapely.box(0, 0, 4, 2), shapely.box(0, 2, 4, 4)])
+    key = Key(seamtree.plan(block), fabrics_of_blocks([block]))
+    boxes = [key.box(number, first=True) for number in range(len(key.boxes.first))]
+    (beside,) = (box for box in boxes if box.beside)
+
+    def draw(pen: Pen) -> None:
+        key.draw(pen, beside, (1.0, 1.0), ("A",))
+
+    with pdfplumber.open(io.BytesIO(write_pages([Page(draw, "", "")], PAPERS["a4"], title="key"))) as document:
+        page = document.pages[0]
+        squares = [r for r in page.rects if abs(r["width"] - 72) < 0.01 or abs(r["width"] - 72 * 3 / 2.54) < 0.01]
+        (blank,) = (line for line in page.lines if line["top"] == line["bottom"] and abs(line["width"] - 72) < 0.01)
+    assert len(squares) == 2
+    for square in squares:
+        assert square["top"] < blank["top"] < square["bottom"]
+        assert blank["x1"] < square["x0"]

@@ -14,6 +14,7 @@ from seamtree.pattern.joining_pages import add_joins
 from seamtree.pattern.lengths import Lengths
 from seamtree.pattern.paper import PAPERS
 from seamtree.pattern.pdf import write_pages
+from seamtree.pattern.press_arrows import find_foot
 from tests.search.straight.test_parts import squares
 
 A4 = PAPERS["a4"]
@@ -61,3 +62,25 @@ def test_every_join_has_an_arrow():
     plan = seamtree.plan(squares(3, 3))
     heads, _ = page_of(plan)
     assert len(heads) == plan.counts.joins == 2
+
+
+def test_an_arrow_keeps_off_names():
+    a, b, across = (0.0, 0.0), (2.0, 0.0), (0.0, -1.0)
+    assert find_foot(a, b, across, []) == (0.72, 0.0)
+    assert find_foot(a, b, across, [((1.28, -0.1), 0.05)]) == (0.72, 0.0)
+    assert find_foot(a, b, across, [((0.72, -0.1), 0.05)]) == (1.28, 0.0)
+    # Where names stand all along, it stands where it covers least of them.
+    names = [((x, -0.1), 0.05) for x in (0.44, 0.70, 1.0, 1.28, 1.56)]
+    assert find_foot(a, b, across, names) == (0.72, 0.0)
+
+
+def test_arrows_of_a_sample_cover_names_only_where_a_seam_is_short():
+    (block,) = seamtree.read("samples/gull.svg")
+    plan = seamtree.plan(block)
+    heads, words = page_of(plan)
+    names = {unit.name for unit in plan.units()}
+    middles = [((w["x0"] + w["x1"]) / 2, (w["top"] + w["bottom"]) / 2) for w in words if w["text"] in names]
+    assert len(heads) == plan.counts.joins
+    assert len(middles) > 30
+    near = [min(math.dist(at, middle) for at in head for middle in middles) for head in heads]
+    assert sum(distance < 5.0 for distance in near) == 1  # join 7, which is half an inch long in its picture

@@ -158,7 +158,7 @@ def test_neighbours_of_units_are_found():
 def test_hatching_keeps_inside_its_area_and_off_what_is_written(tint):
     area = shapely.Polygon([(0, 0), (80, 10), (60, 70), (10, 60)])
     number = shapely.box(30, 30, 50, 40)
-    lines = hatch(area, tint, spacing=5, weight=0.5, leave=[number])
+    lines = hatch(area, tint, spacing=5, weight=0.5, leave=number)
     paths = [shapely.LineString(path) for shape in lines for path in shape.paths]
     assert len(paths) >= 10
     assert all(area.buffer(1e-6).contains(path) for path in paths)
@@ -169,8 +169,8 @@ def test_hatching_keeps_inside_its_area_and_off_what_is_written(tint):
 def test_hatching_of_two_areas_is_in_step():
     """A unit of two patches is hatched as one, however it is cut up."""
     tint = FOUR[1]
-    whole = hatch(shapely.box(0, 0, 60, 30), tint, spacing=5, weight=0.5, leave=())
-    left, right = (hatch(shapely.box(x, 0, x + 30, 30), tint, spacing=5, weight=0.5, leave=()) for x in (0, 30))
+    whole = hatch(shapely.box(0, 0, 60, 30), tint, spacing=5, weight=0.5, leave=None)
+    left, right = (hatch(shapely.box(x, 0, x + 30, 30), tint, spacing=5, weight=0.5, leave=None) for x in (0, 30))
     drawn = [
         shapely.union_all([shapely.LineString(p) for s in lines for p in s.paths]) for lines in (whole, left + right)
     ]
@@ -178,6 +178,6 @@ def test_hatching_of_two_areas_is_in_step():
 
 
 def test_no_hatching():
-    assert hatch(shapely.box(0, 0, 9, 9), FOUR[0], spacing=5, weight=0.5, leave=()) == []
-    assert hatch(shapely.box(0, 0, 9, 9), FOUR[1], spacing=5, weight=0.5, leave=[shapely.box(-1, -1, 10, 10)]) == []
-    assert hatch(shapely.box(0, 0, 0.5, 0.5), FOUR[2], spacing=5, weight=0.5, leave=()) == []
+    assert hatch(shapely.box(0, 0, 9, 9), FOUR[0], spacing=5, weight=0.5, leave=None) == []
+    assert hatch(shapely.box(0, 0, 9, 9), FOUR[1], spacing=5, weight=0.5, leave=shapely.box(-1, -1, 10, 10)) == []
+    assert hatch(shapely.box(0, 0, 0.5, 0.5), FOUR[2], spacing=5, weight=0.5, leave=None) == []

@@ -11,6 +11,7 @@ from itertools import groupby
 from typing import Any
 
 from seamtree.colour import ink_on
+from seamtree.svg_words import LETTER, run
 from seamtree.words import decimal
 
 _PIXELS = 230
@@ -79,7 +80,7 @@ class Stills:
     def _label(self, patch: Shapes, wide: float) -> str:
         """Return the number of a patch, where it has room for it."""
         x, y, radius = (_SCALE * value for value in patch["middle"])
-        size = min(0.075 * wide, 1.1 * radius, 2 * radius / (0.62 * len(patch["name"])))
+        size = min(0.075 * wide, 1.1 * radius, 2 * radius / (LETTER * len(patch["name"])))
         if size < _LEGIBLE * wide:
             return ""
         ink = ink_on(self._palette[patch["colour"]])
@@ -104,5 +105,5 @@ def _box(rings: Iterable[Sequence[float]]) -> tuple[float, float, float, float]:
 
 
 def _path(flat: Sequence[float], end: str = "") -> str:
-    points = [f"{round(_SCALE * flat[k])} {round(_SCALE * flat[k + 1])}" for k in range(0, len(flat), 2)]
-    return f"M{'L'.join(points)}{end}"
+    points = [(round(_SCALE * x), round(_SCALE * y)) for x, y in zip(flat[::2], flat[1::2], strict=True)]
+    return f"M{run(points, 1, gap='')}{end}"

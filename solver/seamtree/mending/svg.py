@@ -16,7 +16,7 @@ from seamtree.block.model import Block
 from seamtree.block.sketch import Sketch, sketch_of
 from seamtree.mending.cubics import Span, fit_curves
 from seamtree.mending.model import Mending
-from seamtree.svg_words import Paints, number, place, run
+from seamtree.svg_words import LETTER, Paints, number, place, run
 from seamtree.words import one_line
 
 _APART = 1.0
@@ -32,9 +32,6 @@ _RING = 0.25
 
 _LARGEST_TEXT = 0.3
 """Height of letters, inches; less where a patch has no room for them."""
-
-_LETTER = 0.6
-"""Width of a letter by its height, roughly; it only decides how large labels are drawn."""
 
 
 def render_svg(mendings: Sequence[Mending]) -> str:
@@ -112,7 +109,7 @@ def _label(block: Block, patch: int, label: str) -> str:
     room = shapely.maximum_inscribed_circle(inside, 0.01)
     x, y = room.coords[0]
     text = one_line(label)
-    size = max(0.02, min(_LARGEST_TEXT, room.length, 2 * room.length / (_LETTER * max(1, len(text)))))
+    size = max(0.02, min(_LARGEST_TEXT, room.length, 2 * room.length / (LETTER * max(1, len(text)))))
     # Letters stand on the line; their middle is about a third of their height above it.
     return (
         f'    <text x="{number(x)}" y="{number(y + size / 3)}" font-size="{number(size)}" '

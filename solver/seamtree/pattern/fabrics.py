@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
-from itertools import chain, count
+from itertools import chain, combinations, count
 from typing import TYPE_CHECKING
 
 from seamtree.errors import OptionError
@@ -160,5 +160,9 @@ def _codes(name: str) -> Iterator[str]:
     rest = chain((word[0] for word in words[1:]), words[-1][1:], words[0][1:])
     seconds = dict.fromkeys(letter.lower() for letter in rest if letter.isalpha() and len(letter.lower()) == 1)
     # Letters that look like others come last.
-    yield from (first + second for second in sorted(seconds, key=lambda letter: letter in "ilo"))
-    yield from (f"{first.lower()}{number}" for number in count(1))
+    clear = sorted(seconds, key=lambda letter: letter in "ilo")
+    yield from (first + second for second in clear)
+    yield from (first + second + third for second, third in combinations(clear, 2))
+    # A small letter with a figure may look like a patch: l1 like I1.
+    low = first.lower() if first.lower() not in "ilo" else "x"
+    yield from (f"{low}{number}" for number in count(1))

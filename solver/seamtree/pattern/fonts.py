@@ -99,10 +99,14 @@ def runs(text: str, *, bold: bool = False) -> list[tuple[str, str]]:
     ]
 
 
+def run_width(letters: str, font: str, size: float) -> float:
+    """Return how wide letters of one font are, points, spaces at their ends included."""
+    from reportlab.pdfbase.pdfmetrics import stringWidth
+
+    return float(stringWidth(letters, font, size))
+
+
 @cache
 def text_width(text: str, size: float, *, bold: bool = False) -> float:
     """Return how wide a line of text is, points."""
-    load_fonts()
-    from reportlab.pdfbase.pdfmetrics import stringWidth
-
-    return float(sum(stringWidth(letters, name, size) for name, letters in runs(printable(text), bold=bold)))
+    return float(sum(run_width(letters, name, size) for name, letters in runs(printable(text), bold=bold)))

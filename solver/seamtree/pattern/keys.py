@@ -37,6 +37,9 @@ _GAP = 0.12
 _SQUARES = (1.0 + 0.15 + 3.0 / CM + 0.02, 3.0 / CM + 0.04)
 """Room for the test squares, inches."""
 
+_BLANK_LINE = 1.0
+"""Length of the line to write a fabric on, inches."""
+
 _ADVICE = (
     "Printed side: a mirror image, the cloth goes on the blank side. Solid lines are seams; cut on the dashed line "
     "after sewing."
@@ -92,7 +95,7 @@ class Key:
         self._twin = twin
         self._scale = PICTURE / max(block.width, block.height)
         self._size = block.width * self._scale, block.height * self._scale
-        widths = (text_width(fabric.words, _SIZE) / POINTS for fabric in self._shown)
+        widths = (text_width(f.words, _SIZE) / POINTS if f.known else _BLANK_LINE for f in self._shown)
         self._column = min(_WIDEST, max(widths)) + _SWATCH + 0.2
         self._boxes = {first: tuple(self._layouts(first=first)) for first in (True, False)}
 
@@ -197,7 +200,7 @@ def _draw_row(pen: Pen, fabric: Fabric, corner: Point) -> None:
     base = y + 0.115
     if not fabric.known:
         with pen.style(weight=0.5):
-            pen.lines([[(x + _SWATCH + 0.06, base + 0.02), (x + _SWATCH + 0.06 + 1.0, base + 0.02)]])
+            pen.lines([[(x + _SWATCH + 0.06, base + 0.02), (x + _SWATCH + 0.06 + _BLANK_LINE, base + 0.02)]])
         return
     pen.text((x + _SWATCH + 0.05, base), fabric.code, _SIZE, bold=True)
     after = text_width(fabric.code, _SIZE, bold=True) / POINTS + 0.05

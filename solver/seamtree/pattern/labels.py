@@ -15,6 +15,7 @@ from typing import Protocol
 import numpy as np
 import shapely
 from shapely import affinity
+from shapely.geometry.base import BaseGeometry
 
 from seamtree.errors import Point
 from seamtree.pattern.lengths import POINTS
@@ -195,17 +196,22 @@ class _Room:
     def __init__(self, area: shapely.Polygon, angle: float) -> None:
         self.angle = angle
         inner = area.buffer(-_AWAY, join_style="mitre")
-        self._level = affinity.rotate(inner if not inner.is_empty else area, angle, origin=(0, 0))
+        self._level = self._turned(inner if not inner.is_empty else area, angle)
         shapely.prepare(self._level)
         centre = area.centroid
-        inside = self._level.contains(affinity.rotate(centre, angle, origin=(0, 0)))
+        inside = self._level.contains(self._turned(centre, angle))
         self.middle: Point = (centre if inside else shapely.maximum_inscribed_circle(area, 0.01)).coords[0]
-        turned = affinity.rotate(shapely.Point(self.middle), angle, origin=(0, 0))
+        turned = self._turned(shapely.Point(self.middle), angle)
         left, top, right, bottom = self._level.bounds
         grid = np.array([left, top]) + _SPOTS * np.array([right - left, bottom - top])
         grid = grid[shapely.contains_xy(self._level, grid[:, 0], grid[:, 1])]
         far = np.hypot(grid[:, 0] - turned.x, grid[:, 1] - turned.y)
         self._places = np.vstack([[turned.x, turned.y], grid[np.argsort(far, kind="stable")]])
+
+    @staticmethod
+    def _turned(shape: BaseGeometry, angle: float) -> BaseGeometry:
+        """Return a shape turned about the origin; most text is upright."""
+        return affinity.rotate(shape, angle, origin=(0, 0)) if angle else shape
 
     def find(self, width: float, height: float) -> Point | None:
         """Return the middle of a place for a box nearest to the middle, None if there is none."""
@@ -214,5 +220,5 @@ class _Room:
         fits = np.flatnonzero(shapely.contains(self._level, boxes))
         if not len(fits):
             return None
-        back = affinity.rotate(shapely.Point(self._places[fits[0]]), -self.angle, origin=(0, 0))
+        back = self._turned(shapely.Point(self._places[fits[0]]), -self.angle)
         return back.x, back.y

@@ -125,14 +125,26 @@ class Lengths:
         return 0.5 / CM if self.metric else 0.25
 
 
-def in_centimetres(text: str) -> str:
-    """Return a sentence with its lengths (``0.25 in``) and places (``at 3.00, 8.60``) in centimetres, not inches."""
+def in_centimetres(text: str, at: Point | None = None) -> str:
+    """Return a sentence with its lengths (``0.25 in``) and places (``at 3.00, 8.60``) in centimetres, not inches.
+
+    Parameters
+    ----------
+    text
+        The sentence.
+    at
+        The place that it tells, unrounded, so that it is rounded once.
+    """
+    known = {} if at is None else {form(at): form((CM * at[0], CM * at[1])) for form in (words.at, words.place)}
 
     def number(found: re.Match[str]) -> str:
         return _centimetres(found[0])
 
+    def place(found: re.Match[str]) -> str:
+        return (known.get(found[1]) or _NUMBER.sub(number, found[1])) + (" cm" if found[2] else "")
+
     sized = _SIZES.sub(lambda found: f"{_NUMBER.sub(number, found[1])} cm", text)
-    return _PLACES.sub(lambda found: _NUMBER.sub(number, found[1]) + (" cm" if found[2] else ""), sized)
+    return _PLACES.sub(place, sized)
 
 
 def _centimetres(number: str) -> str:

@@ -44,11 +44,15 @@ from seamtree.pattern.text_pages import (
     add_needs,
     add_notes,
     add_setting,
+    block_need,
 )
 from seamtree.pattern.work import BlockWork, Work, build_work
 from seamtree.planning.model import Plan
 from seamtree.rating import rate
 from seamtree.words import count
+
+_ORDER, _LINES, _COLOURING = "Order of work", "Line drawings", "Pages to colour in"
+"""What the contents and headings call some pages."""
 
 _UNFIT = re.compile(r"[^\w.-]+")
 """What does not belong in the name of a file."""
@@ -61,6 +65,9 @@ _USUAL = tuple(name for name in SECTIONS if name not in ("contents", "colouring"
 
 _TIGHT = (1.0, 0.97, 0.94)
 """Shares of the usual size of type that are tried where the last page of text would hold little."""
+
+_LEAST_ORDER = 0.9
+"""Inches that the order of work takes where there is one unit."""
 
 _TIGHT_FILL = 3.0
 """Inches; a last page of text with less on it is worth setting the text tighter, if that saves the page."""
@@ -288,17 +295,19 @@ def _pages(
     for units, some in sheets:
         entries.setdefault(_sheets_title(work, units), []).append(first)
         first += len(some)
-    pictures = []
+    pictures: list[Page] = []
     if options.wants("steps", blocks=len(work.blocks)):
         for number, block in enumerate(work.blocks):
             some = _step_pages(work, number, options, cloths)
             entries.setdefault(_steps_title(block), []).append(first)
             first += len(some)
             pictures += some
-    if options.wants("lines", blocks=len(work.blocks)):
-        pictures += list(line_pages(work, options.paper))
-    if options.wants("colouring", blocks=len(work.blocks)):
-        pictures += list(colouring_pages(work, options.paper))
+    for name, what, draw in ((_LINES, "lines", line_pages), (_COLOURING, "colouring", colouring_pages)):
+        if options.wants(what, blocks=len(work.blocks)):
+            entries.setdefault(name, []).append(first)
+            some = list(draw(work, options.paper))
+            first += len(some)
+            pictures += some
     return [*text, *(page for _, some in sheets for page in some), *pictures]
 
 
@@ -413,7 +422,8 @@ def _add_order_of_work(column: Column, work: Work, block: BlockWork, options: Op
     """Add how a block is sewn, and what it is where there are several."""
     several = len(work.blocks) > 1
     tasks = write_tasks(block.plan, work.fabrics, lengths=options.lengths)
-    column.section(block.title if several else "Order of work", need=2.0)
+    need = block_need(column, work, block) if several else 2.0 if len(tasks) > 1 else _LEAST_ORDER
+    column.section(block.title if several else _ORDER, need=need)
     if several:
         _tell(column, work, block, options)
     if options.wants("directions", blocks=len(work.blocks)):
@@ -424,18 +434,23 @@ def _add_order_of_work(column: Column, work: Work, block: BlockWork, options: Op
 
 def _entries(work: Work, options: Options, printed: Sequence[PrintedUnits]) -> dict[str, list[int]]:
     """Return what the contents name, without pages."""
+
+    def wants(name: str) -> bool:
+        return options.wants(name, blocks=len(work.blocks))
+
     names = [
         name.capitalize() if name == "directions" else "Cutting list"
         for name in ("cutting", "directions")
         if options.wants(name, blocks=len(work.blocks))
     ]
-    if len(work.blocks) > 1:
-        names += [block.title for block in work.blocks]
+    if wants("directions") or wants("joins"):
+        names += [block.title for block in work.blocks] if len(work.blocks) > 1 else [_ORDER]
     if work.setting is not None and options.wants("directions", blocks=len(work.blocks)):
         names.append("Put it together")
     names += [_sheets_title(work, units) for units in printed]
     if options.wants("steps", blocks=len(work.blocks)):
         names += [_steps_title(block) for block in work.blocks]
+    names += [name for name, what in ((_LINES, "lines"), (_COLOURING, "colouring")) if wants(what)]
     return {name: [] for name in names}
 
 

@@ -1,7 +1,8 @@
 """Shapes packed onto sheets, also into each other's corners, where packing their boxes would waste paper.
 
-Shapes are laid on a grid of small cells; two shapes lie clear of each other if they have no cell in common. Where a
-shape has room is found for all places at once, as a convolution of the free cells with the cells of the shape.
+Shapes are laid on a grid of small cells; two shapes lie clear of each other if they have no cell in common. The cells
+of a sheet are the bits of one whole number, row after row. Where a shape has room is found for all places at once: it
+is where every one of the rectangles that make up the shape begins on free cells only.
 """
 
 from __future__ import annotations
@@ -13,7 +14,6 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 import shapely
-from scipy import fft
 from shapely.geometry.base import BaseGeometry
 
 from seamtree.errors import Point
@@ -42,6 +42,8 @@ class Raster:
     ----------
     cells
         What it touches with half the gap round it.
+    rectangles
+        The same as rectangles: top, left, height and width of each, in cells.
     width, height
         Of the shape, inches.
     before, after
@@ -49,6 +51,7 @@ class Raster:
     """
 
     cells: Cells
+    rectangles: tuple[tuple[int, int, int, int], ...]
     width: float
     height: float
     before: Point
@@ -56,7 +59,21 @@ class Raster:
 
     def half_turned(self) -> Raster:
         """Return the cells of the shape turned by half a turn."""
-        return Raster(self.cells[::-1, ::-1], self.width, self.height, self.after, self.before)
+        rows, columns = self.cells.shape
+        turned = ((rows - top - high, columns - left - wide, high, wide) for top, left, high, wide in self.rectangles)
+        return Raster(self.cells[::-1, ::-1], tuple(turned), self.width, self.height, self.after, self.before)
+
+    @property
+    def area(self) -> int:
+        """How many cells it takes."""
+        return sum(high * wide for _, _, high, wide in self.rectangles)
+
+    @property
+    def bulk(self) -> int:
+        """How far down and to the right its cells lie, summed."""
+        return sum(
+            high * wide * (2 * (top + left) + high + wide - 2) // 2 for top, left, high, wide in self.rectangles
+        )
 
 
 def _cells_for(length: float) -> int:
@@ -66,7 +83,27 @@ def _cells_for(length: float) -> int:
 def _raster(cells: Cells, width: float, height: float, gap: float) -> Raster:
     rows, columns = cells.shape
     after = columns * _CELL - width - gap, rows * _CELL - height - gap
-    return Raster(cells, width, height, (0.0, 0.0), after)
+    return Raster(cells, _rectangles(cells), width, height, (0.0, 0.0), after)
+
+
+def _rectangles(cells: Cells) -> tuple[tuple[int, int, int, int], ...]:
+    """Return top, left, height and width of rectangles that make up cells.
+
+    Each is as high as the same cells of a row stay taken from the row above.
+    """
+    steps = np.zeros((cells.shape[0], cells.shape[1] + 1), dtype=np.int8)
+    steps[:, :-1] = cells
+    steps[:, 1:] -= cells
+    ends = zip(np.argwhere(steps > 0).tolist(), np.argwhere(steps < 0)[:, 1].tolist(), strict=True)
+    found: list[tuple[int, int, int, int]] = []
+    going: dict[tuple[int, int], tuple[int, int]] = {}
+    for (row, left), end in ends:
+        top, high = going.get((left, end), (row, 0))
+        if top + high < row:
+            found.append((top, left, high, end - left))
+            top, high = row, 0
+        going[left, end] = top, high + 1
+    return (*found, *((top, left, high, end - left) for (left, end), (top, high) in going.items()))
 
 
 def rasterise(shape: BaseGeometry, *, gap: float) -> Raster:
@@ -94,20 +131,29 @@ def rasterise(shape: BaseGeometry, *, gap: float) -> Raster:
 
 @dataclass(frozen=True, slots=True)
 class _Variant:
-    """A raster on sheets of one size: its number in its item, the last row and column to begin in, its bulk."""
+    """A raster on sheets of one size.
+
+    Parameters
+    ----------
+    raster, number
+        What it is, and its number in its item.
+    places
+        The cells of a sheet that it may begin in.
+    rectangles
+        What it is made of, the largest first: the bit of the first cell of each, how wide and how high it is.
+    """
 
     raster: Raster
     number: int
-    last: tuple[int, int]
-    bulk: int
+    places: int
+    rectangles: tuple[tuple[int, int, int], ...]
 
 
 @dataclass(frozen=True, slots=True)
 class _Item:
-    """The variants of an item that fit on a sheet: their spectra, conjugated, and the fewest cells that they take."""
+    """The variants of an item that fit on a sheet, and the fewest cells that they take."""
 
     variants: tuple[_Variant, ...]
-    spectra: npt.NDArray[np.complexfloating]
     least: int
 
 
@@ -125,20 +171,26 @@ class _Format:
     def __init__(self, room: tuple[float, float], gap: float) -> None:
         self.room = room
         # The gap on the left, at the top and beyond the last shape lies outside the room, as it may.
-        self.size = _cells_for(room[1] + gap), _cells_for(room[0] + gap)
-        self.shape = tuple(map(_smooth, self.size))
+        self.rows, self.columns = _cells_for(room[1] + gap), _cells_for(room[0] + gap)
 
     def item(self, rasters: Sequence[Raster]) -> _Item:
         """Return the variants of an item that are no larger than these sheets."""
-        placed = ((number, raster, self._last(raster)) for number, raster in enumerate(rasters))
+
+        def largest(raster: Raster) -> list[tuple[int, int, int, int]]:
+            return sorted(raster.rectangles, key=lambda one: -one[2] * one[3])
+
+        placed = ((number, raster, *self._last(raster)) for number, raster in enumerate(rasters))
         variants = tuple(
-            _Variant(raster, number, last, sum(int(at.sum()) for at in np.nonzero(raster.cells)))
-            for number, raster, last in placed
-            if min(last) >= 0
+            _Variant(
+                raster,
+                number,
+                self._corner(row + 1, column + 1),
+                tuple((top * self.columns + left, wide, high) for top, left, high, wide in largest(raster)),
+            )
+            for number, raster, row, column in placed
+            if row >= 0 and column >= 0
         )
-        spectra = [np.conj(self.spectrum(variant.raster.cells)) for variant in variants]
-        least = min((int(variant.raster.cells.sum()) for variant in variants), default=0)
-        return _Item(variants, np.array(spectra), least)
+        return _Item(variants, min((variant.raster.area for variant in variants), default=0))
 
     def _last(self, raster: Raster) -> tuple[int, int]:
         """Return the last row and column where a raster may begin, below 0 if the shape is larger than the sheet."""
@@ -147,16 +199,27 @@ class _Format:
             self.room,
             (raster.width, raster.height),
             raster.before,
-            reversed(self.size),
+            (self.columns, self.rows),
             reversed(raster.cells.shape),
             strict=True,
         ):
             last.append(min(math.floor((side - extent - before) / _CELL + 1e-6), cells - own))
         return last[1], last[0]
 
-    def spectrum(self, cells: Cells) -> npt.NDArray[np.complexfloating]:
-        spectrum: npt.NDArray[np.complexfloating] = fft.rfft2(cells.astype(np.float32), s=self.shape)
-        return spectrum
+    def _corner(self, rows: int, columns: int) -> int:
+        """Return the cells of so many rows and columns from the top left corner of a sheet on."""
+        beginnings = ((1 << rows * self.columns) - 1) // ((1 << self.columns) - 1)
+        return ((1 << columns) - 1) * beginnings
+
+    def blank(self) -> int:
+        """Return all cells of a sheet."""
+        return self._corner(self.rows, self.columns)
+
+    def bits(self, cells: Cells) -> int:
+        """Return cells as they lie in the top left corner of a sheet."""
+        rows = np.zeros((len(cells), self.columns), dtype=bool)
+        rows[:, : cells.shape[1]] = cells
+        return int.from_bytes(np.packbits(rows, bitorder="little").tobytes(), "little")
 
     def place(self, raster: Raster, row: int, column: int) -> Point:
         """Return where the origin of a shape is on the sheet, by its first row and column."""
@@ -167,44 +230,53 @@ class _Format:
         return round((at[1] - raster.before[1]) / _CELL), round((at[0] - raster.before[0]) / _CELL)
 
 
-def _smooth(number: int) -> int:
-    """Return the next number without prime factors above five: transforms of such sizes are quick."""
-    while True:
-        rest = number
-        for prime in (2, 3, 5):
-            while rest % prime == 0:
-                rest //= prime
-        if rest == 1:
-            return number
-        number += 1
-
-
 class _Sheet:
-    """The cells of a sheet that are taken, and their spectrum."""
+    """The cells of a sheet that are free."""
 
     def __init__(self, kind: _Format) -> None:
         self._kind = kind
-        self._taken: Cells = np.zeros(kind.size, dtype=bool)
-        self._free = self._taken.size
-        self._spectrum = kind.spectrum(self._taken)
+        self._free = kind.blank()
+        self._number = self._free.bit_count()
+        self._beginnings: dict[tuple[int, int], int] = {}
 
-    def free_places(self, item: _Item) -> Iterator[tuple[_Variant, Cells]]:
-        """Yield for every variant with room the places of its top left cell, and whether it lies clear there."""
-        if item.least > self._free or not item.variants:
+    def free_places(self, item: _Item) -> Iterator[tuple[_Variant, int]]:
+        """Yield every variant with room, and the cells that it may begin in."""
+        if item.least > self._number:
             return
-        # Within the valid places a circular correlation over the sheet wraps nothing round.
-        overlaps = fft.irfft2(self._spectrum * item.spectra, s=self._kind.shape)
-        for variant, overlap in zip(item.variants, overlaps, strict=True):
-            free = np.asarray(overlap[: variant.last[0] + 1, : variant.last[1] + 1] < 0.5, dtype=bool)
-            if free.any():
-                yield variant, free
+        for variant in item.variants:
+            places = variant.places
+            for first, wide, high in variant.rectangles:
+                places &= self._begins(wide, high) >> first
+                if not places:
+                    break
+            else:
+                yield variant, places
+
+    def _begins(self, wide: int, high: int) -> int:
+        """Return the cells where a free rectangle begins; a row goes on in the next, where no shape may begin."""
+        if (wide, high) not in self._beginnings:
+            if high > 1:
+                found = _lasting(self._begins(wide, 1), high, self._kind.columns)
+            else:
+                found = _lasting(self._free, wide, 1)
+            self._beginnings[wide, high] = found
+        return self._beginnings[wide, high]
 
     def put(self, cells: Cells, row: int, column: int) -> None:
         """Take the cells of a shape at a place."""
-        rows, columns = cells.shape
-        self._taken[row : row + rows, column : column + columns] |= cells
-        self._free = self._taken.size - int(self._taken.sum())
-        self._spectrum = self._kind.spectrum(self._taken)
+        self._free &= ~(self._kind.bits(cells) << row * self._kind.columns + column)
+        self._number = self._free.bit_count()
+        self._beginnings.clear()
+
+
+def _lasting(bits: int, number: int, step: int) -> int:
+    """Return the bits that are followed by others, one step after another, until so many are set."""
+    done = 1
+    while done < number:
+        more = min(done, number - done)
+        bits &= bits >> more * step
+        done += more
+    return bits
 
 
 def pack(items: Sequence[Sequence[Raster]], room: tuple[float, float], *, gap: float) -> list[Packed]:
@@ -227,7 +299,7 @@ def pack(items: Sequence[Sequence[Raster]], room: tuple[float, float], *, gap: f
     """
     kind = _Format(room, gap)
     shown = list(map(kind.item, items))
-    least = math.ceil(sum(variants[0].cells.sum() for variants in items) / math.prod(kind.size))
+    least = math.ceil(sum(variants[0].area for variants in items) / (kind.rows * kind.columns))
     ways = [(_area, False), (_girth, False)]
     if any(len(variants) > 1 for variants in items):
         ways.insert(1, (_area, True))
@@ -242,7 +314,7 @@ def pack(items: Sequence[Sequence[Raster]], room: tuple[float, float], *, gap: f
 
 
 def _area(raster: Raster) -> float:
-    return float(raster.cells.sum())
+    return raster.area
 
 
 def _girth(raster: Raster) -> float:
@@ -280,8 +352,8 @@ def free_place(
         cells = np.ones((_cells_for(height + gap), _cells_for(width + gap)), dtype=bool)
         raster = _raster(cells, width, height, gap)
         for _, free in sheet.free_places(kind.item([raster])):
-            row, column = max(map(tuple, np.argwhere(free)))  # at the foot of the page, on the right
-            return number, kind.place(raster, int(row), int(column))
+            row, column = divmod(free.bit_length() - 1, kind.columns)  # at the foot of the page, on the right
+            return number, kind.place(raster, row, column)
     return None
 
 
@@ -290,11 +362,11 @@ def _laid(kind: _Format, items: Sequence[_Item], order: Sequence[int], *, bulky:
     sheets: list[_Sheet] = []
     found: dict[int, Packed] = {}
     for n in order:
-        places = ((number, _best_place(sheet, items[n], bulky=bulky)) for number, sheet in enumerate(sheets))
+        places = ((number, _best_place(kind, sheet, items[n], bulky=bulky)) for number, sheet in enumerate(sheets))
         number, best = next(((number, place) for number, place in places if place is not None), (len(sheets), None))
         if best is None:
             sheets.append(_Sheet(kind))
-            best = _best_place(sheets[-1], items[n], bulky=bulky)
+            best = _best_place(kind, sheets[-1], items[n], bulky=bulky)
         if best is not None:  # every item fits on a blank sheet
             variant, row, column = best
             sheets[number].put(variant.raster.cells, row, column)
@@ -302,11 +374,13 @@ def _laid(kind: _Format, items: Sequence[_Item], order: Sequence[int], *, bulky:
     return [found[n] for n in range(len(items))]
 
 
-def _best_place(sheet: _Sheet, item: _Item, *, bulky: bool) -> tuple[_Variant, int, int] | None:
+def _best_place(kind: _Format, sheet: _Sheet, item: _Item, *, bulky: bool) -> tuple[_Variant, int, int] | None:
     """Return the variant, row and column where an item ends highest, then farthest to the left."""
     places = []
     for variant, free in sheet.free_places(item):
-        row, column = divmod(int(free.argmax()), free.shape[1])
+        row, column = divmod((free & -free).bit_length() - 1, kind.columns)
         rows, columns = variant.raster.cells.shape
-        places.append(((row + rows, column + columns, bulky * variant.bulk, variant.number), variant, row, column))
+        places.append(
+            ((row + rows, column + columns, bulky and variant.raster.bulk, variant.number), variant, row, column)
+        )
     return min(places, key=lambda place: place[0])[1:] if places else None

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from itertools import pairwise
 
 import numpy as np
@@ -12,6 +12,8 @@ from seamtree.errors import Point
 from seamtree.pattern.lengths import POINTS
 from seamtree.pattern.pdf import Pen
 from seamtree.picture import Picture, Polygon
+from seamtree.picture.lettering import CAP_HEIGHT
+from seamtree.picture.shapes import Text
 from seamtree.planning.model import Join, Node, Plan, units_of
 
 _ARROW = 0.17
@@ -19,8 +21,11 @@ _ARROW = 0.17
 
 _COLOUR = "#b00020"
 
-_SHARE = 0.36
-"""Where on the longest stretch of a seam its arrow stands: beside the middle, where signs may be."""
+_SHARES = (0.36, 0.64, 0.22, 0.78, 0.5)
+"""Where on the longest stretch of a seam its arrow may stand, the best first: beside the middle, where signs are."""
+
+_CLEAR = 0.03
+"""Inches between an arrow and a name, if there is room for them."""
 
 
 def draw_press_arrow(pen: Pen, plan: Plan, join: Join, picture: Picture, corner: Point) -> None:
@@ -40,12 +45,41 @@ def draw_press_arrow(pen: Pen, plan: Plan, join: Join, picture: Picture, corner:
     longest = max(
         pairwise(join.seam.path), key=lambda pair: (math.dist(junctions[pair[0]], junctions[pair[1]]), pair)
     )
-    edge = plan.block.edges[plan.block.edge_between()[frozenset(longest)]]
+    edge = next(edge for edge in plan.block.edges if {edge.start, edge.end} == set(longest))
     a, b = place(junctions[edge.start]), place(junctions[edge.end])
     length = math.dist(a, b)
     side = 1.0 if edge.left in set(_patches(join.parts[join.press])) else -1.0
     across = side * (b[1] - a[1]) / length, side * (a[0] - b[0]) / length  # to the left, for y runs down
-    _arrow(pen, (a[0] + _SHARE * (b[0] - a[0]), a[1] + _SHARE * (b[1] - a[1])), across)
+    names = [
+        ((corner[0] + x / POINTS, corner[1] + (y - CAP_HEIGHT * size / 2) / POINTS), size * len(name) / 2.6 / POINTS)
+        for (x, y), size, name in (
+            (shape.at, shape.size, shape.text) for shape in picture.shapes() if isinstance(shape, Text)
+        )
+    ]
+    _arrow(pen, find_foot(a, b, across, names), across)
+
+
+def find_foot(a: Point, b: Point, across: Point, names: Sequence[tuple[Point, float]]) -> Point:
+    """Return where on a stretch of a seam an arrow stands best.
+
+    Parameters
+    ----------
+    a, b
+        Ends of the stretch, inches.
+    across
+        Which way the arrow points, of length 1.
+    names
+        Middle of every name that it must not cover, and how far the letters reach from there.
+    """
+
+    def clear(foot: Point) -> float:
+        steps = [
+            (foot[0] + across[0] * _ARROW * t, foot[1] + across[1] * _ARROW * t) for t in (-0.35, 0, 0.35, 0.7, 1)
+        ]
+        return min((math.dist(at, name) - reach for at in steps for name, reach in names), default=math.inf)
+
+    feet = [(a[0] + share * (b[0] - a[0]), a[1] + share * (b[1] - a[1])) for share in _SHARES]
+    return next((foot for foot in feet if clear(foot) >= _ARROW * 0.32 + _CLEAR), max(feet, key=clear))
 
 
 def _placing(plan: Plan, join: Join, picture: Picture, corner: Point) -> Callable[[Point], Point]:

@@ -104,8 +104,9 @@ def build_quilt(work: Work, *, allowance: float, fabric_width: float) -> Quilt:
     number = sum(block.copies for block in work.blocks)
     places = setting.across * setting.down
     if number != places:
+        sewn = "is sewn" if number == 1 else "are sewn"
         raise OptionError(
-            f"the setting has room for {setting.across} × {setting.down} = {places} blocks, but {number} are sewn"
+            f"the setting has room for {setting.across} × {setting.down} = {places} blocks, but {number} {sewn}"
         )
     edge = math.fsum(setting.borders)
     step = wide + setting.sashing, high + setting.sashing

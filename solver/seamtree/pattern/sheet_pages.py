@@ -74,7 +74,7 @@ def sheet_pages(
                 key.draw(pen, key.box(which, first=first), (MARGIN + x, MARGIN + y), units)
 
         taped = any(not placement.panel.whole for placement in sheet.placements)
-        together = f", {keep[0]} {keep[1]} on it" if keep is not None else ""
+        together = f", {keep[0]} {keep[1]} on {'it' if len(sheets) == 1 else 'them'}" if keep is not None else ""
         title = f"Foundations, sheet {n} of {len(sheets)}{number}{together}"
         pages.append(Page(draw, title, heading, _TAPED if taped else "", ruler=n > 1 or sheet.key is None))
     return pages

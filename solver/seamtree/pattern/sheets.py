@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import product
+from itertools import chain, product
 
 import numpy as np
 import numpy.typing as npt
@@ -79,6 +79,7 @@ def lay_out(
     keys: Keys | None = None,
     block: str = "",
     prints: Prints | None = None,
+    times: int = 1,
 ) -> tuple[Sheet, ...]:
     """Lay foundations out on sheets: as few tiles as possible, then as few sheets as the packing finds.
 
@@ -96,6 +97,8 @@ def lay_out(
         Name of the block.
     prints
         What was made for other layouts of the same foundations.
+    times
+        How often the sheets are printed, where several copies share them: a page with the key is printed once.
 
     Returns
     -------
@@ -141,7 +144,7 @@ def lay_out(
         ways,
         key=lambda sheets: (
             sum(len(sheet.placements) for sheet in sheets),
-            len(sheets) + (wanted and _bare(sheets) > 0),
+            len(sheets) * times + (wanted and _bare(sheets) > 0),
             _bare(sheets),
         ),
     )
@@ -171,7 +174,8 @@ def copies_at_once(
         times = math.ceil(copies / number)
         if times == math.ceil(copies / (number - 1)) or math.ceil(number * area / (wide * high)) * times >= best[0]:
             continue
-        some = lay_out(list(foundations) * number, paper, measure, keys=keys, block=block, prints=prints)
+        together = list(foundations) * number
+        some = lay_out(together, paper, measure, keys=keys, block=block, prints=prints, times=times)
         best = min(best, (len(some) * times, number, some), key=lambda way: way[:2])
     return best[1], best[2]
 
@@ -287,7 +291,7 @@ class _Layout:
 def _panels(foundation: Foundation, room: Size, prints: Prints, *, quarter: bool) -> Iterator[Panel]:
     """Yield a foundation as one panel, or as its tiles."""
     trim = np.array(foundation.trim)
-    for degrees in (*((90.0, 0.0) if quarter else (0.0, 90.0)), *_otherwise(foundation, room)):
+    for degrees in chain((90.0, 0.0) if quarter else (0.0, 90.0), _otherwise(foundation, room)):
         if not _fits(trim, degrees, room):
             continue
         panel = prints.whole(foundation, degrees)

@@ -14,7 +14,7 @@ import shapely
 
 from seamtree.errors import Point
 from seamtree.pattern.foundation import Foundation, PaperPatch
-from seamtree.svg_words import Paints, number, run
+from seamtree.svg_words import LETTER, Paints, number, run
 from seamtree.words import one_line
 
 _LINE = 0.01
@@ -22,9 +22,6 @@ _LINE = 0.01
 
 _LARGEST_TEXT = 0.2
 """Height of letters, inches; less where a patch has no room for them."""
-
-_LETTER = 0.6
-"""Width of a letter by its height, roughly; it only decides how large texts are drawn."""
 
 
 def render_foundation_svg(foundation: Foundation) -> str:
@@ -63,7 +60,7 @@ def _texts(patch: PaperPatch) -> Iterator[str]:
     x, y = room.coords[0]
     word = one_line(patch.word)
     for text, row in ((patch.name, -0.5), (word, 0.5)):
-        size = max(0.01, min(_LARGEST_TEXT, 0.6 * room.length, 1.6 * room.length / (_LETTER * max(1, len(text)))))
+        size = max(0.01, min(_LARGEST_TEXT, 0.6 * room.length, 1.6 * room.length / (LETTER * max(1, len(text)))))
         apart = min(_LARGEST_TEXT, 0.6 * room.length)
         # Letters stand on the line; their middle is about a third of their height above it.
         yield (

@@ -109,12 +109,7 @@ def add_block(
         How hard the block is to sew.
     """
     plan = block.plan
-    few = len(work.fabrics.used(patch.fabric for patch in plan.block.patches)) - _FEW_FABRICS
-    size = max(_LEAST_PICTURE, _PICTURE - 0.1 * max(0, few))
-    pictures = [
-        (column.keep((words, id(plan)), partial(draw_plan, plan, look=look, size=size * POINTS)), words)
-        for look, words in ((_PLAIN, "As it is finished"), (SMALL, "Its units, seen from the fabric side"))
-    ]
+    pictures = _pictures(column, work, block)
     column.space(4)
     add_pictures(column, pictures, paper, cloth=(0,))
     column.space(4)
@@ -129,6 +124,22 @@ def add_block(
         column.paragraph(warning, mark=True)
     if len(warnings) > _MOST_WARNINGS:
         column.paragraph(f"{len(warnings) - _MOST_WARNINGS} more like these are told with their joins.")
+
+
+def block_need(column: Column, work: Work, block: BlockWork) -> float:
+    """Return how high the heading of a block, its pictures and the first line below them are, inches."""
+    return 0.8 + max(picture.height for picture, _ in _pictures(column, work, block)) / POINTS
+
+
+def _pictures(column: Column, work: Work, block: BlockWork) -> list[tuple[Picture, str]]:
+    """Return the pictures of a block, each with what stands below it."""
+    plan = block.plan
+    few = len(work.fabrics.used(patch.fabric for patch in plan.block.patches)) - _FEW_FABRICS
+    size = max(_LEAST_PICTURE, _PICTURE - 0.1 * max(0, few))
+    return [
+        (column.keep((words, id(plan)), partial(draw_plan, plan, look=look, size=size * POINTS)), words)
+        for look, words in ((_PLAIN, "As it is finished"), (SMALL, "Its units, seen from the fabric side"))
+    ]
 
 
 def add_pictures(
@@ -348,7 +359,8 @@ def add_directions(column: Column, sections: Sequence[Section]) -> None:
 
 def add_contents(column: Column, entries: Sequence[tuple[str, list[int]]], paper: Paper) -> None:
     """Add the contents; the numbers of the pages, from 1, are filled in before the pages are drawn."""
-    column.heading("Contents")
+    high = 0.16 * len(entries) + 0.1
+    column.heading("Contents", need=min(0.4 + high, paper.room[1]))
 
     def draw(pen: Pen, corner: Point) -> None:
         for n, (title, pages) in enumerate(entries):
@@ -356,4 +368,4 @@ def add_contents(column: Column, entries: Sequence[tuple[str, list[int]]], paper
             pen.text((corner[0], y), capital(title), 9)
             pen.text((corner[0] + paper.room[0] * 0.6, y), ", ".join(map(str, pages)), 9, anchor="end")
 
-    column.drawing(0.16 * len(entries) + 0.1, draw)
+    column.drawing(high, draw)

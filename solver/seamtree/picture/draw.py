@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import chain
+from functools import partial
 from typing import Literal, get_args
 
 import shapely
@@ -22,12 +22,12 @@ from seamtree.picture.legend import Entry, dashes_entry, draw_caption, draw_lege
 from seamtree.picture.lettering import CAP_HEIGHT, text_width
 from seamtree.picture.marks import BLACK, MARK_WORDS, WHITE, MarkKind, draw_mark
 from seamtree.picture.placing import Led, Placed, foot_in, place_inside, place_outside
-from seamtree.picture.scene import Measures, Scene
+from seamtree.picture.scene import LEAST_TYPE, Common, Measures, Scene
 from seamtree.picture.shapes import Disc, Layer, Lines, Picture, Polygon, Shape, Text
 from seamtree.picture.sheet import put_beside
 from seamtree.picture.tints import SIX, Tint, unit_tints
 from seamtree.picture.words import describe, figures_of, ranged, title_of, verdict_of
-from seamtree.planning.model import Join, Node, Plan
+from seamtree.planning.model import Join, Node, Plan, Unit
 from seamtree.words import count, dimensions, one_line
 
 Numbers = Literal["patches", "units", "none"]
@@ -143,10 +143,10 @@ def draw_plan(
 
 def draw_parts(plan: Plan, nodes: Iterable[Node], *, look: Look, size: float) -> Iterator[Picture]:
     """Draw parts of a block one by one, the longest side of each of one size (points), as `draw_plan` does."""
-    tints = patch_tints(plan, look)
+    tints, common = patch_tints(plan, look), Common(plan)
     for node in nodes:
-        extent = Scene(plan, node, 1.0)
-        yield _Drawing(Scene(plan, node, size / max(extent.width, extent.height)), look, tints).picture()
+        extent = Scene(plan, node, 1.0, common)
+        yield _Drawing(Scene(plan, node, size / max(extent.width, extent.height), common), look, tints).picture()
 
 
 def draw_plans(plans: Sequence[Plan], *, look: Look | None = None) -> Picture:
@@ -172,6 +172,16 @@ def _fitted(extents: Sequence[Scene], look: Look, sizes: Sequence[float]) -> lis
     return drawings
 
 
+@dataclass(frozen=True, slots=True)
+class _Number:
+    """A number or the name of a unit: a patch of it, where it may stand, and what gives the end of a line to it."""
+
+    patch: int
+    text: str
+    rooms: Iterable[Path]
+    foot: Callable[[], Point]
+
+
 class _Drawing:
     """A picture in the making; the top left corner of the block is the origin until the end.
 
@@ -183,7 +193,7 @@ class _Drawing:
         self.look = look
         self.measures = Measures(min(max(max(scene.width, scene.height) / SIZES[0], 0.45), 1.0))
         self.weights = _weights(scene.joins, self.measures, in_order=look.weights == "in order")
-        self.ids = scene.plan.patch_ids()
+        self.ids = scene.common.ids
         self.tints = tints
         self.marks = list(self._marks()) if look.marks else []
         self.inside, self.outside, self.missing = self._numbers(most)
@@ -233,41 +243,55 @@ class _Drawing:
             return {}, [], 0
         keep_off = self._keep_off()
         inside: dict[int, Placed] = {}
-        wanted: list[tuple[str, Sequence[Point]]] = []
-        for key, polygon, wider, text in self._wanted():
-            tries = (self._place(room, text, keep_off) for room in chain((polygon,), wider))
+        wanted: list[_Number] = []
+        for number in self._wanted():
+            tries = (self._place(room, number.text, keep_off) for room in number.rooms)
             placed = next(filter(None, tries), None)
             if placed is not None:
-                inside[key] = placed
+                inside[number.patch] = placed
             else:
-                wanted.append((text, polygon))
+                wanted.append(number)
             if len(wanted) > most:
                 break
         if not self.look.leaders:
             return inside, [], len(wanted)
         led = place_outside(
-            [(text, foot_in(polygon)) for text, polygon in wanted[:MOST_LEADERS]],
+            [(number.text, number.foot()) for number in wanted[:MOST_LEADERS]],
             width=self.scene.width,
             height=self.scene.height,
-            size=8.0 * self.measures.unit,
+            size=self._grown * max(8.0 * self.measures.unit, LEAST_TYPE),
             gap=10 * self.measures.unit,
         )
         return inside, led, len(wanted[MOST_LEADERS:])
 
+    @property
+    def _grown(self) -> float:
+        """By how much names of units are larger than numbers of patches."""
+        return 1.4 if self.look.numbers == "units" else 1.0
+
     def _place(self, polygon: Sequence[Point], text: str, keep_off: shapely.STRtree) -> Placed | None:
-        grow = 1.4 if self.look.numbers == "units" else 1.0
-        sizes = [grow * size for size in self.measures.number_sizes]
+        sizes = [self._grown * size for size in self.measures.number_sizes]
         return place_inside(polygon, text, sizes=sizes, clearance=1.2 * self.measures.unit, keep_off=keep_off)
 
-    def _wanted(self) -> Iterator[tuple[int, Path, Iterable[Path], str]]:
-        """Yield what is to be numbered: a patch of it, where the number is best, where else it may be, the number."""
+    def _wanted(self) -> Iterator[_Number]:
+        """Yield what is to be numbered."""
+        scene = self.scene
         if self.look.numbers == "patches":
-            for p in self.scene.patches:
-                yield p, self.scene.polygons[p], (), self.ids[p]
+            for p in scene.patches:
+                polygon = scene.polygons[p]
+                yield _Number(p, self.ids[p], (polygon,), partial(foot_in, polygon))
             return
-        for unit in self.scene.units:
-            largest = max(unit.patches, key=lambda p: shapely.Polygon(self.scene.polygons[p]).area)
-            yield largest, self.scene.polygons[largest], map(self.scene.area, (unit,)), unit.name
+        for unit in scene.units:
+            largest = scene.common.largest(unit)
+            yield _Number(largest, unit.name, self._rooms(unit, largest), partial(self._foot, unit))
+
+    def _rooms(self, unit: Unit, largest: int) -> Iterator[Path]:
+        """Yield where the name of a unit is best, and where else it may be."""
+        yield self.scene.polygons[largest]
+        yield tuple(map(self.scene.scaled, self.scene.common.outline(unit)))
+
+    def _foot(self, unit: Unit) -> Point:
+        return self.scene.scaled(self.scene.common.foot(unit))
 
     def _step_labels(self) -> list[Placed]:
         """Place the numbers of the joins on their seams, clear of each other and of all else that is written."""
@@ -298,7 +322,7 @@ class _Drawing:
 
     def _draw_patches(self) -> Iterator[Shape]:
         block = self.scene.plan.block
-        words = block.fabric_words()
+        words = self.scene.common.fabric_words
         for p in self.scene.patches:
             fabric = block.patches[p].fabric
             told = (self.ids[p], words[fabric] if fabric else None, block.patches[p].label)
@@ -310,11 +334,12 @@ class _Drawing:
             return
         unit = self.measures.unit
         boxes = [placed.box(0.8 * unit) for placed in self.inside.values()]
+        written = shapely.union_all(boxes) if boxes else None
         by_tint: dict[Tint, list[BaseGeometry]] = {}
         for p in self.scene.patches:
             by_tint.setdefault(self.tints[p], []).append(shapely.Polygon(self.scene.polygons[p]))
         for tint, polygons in by_tint.items():
-            yield from hatch(shapely.union_all(polygons), tint, spacing=5 * unit, weight=0.5 * unit, leave=boxes)
+            yield from hatch(shapely.union_all(polygons), tint, spacing=5 * unit, weight=0.5 * unit, leave=written)
 
     def _draw_markings(self) -> Iterator[Shape]:
         """Draw dashes where nothing is written."""
@@ -395,7 +420,7 @@ class _Drawing:
         half = self.measures.outline / 2
         boxes = [shapely.box(-half, -half, self.scene.width + half, self.scene.height + half)]
         boxes += [led.label.box(self.measures.unit) for led in self.outside]
-        left, top, right, bottom = shapely.union_all(boxes).bounds
+        left, top, right, bottom = shapely.total_bounds(boxes).tolist()
         return left, top, right, bottom
 
     def _caption(self, silent: int) -> list[str]:
@@ -424,7 +449,7 @@ class _Drawing:
         if not self.look.fabrics:
             return []
         block = self.scene.plan.block
-        words = block.fabric_words()
+        words = self.scene.common.fabric_words
         seen = {block.patches[p].fabric: self.tints[p] for p in self.scene.patches}
         by_word = sorted(seen, key=lambda fabric: words[fabric])
         return [tint_entry(seen[fabric], one_line(words[fabric]), self.measures) for fabric in by_word]

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 
 import numpy as np
 import shapely
@@ -30,7 +29,7 @@ _DOT = 0.02
 
 
 def hatch(
-    area: BaseGeometry, tint: Tint, *, spacing: float, weight: float, leave: Sequence[BaseGeometry]
+    area: BaseGeometry, tint: Tint, *, spacing: float, weight: float, leave: BaseGeometry | None
 ) -> list[Lines]:
     """Return the hatching of an area.
 
@@ -43,11 +42,11 @@ def hatch(
     spacing, weight
         Of the lines (points).
     leave
-        Where there is to be none.
+        Where there is to be none; None for nowhere.
     """
     if tint.hatching == "none" or area.is_empty:
         return []
-    free = shapely.difference(area, shapely.union_all(list(leave))) if leave else area
+    free = area if leave is None else shapely.difference(area, leave)
     parts = [part for part in shapely.get_parts(free) if not part.is_empty]
     if tint.hatching == "dotted":
         weight *= 2.4
@@ -70,9 +69,10 @@ def _strokes(area: BaseGeometry, angle: float, spacing: float) -> list[Path]:
     )
     bases = rows[:, None] * spacing * across
     lines = shapely.linestrings(np.stack([bases + low * along, bases + high * along], axis=1))
-    inside = shapely.get_parts(shapely.intersection(lines, area))
-    pieces = [piece for piece in shapely.get_parts(inside) if piece.geom_type == "LineString" and piece.length > 0.3]
-    return [tuple((x, y) for x, y in piece.coords) for piece in pieces]
+    pieces = shapely.get_parts(shapely.get_parts(shapely.intersection(lines, area)))
+    pieces = pieces[(shapely.get_type_id(pieces) == shapely.GeometryType.LINESTRING) & (shapely.length(pieces) > 0.3)]
+    ends = (shapely.get_coordinates(shapely.get_point(pieces, end)).tolist() for end in (0, -1))
+    return [((a, b), (c, d)) for (a, b), (c, d) in zip(*ends, strict=True)]
 
 
 def _dots(area: BaseGeometry, *, spacing: float, radius: float) -> list[Path]:

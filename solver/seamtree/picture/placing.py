@@ -79,13 +79,16 @@ def place_inside(
         nowhere.
     """
     patch = shapely.Polygon(polygon)
+    tried = list(dict.fromkeys(sizes))
+    # What has no room in the hull of the patch, as many letters have, has none in the patch less what is on it.
+    if not _shrunk(_convex_corners(patch.convex_hull), *half_box(text, tried[-1], clearance)):
+        return None
     middle = patch.centroid
     near = keep_off.geometries[keep_off.query(patch, predicate="intersects")]
     free = shapely.difference(patch, shapely.union_all(near)) if len(near) else patch
     if free.is_empty:
         return None
     seat = _Seat(free, text)
-    tried = list(dict.fromkeys(sizes))
     # Where letters have no room, larger ones have none: so the sizes are searched by halves.
     first = bisect_left(tried, True, key=lambda size: seat.room(size, clearance) is not None)
     if first == len(tried):

@@ -10,6 +10,7 @@ import shapely
 
 from seamtree.errors import OptionError, Point
 from seamtree.geometry.clipping import pieces_inside
+from seamtree.picture.placing import foot_in
 from seamtree.planning.model import Join, Node, Plan, Unit, joins_of, units_of
 
 if TYPE_CHECKING:
@@ -57,6 +58,39 @@ LEAST_TYPE = 5.0
 """Smaller type (points) is not legible in print."""
 
 
+class Common:
+    """What is the same in every picture of a plan, in inches: worked out once for many pictures."""
+
+    def __init__(self, plan: Plan) -> None:
+        self._plan = plan
+        self.ids = plan.patch_ids()
+        self.fabric_words = plan.block.fabric_words()
+        self._largest: dict[str, int] = {}
+        self._outlines: dict[str, tuple[Point, ...]] = {}
+        self._feet: dict[str, Point] = {}
+
+    def largest(self, unit: Unit) -> int:
+        """Return the largest patch of a unit, the first of equal ones."""
+        if unit.name not in self._largest:
+            polygons = {p: shapely.Polygon(self._plan.block.polygon(p)) for p in unit.patches}
+            self._largest[unit.name] = max(unit.patches, key=lambda p: round(polygons[p].area, 6))
+        return self._largest[unit.name]
+
+    def outline(self, unit: Unit) -> tuple[Point, ...]:
+        """Return the outline of a unit."""
+        if unit.name not in self._outlines:
+            block = self._plan.block
+            whole = shapely.union_all([shapely.Polygon(block.polygon(p)) for p in unit.patches])
+            self._outlines[unit.name] = tuple((x, y) for x, y in whole.exterior.coords[:-1])
+        return self._outlines[unit.name]
+
+    def foot(self, unit: Unit) -> Point:
+        """Return where in its largest patch a line to the name of a unit ends (see `foot_in`)."""
+        if unit.name not in self._feet:
+            self._feet[unit.name] = foot_in(self._plan.block.polygon(self.largest(unit)))
+        return self._feet[unit.name]
+
+
 class Scene:
     """The block, or the part of it that a node of the tree stands for.
 
@@ -68,6 +102,8 @@ class Scene:
         Which part; None for the whole block.
     scale
         Points to the inch.
+    common
+        What is the same in all pictures of the plan, where there are several.
 
     Attributes
     ----------
@@ -81,8 +117,9 @@ class Scene:
         Of what is drawn (points).
     """
 
-    def __init__(self, plan: Plan, node: Node | None, scale: float) -> None:
+    def __init__(self, plan: Plan, node: Node | None, scale: float, common: Common | None = None) -> None:
         self.plan = plan
+        self.common = common or Common(plan)
         self.node = plan.tree if node is None else node
         self.units, self.joins = tuple(units_of(self.node)), tuple(joins_of(self.node))
         self.patches = tuple(sorted(p for unit in self.units for p in unit.patches))
@@ -98,19 +135,15 @@ class Scene:
 
     def place(self, junction: int) -> Point:
         """Return where a junction is in the picture."""
-        return self._scaled(self.plan.block.junctions[junction])
+        return self.scaled(self.plan.block.junctions[junction])
 
-    def _scaled(self, at: Point) -> Point:
+    def scaled(self, at: Point) -> Point:
+        """Return where a place of the block is in the picture."""
         return (at[0] - self._left) * self._scale, (at[1] - self._top) * self._scale
 
     def path(self, join: Join) -> tuple[Point, ...]:
         """Return the seam of a join."""
         return tuple(map(self.place, join.seam.path))
-
-    def area(self, unit: Unit) -> tuple[Point, ...]:
-        """Return the outline of a unit."""
-        whole = shapely.union_all([shapely.Polygon(self.polygons[p]) for p in unit.patches])
-        return tuple((x, y) for x, y in whole.exterior.coords[:-1])
 
     @cached_property
     def seams(self) -> tuple[tuple[Point, Point], ...]:
@@ -130,7 +163,7 @@ class Scene:
         area = shapely.union_all([shapely.Polygon(polygon) for polygon in self.polygons.values()])
         found = []
         for track in self.plan.block.markings:
-            pieces = pieces_inside([self._scaled(at) for at in track.path], area)
+            pieces = pieces_inside([self.scaled(at) for at in track.path], area)
             found.append((tuple(tuple(piece) for piece in pieces), track))
         return tuple((pieces, track) for pieces, track in found if pieces)
 

@@ -185,7 +185,7 @@ class Picture:
 
 
 def _moved(points: tuple[Point, ...], dx: float, dy: float) -> tuple[Point, ...]:
-    return tuple((x + dx, y + dy) for x, y in points)
+    return tuple([(x + dx, y + dy) for x, y in points])
 
 
 def _check_text(*texts: str) -> None:

@@ -9,7 +9,7 @@ from xml.sax.saxutils import escape, quoteattr
 from seamtree.errors import OptionError, Point
 from seamtree.picture.lettering import FAMILIES
 from seamtree.picture.shapes import Disc, Lines, Picture, Polygon, Shape, Text
-from seamtree.words import decimal
+from seamtree.svg_words import number, run
 
 _PREFIX = re.compile(r"[A-Za-z][A-Za-z0-9_-]*")
 
@@ -87,7 +87,7 @@ def _paint(fill: str | None, border: str | None, weight: float) -> str:
 
 
 def _path(points: Sequence[Point]) -> str:
-    return "M" + "L".join(f"{_number(x)} {_number(y)}" for x, y in points)
+    return "M" + run(points, _DECIMALS, gap="")
 
 
 def _family(name: str) -> str:
@@ -95,4 +95,4 @@ def _family(name: str) -> str:
 
 
 def _number(value: float) -> str:
-    return decimal(value, _DECIMALS)
+    return number(value, _DECIMALS)
