@@ -11,14 +11,15 @@ A part with hard corners is settled over all of its paths, or by the junction mo
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from seamtree.block.largest import Largest
 from seamtree.proofs.claims import Claims, Cost, Limited, Searched
 from seamtree.proofs.cuts import Cut, FullCuts
-from seamtree.proofs.limited import MOST_UNITS, WEIGHT, LimitedChecker, Weights
+from seamtree.proofs.limited import MOST_UNITS, LimitedChecker, Weights
 from seamtree.proofs.planar import Planar
 from seamtree.search.claims import least_cost
 from seamtree.search.corners.exhaustive import sew_small_part
@@ -28,6 +29,7 @@ from seamtree.search.straight.parts import deep_calls
 from seamtree.search.straight.tight import UNCOMPARED, TightGraph, choose_among
 from seamtree.search.tree import TIDIED_FIGURES, Found, Grown, Joined, Order, count_units, units_in
 from seamtree.search.view import SeamView, bits
+from seamtree.search.weights import weigh
 
 _UNLIMITED = 1 << 60
 
@@ -35,7 +37,7 @@ _PARTS_PER_SECOND = 8_000
 """Parts with all of their cuts that are looked at for each second there is."""
 
 _TIGHT_PARTS = 1_000
-"""Parts up to which equal orders are compared; beyond, the order found first stands."""
+"""Parts up to which equal orders are compared, and that are looked at for it; beyond, the order found first stands."""
 
 _LEAST_EFFORT = 0.01
 """Deterministic seconds that are spent on a locked part in any case."""
@@ -90,7 +92,7 @@ class LimitedParts:
         self.cuts, self.largest = cuts, largest
         self._most, self._deadline = most, deadline
         self.units = cuts.small_units(largest.holds, MOST_UNITS)
-        self.weights = None if self.units is None else Weights(_weigh(self.units, len(cuts.planar.block.patches)))
+        self.weights = None if self.units is None else Weights(weigh(self.units, len(cuts.planar.block.patches)))
         self._solved: dict[int, tuple[int, Cut | None]] = {}
         self._low: dict[int, int] = {}
 
@@ -165,6 +167,16 @@ class LimitedParts:
             return one + other
         return one + self.fewest(cut.right, limit - one)
 
+    @contextmanager
+    def allowed(self, more: float) -> Iterator[None]:
+        """Look at no more than so many further parts for a while."""
+        before = self._most
+        self._most = min(before, len(self.cuts) + more)
+        try:
+            yield
+        finally:
+            self._most = before
+
     def order(self, view: SeamView, part: int) -> Order:
         """Return an order of a part with the fewest units, the first one found."""
         _, cut = self._solved[part] if part in self._solved else (self.fewest(part), self._solved[part][1])
@@ -179,30 +191,6 @@ class LimitedParts:
             return ()
         safe = self.cuts.safe(part)
         return tuple(cut for cut in ((safe,) if safe else self.cuts.of(part)) if self.try_cut(cut, units) <= units)
-
-
-def _weigh(units: Collection[int], patches: int) -> list[int]:
-    """Give patches weights with which no unit weighs more than `WEIGHT`, and all together weigh much.
-
-    A patch weighs its share of the largest unit that it is in; what is then left is given to one after the other.
-    """
-    largest = [1] * patches
-    for unit in units:
-        size = unit.bit_count()
-        for p in bits(unit):
-            largest[p] = max(largest[p], size)
-    weights = [WEIGHT // size for size in largest]
-    spare = [WEIGHT - sum(weights[p] for p in bits(unit)) for unit in units]
-    holding: list[list[int]] = [[] for _ in range(patches)]
-    for n, unit in enumerate(units):
-        for p in bits(unit):
-            holding[p].append(n)
-    for p in sorted(range(patches), key=lambda p: (len(holding[p]), p)):
-        more = min(spare[n] for n in holding[p])
-        weights[p] += more
-        for n in holding[p]:
-            spare[n] -= more
-    return weights
 
 
 def _imbalance(cut: Cut) -> int:
@@ -299,18 +287,9 @@ class _Keeper:
 
     def _chosen(self, part: int) -> tuple[Order, tuple[str, ...]]:
         """Choose among the orders with the fewest units: fewest different foundations, then shortest joins."""
-        tight = TightGraph()
-        stack = [part]
         try:
-            while stack:
-                here = stack.pop()
-                if here in tight.cuts:
-                    continue
-                if len(tight.cuts) >= _TIGHT_PARTS:
-                    return self._parts.order(self.view, part), UNCOMPARED
-                cuts = self._parts.tight_cuts(here)
-                tight.cuts[here] = tuple((tuple(range(c.first, c.last + 1)), c.left, c.right) for c in cuts)
-                stack += [side for cut in cuts for side in (cut.left, cut.right)]
+            with self._parts.allowed(_TIGHT_PARTS):
+                tight = self._tight(part)
         except _TooManyPartsError:
             return self._parts.order(self.view, part), UNCOMPARED
         effort = SOLVER_SHARE * self.time_limit
@@ -323,6 +302,21 @@ class _Keeper:
             return _joined(view, Cut(path[0], path[-1], left, right), order)
 
         return order(self.view, part), unproven
+
+    def _tight(self, part: int) -> TightGraph:
+        """List the cuts that keep units fewest, of a part and of what they leave."""
+        tight = TightGraph()
+        stack = [part]
+        while stack:
+            here = stack.pop()
+            if here in tight.cuts:
+                continue
+            if len(tight.cuts) >= _TIGHT_PARTS:
+                raise _TooManyPartsError
+            cuts = self._parts.tight_cuts(here)
+            tight.cuts[here] = tuple((tuple(range(c.first, c.last + 1)), c.left, c.right) for c in cuts)
+            stack += [side for cut in cuts for side in (cut.left, cut.right)]
+        return tight
 
     def _split(self, order: Order) -> Order:
         """Cut the units of an order that are too large."""
