@@ -37,7 +37,7 @@ _PARTS_PER_SECOND = 8_000
 """Parts with all of their cuts that are looked at for each second there is."""
 
 _TIGHT_PARTS = 1_000
-"""Parts up to which equal orders are compared, and that are looked at for it; beyond, the order found first stands."""
+"""Parts up to which equal orders are compared, or looked at for it; beyond, the order found first stands."""
 
 _LEAST_EFFORT = 0.01
 """Deterministic seconds that are spent on a locked part in any case."""
