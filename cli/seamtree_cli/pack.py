@@ -151,7 +151,11 @@ def pack(
     from seamtree.pattern.paper import PAPERS
 
     wishes = asked.wishes(allowance=how.allowance)
-    job = job._replace(wishes=wishes, paper=next(name for name, paper in PAPERS.items() if paper == how.paper))
+    job = job._replace(
+        wishes=wishes,
+        papers=tuple(name for name, paper in PAPERS.items() if paper == how.paper),
+        allowance=how.allowance,
+    )
     jobs = [job._replace(source=drawing) for drawing in drawings]
     if print_pattern:
         print_to_start_from(jobs)

@@ -14,22 +14,21 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from seamtree.block.largest import Largest
 from seamtree.proofs.claims import Claims, Cost, Limited, Searched
 from seamtree.proofs.cuts import Cut, FullCuts
 from seamtree.proofs.limited import MOST_UNITS, LimitedChecker, Weights
 from seamtree.proofs.planar import Planar
-from seamtree.search.claims import least_cost
-from seamtree.search.corners.exhaustive import sew_small_part
 from seamtree.search.effort import SOLVER_SHARE, Deadline
 from seamtree.search.peel import peel
 from seamtree.search.straight.parts import deep_calls
-from seamtree.search.straight.tight import UNCOMPARED, TightGraph, choose_among
 from seamtree.search.tree import TIDIED_FIGURES, Found, Grown, Joined, Order, count_units, units_in
 from seamtree.search.view import SeamView, bits
-from seamtree.search.weights import weigh
+
+if TYPE_CHECKING:  # a note on paper asks for a number only
+    from seamtree.search.straight.tight import TightGraph
 
 _UNLIMITED = 1 << 60
 
@@ -38,6 +37,12 @@ _PARTS_PER_SECOND = 8_000
 
 _TIGHT_PARTS = 1_000
 """Parts up to which equal orders are compared, or looked at for it; beyond, the order found first stands."""
+
+_UNCOMPARED = TIDIED_FIGURES[1:]
+"""What is not compared in an order that is the first one found."""
+
+_FEW_PATCHES = 40
+"""Blocks up to this size are settled sooner than the linear program is loaded that bounds them from below."""
 
 _LEAST_EFFORT = 0.01
 """Deterministic seconds that are spent on a locked part in any case."""
@@ -61,7 +66,7 @@ def keep_to_size(view: SeamView, found: Found, largest: Largest, *, time_limit: 
     time_limit
         Effort in seconds of an ordinary machine; counted, not clocked.
     prove
-        Whether the claims are handed over and checked; otherwise they are those of `found`.
+        Whether the claims are handed over and checked, and equal orders compared.
     """
     if all(largest.holds(_mask(unit)) for unit in units_in(found.order)):
         return found  # what no order can go below, none with small units can
@@ -92,9 +97,16 @@ class LimitedParts:
         self.cuts, self.largest = cuts, largest
         self._most, self._deadline = most, deadline
         self.units = cuts.small_units(largest.holds, MOST_UNITS)
-        self.weights = None if self.units is None else Weights(weigh(self.units, len(cuts.planar.block.patches)))
+        self.weights = self._weigh(len(cuts.planar.block.patches))
         self._solved: dict[int, tuple[int, Cut | None]] = {}
         self._low: dict[int, int] = {}
+
+    def _weigh(self, patches: int) -> Weights | None:
+        if self.units is None or patches <= _FEW_PATCHES:
+            return None
+        from seamtree.search.weights import weigh
+
+        return Weights(weigh(self.units, patches))
 
     def fewest(self, part: int, limit: int = _UNLIMITED) -> int:
         """Return the fewest units of a part, or a lower bound above the limit."""
@@ -128,13 +140,12 @@ class LimitedParts:
         return low
 
     def _first_bound(self, part: int) -> int:
-        if self.units is None or self.weights is None:
-            least = self.largest.least_units(part)
-            small = least == 1 and self.largest.holds(part) and self.cuts.is_unit(part)
-        else:
-            least = self.weights.least_units(part)
+        least = self.largest.least_units(part)
+        if self.units is not None:
             small = part in self.units
-        return 1 if small else max(2, least, self.largest.least_units(part))
+        else:
+            small = least == 1 and self.largest.holds(part) and self.cuts.is_unit(part)
+        return 1 if small else max(2, least, self.weights.least_units(part) if self.weights else 0)
 
     def _choose(self, cuts: Sequence[Cut], limit: int, low: int) -> tuple[tuple[int, Cut] | None, int]:
         """Try cuts, the promising ones first; return the best within the limit, or what all of them exceed."""
@@ -242,7 +253,7 @@ class _Keeper:
     def _found(self, piece: _Piece) -> Found:
         bound = max(piece.bound, self._free_bound())
         proven = piece.merit <= bound
-        order, unproven = piece.order, piece.unproven if proven else UNCOMPARED
+        order, unproven = piece.order, piece.unproven if proven else _UNCOMPARED
         free = self.found.claims
         claims = free if bound <= free.cost or not self.prove else self._claim(bound)
         if self.found.hard_corners:
@@ -278,12 +289,12 @@ class _Keeper:
     def _straight(self, part: int) -> _Piece:
         try:
             units = self._parts.fewest(part)
-            order, unproven = self._chosen(part)
+            order, unproven = self._chosen(part) if self.prove else (self._parts.order(self.view, part), _UNCOMPARED)
             return _Piece(order, Cost(joins=units - 1), Cost(joins=units - 1), unproven)
         except _TooManyPartsError:
             order = self._split(self.found.order) if part == self.view.all_patches else self._greedy(self.view, part)
             cost = Cost(joins=count_units(order) - 1)
-            return _Piece(order, cost, Cost(joins=self._parts.low(part) - 1), UNCOMPARED)
+            return _Piece(order, cost, Cost(joins=self._parts.low(part) - 1), _UNCOMPARED)
 
     def _chosen(self, part: int) -> tuple[Order, tuple[str, ...]]:
         """Choose among the orders with the fewest units: fewest different foundations, then shortest joins."""
@@ -291,7 +302,9 @@ class _Keeper:
             with self._parts.allowed(_TIGHT_PARTS):
                 tight = self._tight(part)
         except _TooManyPartsError:
-            return self._parts.order(self.view, part), UNCOMPARED
+            return self._parts.order(self.view, part), _UNCOMPARED
+        from seamtree.search.straight.tight import choose_among
+
         effort = SOLVER_SHARE * self.time_limit
         choice, unproven, _ = choose_among(self.view, tight, part, effort=effort)
 
@@ -305,6 +318,8 @@ class _Keeper:
 
     def _tight(self, part: int) -> TightGraph:
         """List the cuts that keep units fewest, of a part and of what they leave."""
+        from seamtree.search.straight.tight import TightGraph
+
         tight = TightGraph()
         stack = [part]
         while stack:
@@ -377,6 +392,9 @@ class _Keeper:
         return next((cut for cut, run in runs if planar.parts_safely(run)), None)
 
     def _locked(self, part: int) -> _Piece:
+        from seamtree.search.claims import least_cost
+        from seamtree.search.corners.exhaustive import sew_small_part
+
         members = list(bits(part))
         all_effort = SOLVER_SHARE * self.time_limit
         effort = max(
