@@ -130,7 +130,7 @@ def _bound(found: Found, tree: Node, counts: Counts) -> Bound:
         excess_pivots=found.excess_pivots,
         units=found.units,
         matched_points=counts.matched_points * proven[0],
-        foundations=counts.foundations if proven[1] else min(1, counts.foundations),
+        foundations=counts.foundations if proven[1] else min(found.foundations, counts.foundations),
         join_length=_joins_length(tree) if proven[2] else 0.0,
     )
 
