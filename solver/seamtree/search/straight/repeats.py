@@ -91,14 +91,16 @@ class _Apart:
         Units with their foundations.
     patches
         How many patches there are.
-    foundations, units
-        Of an order that can be had; nothing that ranks behind it is looked for.
+    known
+        Foundations and units of an order that can be had; nothing that ranks behind it is looked for.
+    units
+        What no order has fewer of.
     """
 
-    def __init__(self, kind_of: Mapping[int, int], patches: int, *, foundations: int, units: int) -> None:
+    def __init__(self, kind_of: Mapping[int, int], patches: int, *, known: tuple[int, int], units: int) -> None:
         self._model = model = new_model()
         self._weight = patches + 1
-        self.known = self.value(foundations, units)
+        self.known = self.value(*known)
         self._nothing = model.new_bool_var("nothing better")
         chosen = {unit: model.new_bool_var(f"unit {unit:x}") for unit in kind_of}
         alike: dict[int, list[int]] = {}
@@ -112,6 +114,7 @@ class _Apart:
             often = min(patches // some[0].bit_count(), len(some))
             model.add(sum(chosen[unit] for unit in some) <= often * self._used[kind])
             model.add_bool_or([*(chosen[unit] for unit in some), self._used[kind].negated()])
+        model.add(sum(chosen.values()) >= units).only_enforce_if(self._nothing.negated())
         ranks = self._weight * sum(self._used.values()) + sum(chosen.values())
         model.minimize(ranks + (self.known + 1) * self._nothing)
 
@@ -164,8 +167,8 @@ class _Sets:
         apart = _Apart(
             self._kind_of,
             len(self._view.block.patches),
-            foundations=self._count(self._found.order),
-            units=count_units(self._found.order),
+            known=(self._count(self._found.order), count_units(self._found.order)),
+            units=self._found.units,
         )
         return self._go_through(apart, complete=complete)
 
