@@ -23,8 +23,8 @@ from seamtree.words import count, dimensions, listed
 _MANY_PATCHES = 400
 """Blocks up to this size are told how many units would need no tape."""
 
-_NOTE_EFFORT = 0.5
-"""Seconds that may go into that."""
+_NOTE_EFFORT = 1.0
+"""Seconds that may go into that, for all papers together."""
 
 Sheet = tuple[str, Size]
 """A paper and what a sheet of it holds, inches of finished size."""
@@ -73,8 +73,8 @@ def _told_repeats(plan: Plan, free: Found) -> Iterator[Finding]:
         message = "Different foundations are not compared where hard corners have to be turned."
         yield Finding("repeats-not-compared", message)
         return
-    kinds = len(set(classify(plan.block, [unit.patches for unit in units_in(free.order)])))
-    units, without = plan.counts.units, count_units(free.order)
+    kinds, without = _foundations(plan.block, free.order)
+    units = plan.counts.units
     if (units, plan.counts.foundations) != (without, kinds):
         limit = f" {plan.wishes.limit}" if plan.wishes.limit else ""
         asked = f"With the fewest different foundations{limit} the block takes {count(units, 'unit')} on "
@@ -104,12 +104,6 @@ def told_refusal(block: Block, printed: Printed, wishes: Wishes) -> Iterator[Fin
             yield Finding("numbers-not-kept", message, fault.at, fault.patches, remedies=(PROOFREAD,))
     if printed.order is None or printed.names is None:
         return
-    if wishes.repeats:
-        message = (
-            f"The printed {printed.kept} and the fewest different foundations contradict each other. The plan is "
-            f"made without either; {RENUMBER} gives the printed ones up."
-        )
-        yield Finding("wish-refused", message, remedies=(RENUMBER,))
     if wishes.largest is None:
         return
     largest = Largest(block, wishes.largest)
@@ -122,6 +116,27 @@ def told_refusal(block: Block, printed: Printed, wishes: Wishes) -> Iterator[Fin
             f"made without either; {RENUMBER} gives the printed ones up."
         )
         yield Finding("wish-refused", message, remedies=(RENUMBER,))
+
+
+def told_fewer_foundations(block: Block, printed: Printed, best: Order) -> Iterator[Finding]:
+    """Yield that printed units contradict the fewest different foundations, if another order is better in that."""
+    if printed.order is None:
+        return
+    mine, least = (_foundations(block, order) for order in (printed.order, best))
+    if least < mine:
+        told = [f"{count(units, 'unit')} on {count(kinds, 'foundation')}" for kinds, units in (mine, least)]
+        message = (
+            f"The printed {printed.kept} and the fewest different foundations contradict each other: they take "
+            f"{told[0]}, and {told[1]} would do. The plan is made without either; {RENUMBER} gives the printed ones "
+            "up."
+        )
+        yield Finding("wish-refused", message, remedies=(RENUMBER,))
+
+
+def _foundations(block: Block, order: Order) -> tuple[int, int]:
+    """Return the different foundations and the units of an order."""
+    units = [unit.patches for unit in units_in(order)]
+    return len(set(classify(block, units))), len(units)
 
 
 def note_papers(plan: Plan, sheets: Sequence[Sheet], *, time_limit: float) -> Plan:
