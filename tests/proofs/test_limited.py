@@ -59,11 +59,11 @@ def test_without_numbers_nothing_follows():
 
 
 def test_grids_show_by_their_weights():
-    """Twelve units of a 6 by 6 grid that hold three squares each: nothing but weights is claimed."""
-    block = squares(6, 6)
+    """Seventeen units of a 7 by 7 grid that hold three squares at most: nothing but weights is claimed."""
+    block = squares(7, 7)
     honest = claims(block, (3.0, 1.0))
-    assert honest.cost == Cost(joins=11)
-    assert forged(block, honest, parts={}).units == 12
+    assert honest.cost == Cost(joins=16)
+    assert forged(block, honest, parts={}).units == 17
     with pytest.raises(ProofError, match="that cost too little"):
         forged(block, honest, parts={}, weights=())
 

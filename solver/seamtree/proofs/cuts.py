@@ -95,6 +95,7 @@ class FullCuts:
         }
         self._within: dict[Patches, int] = {}
         self._safe: dict[tuple[int, int], bool] = {}
+        self._safe_of: dict[Patches, Cut | None] = {}
         self._cuts: dict[Patches, tuple[Cut, ...]] = {}
         self._units: dict[Patches, bool] = {}
 
@@ -127,7 +128,9 @@ class FullCuts:
 
     def safe(self, part: Patches) -> Cut | None:
         """Return a cut of a part that may come first in any case, if there is one."""
-        return next((cut for cut in self.of(part) if self._is_safe(cut.first, cut.last)), None)
+        if part not in self._safe_of:
+            self._safe_of[part] = next((cut for cut in self.of(part) if self._is_safe(cut.first, cut.last)), None)
+        return self._safe_of[part]
 
     def _is_safe(self, first: int, last: int) -> bool:
         safe = self._safe.get((first, last))

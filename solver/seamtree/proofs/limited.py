@@ -153,9 +153,10 @@ class LimitedChecker:
             )
         if cost.joins == 1:
             return  # what is no unit that is small enough takes two
-        safe = self._cuts.safe(patches)
+        safe, joins = self._cuts.safe(patches), cost.joins - 1
         for cut in (safe,) if safe else self._cuts.of(patches):
-            self._require_joins(cut, cost.joins - 1)
+            if self._shown(cut.left) + self._shown(cut.right) < joins:
+                self._require_joins(cut, joins)
 
     def _justify_corners(self, patches: Patches, cost: Cost) -> None:
         planar = self._cuts.planar
@@ -170,8 +171,6 @@ class LimitedChecker:
 
     def _require_joins(self, cut: Cut, joins: int) -> None:
         """Claim no more for the sides of a cut than is needed, and nothing that shows by itself."""
-        if self._shown(cut.left) + self._shown(cut.right) >= joins:
-            return
         one, other = self._joins_of(cut.left), self._joins_of(cut.right)
         if one + other < joins:
             raise ProofError(_too_little(cut))

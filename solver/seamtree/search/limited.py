@@ -117,7 +117,7 @@ class LimitedParts:
         if low > limit:
             return low
         if low == 1:
-            self._solved[part] = 1, None
+            self._solve(part, 1, None)
             return 1
         if len(self.cuts) > self._most or self._deadline.over:
             raise _TooManyPartsError
@@ -126,14 +126,14 @@ class LimitedParts:
         if best is None:
             self._low[part] = max(low, floor)
             return self._low[part]
-        self._solved[part] = best
+        self._solve(part, *best)
         return best[0]
+
+    def _solve(self, part: int, units: int, cut: Cut | None) -> None:
+        self._solved[part], self._low[part] = (units, cut), units
 
     def low(self, part: int) -> int:
         """Return what is known that a part needs at least."""
-        known = self._solved.get(part)
-        if known is not None:
-            return known[0]
         low = self._low.get(part)
         if low is None:
             low = self._low[part] = self._first_bound(part)
@@ -150,12 +150,15 @@ class LimitedParts:
     def _choose(self, cuts: Sequence[Cut], limit: int, low: int) -> tuple[tuple[int, Cut] | None, int]:
         """Try cuts, the promising ones first; return the best within the limit, or what all of them exceed."""
         best: tuple[int, Cut] | None = None
-        rated = [(self.low(cut.left) + self.low(cut.right), _imbalance(cut), cut) for cut in cuts]
-        floor = min((least for least, _, _ in rated), default=_UNLIMITED)
+        known, low_of = self._low.get, self.low
+        rated = [
+            ((known(cut.left) or low_of(cut.left)) + (known(cut.right) or low_of(cut.right)), cut) for cut in cuts
+        ]
+        floor = min((least for least, _ in rated), default=_UNLIMITED)
         if floor > limit:
             return None, floor
-        floor = min((least for least, _, _ in rated if least > limit), default=_UNLIMITED)
-        for least, _, cut in sorted(way for way in rated if way[0] <= limit):
+        floor = min((least for least, _ in rated if least > limit), default=_UNLIMITED)
+        for least, _, cut in sorted((least, _imbalance(cut), cut) for least, cut in rated if least <= limit):
             if least > limit:
                 floor = min(floor, least)
                 break
