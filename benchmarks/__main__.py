@@ -11,7 +11,19 @@ import subprocess
 import sys
 import time
 
-PARTS = ("start", "layouts", "locked", "scale", "catalogue", "jitter", "follow", "pack", "emblems", "ablation")
+PARTS = (
+    "start",
+    "layouts",
+    "locked",
+    "scale",
+    "catalogue",
+    "jitter",
+    "follow",
+    "pack",
+    "emblems",
+    "ablation",
+    "limits",
+)
 
 
 def main() -> None:

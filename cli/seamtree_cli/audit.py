@@ -44,6 +44,7 @@ AHEAD = 4
 
 
 @command
+@options.about_plans
 def audit(
     places: Annotated[
         list[str],
@@ -62,10 +63,7 @@ def audit(
     lines: options.Lines = False,
     white: options.White = None,
     pdf_page: options.PdfPage = None,
-    largest: options.Largest = None,
-    fit: options.Fit = None,
-    prefer: options.Prefer = "units",
-    renumber: options.Renumber = False,
+    asked: options.Asked,
     time_limit: options.TimeLimit = 10.0,
     proofread: Annotated[
         bool,
@@ -231,7 +229,7 @@ def audit(
         proofread=proofread,
         rate=rate,
         pictures=report is not None,
-        wishes=options.wishes(largest=largest, fit=fit, prefer=prefer, renumber=renumber),
+        wishes=asked.wishes(),
     )
     settings.check()
     if cluster is not None and workers is not None:

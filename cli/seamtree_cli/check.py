@@ -28,14 +28,12 @@ if TYPE_CHECKING:
 
 @command
 @options.about_drawings
+@options.about_plans
 def check(
     drawings: options.Drawings,
     *,
     job: Job,
-    largest: options.Largest = None,
-    fit: options.Fit = None,
-    prefer: options.Prefer = "units",
-    renumber: options.Renumber = False,
+    asked: options.Asked,
     workers: options.Workers = 1,
     watch: options.Watch = False,
     explain: Annotated[
@@ -95,7 +93,7 @@ def check(
         if len(drawings) > 1:
             raise OptionError("--proof is for one drawing at a time")
         check_target(proof, what="the proof", suffix=".json", sources=[d for d in drawings if d != STDIN])
-    job = job._replace(wishes=options.wishes(largest=largest, fit=fit, prefer=prefer, renumber=renumber), paper="a4")
+    job = job._replace(wishes=asked.wishes(), papers=("a4", "letter"))
     jobs = [job._replace(source=source) for source in drawings]
     effort = job.time_limit if explain else None
     compared = job.time_limit if compare else None

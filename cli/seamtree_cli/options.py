@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import functools
 import inspect
-from collections.abc import Callable
-from typing import TYPE_CHECKING, Annotated, Any, Literal
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING, Annotated, Any, Literal, NamedTuple
 
 import typer
 
@@ -173,36 +173,38 @@ Renumber = Annotated[
 ]
 
 
-def wishes(
-    *,
-    largest: str | None = None,
-    fit: str | None = None,
-    allowance: float | None = None,
-    prefer: str = "units",
-    renumber: bool = False,
-) -> Wishes:
-    """Return what is asked of plans.
+class Asked(NamedTuple):
+    """What the options ask of plans; see `about_plans`."""
 
-    Raises
-    ------
-    OptionError
-        If an option makes no sense.
-    """
-    from seamtree.planning.wishes import Wishes
+    largest: str | None
+    fit: str | None
+    prefer: str
+    renumber: bool
 
-    if largest is not None and fit is not None:
-        raise OptionError("--largest and --fit both say how large a unit may be; give one of them")
-    if largest is not None:
-        from seamtree.pattern.lengths import parse_size
+    def wishes(self, *, allowance: float | None = None) -> Wishes:
+        """Return what is asked of plans, with foundations of an allowance in inches.
 
-        return Wishes(parse_size(largest), repeats=prefer == "repeats", renumber=renumber)
-    if fit is not None:
-        from seamtree.pattern.paper import ALLOWANCE, find_paper
+        Raises
+        ------
+        OptionError
+            If an option makes no sense.
+        """
+        from seamtree.planning.wishes import Wishes
 
-        paper = find_paper(fit)
-        size = paper.holds(ALLOWANCE if allowance is None else allowance)
-        return Wishes(size, paper.name, prefer == "repeats", renumber)
-    return Wishes(repeats=prefer == "repeats", renumber=renumber)
+        repeats = self.prefer == "repeats"
+        if self.largest is not None and self.fit is not None:
+            raise OptionError("--largest and --fit both say how large a unit may be; give one of them")
+        if self.largest is not None:
+            from seamtree.pattern.lengths import parse_size
+
+            return Wishes(parse_size(self.largest), repeats=repeats, renumber=self.renumber)
+        if self.fit is not None:
+            from seamtree.pattern.paper import ALLOWANCE, find_paper
+
+            paper = find_paper(self.fit)
+            size = paper.holds(ALLOWANCE if allowance is None else allowance)
+            return Wishes(size, paper.name, repeats, self.renumber)
+        return Wishes(repeats=repeats, renumber=self.renumber)
 
 
 Workers = Annotated[
@@ -263,25 +265,36 @@ def about_a_drawing(body: Callable[..., int], *, more: tuple[inspect.Parameter, 
     more
         Options that follow them.
     """
-    ours = {parameter.name: parameter for parameter in (*_READING, *more)}
-
-    @functools.wraps(body)
-    def run(*args: Any, **given: Any) -> int:
-        mine = {name: given.pop(name) for name in ours}
-        return body(*args, **given, job=_job(**mine))
-
-    signature = inspect.signature(body, eval_str=True)
-    parameters: list[inspect.Parameter] = []
-    for parameter in signature.parameters.values():
-        parameters += ours.values() if parameter.name == "job" else [parameter]
-    run.__signature__ = signature.replace(parameters=parameters)  # type: ignore[attr-defined]
-    run.__annotations__ = {parameter.name: parameter.annotation for parameter in parameters}
-    return run
+    return _gather(body, "job", (*_READING, *more), _job)
 
 
 def about_drawings(body: Callable[..., int]) -> Callable[..., int]:
     """Give a command the options on how drawings are read and how long they are worked on."""
     return about_a_drawing(body, more=(_option("time_limit", TimeLimit, 10.0),))
+
+
+def about_plans(body: Callable[..., int]) -> Callable[..., int]:
+    """Give a command the options on what is asked of plans, where its parameter `asked` stands."""
+    return _gather(body, "asked", _ASKING, Asked)
+
+
+def _gather(
+    body: Callable[..., int], name: str, ours: Sequence[inspect.Parameter], build: Callable[..., Any]
+) -> Callable[..., int]:
+    """Give a command options in place of one of its parameters, which gets what is built of them."""
+
+    @functools.wraps(body)
+    def run(*args: Any, **given: Any) -> int:
+        mine = {parameter.name: given.pop(parameter.name) for parameter in ours}
+        return body(*args, **given, **{name: build(**mine)})
+
+    signature = inspect.signature(body, eval_str=True)
+    parameters: list[inspect.Parameter] = []
+    for parameter in signature.parameters.values():
+        parameters += ours if parameter.name == name else [parameter]
+    run.__signature__ = signature.replace(parameters=parameters)  # type: ignore[attr-defined]
+    run.__annotations__ = {parameter.name: parameter.annotation for parameter in parameters}
+    return run
 
 
 def _option(name: str, kind: Any, default: object) -> inspect.Parameter:
@@ -296,6 +309,13 @@ _READING = (
     _option("lines", Lines, False),
     _option("white", White, None),
     _option("pdf_page", PdfPage, None),
+)
+
+_ASKING = (
+    _option("largest", Largest, None),
+    _option("fit", Fit, None),
+    _option("prefer", Prefer, "units"),
+    _option("renumber", Renumber, False),
 )
 
 

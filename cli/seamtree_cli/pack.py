@@ -42,6 +42,7 @@ MOST_COPIES = 1000
 
 @command
 @options.about_drawings
+@options.about_plans
 def pack(
     drawings: options.Drawings,
     *,
@@ -101,10 +102,7 @@ def pack(
         str, typer.Option(metavar="LENGTH", help="Usable width of the fabrics.", rich_help_panel=options.CLOTH)
     ] = "40in",
     job: Job,
-    largest: options.Largest = None,
-    fit: options.Fit = None,
-    prefer: options.Prefer = "units",
-    renumber: options.Renumber = False,
+    asked: options.Asked,
     json: Annotated[
         bool,
         typer.Option(
@@ -152,8 +150,12 @@ def pack(
     )
     from seamtree.pattern.paper import PAPERS
 
-    asked = options.wishes(largest=largest, fit=fit, prefer=prefer, renumber=renumber, allowance=how.allowance)
-    job = job._replace(wishes=asked, paper=next(name for name, paper in PAPERS.items() if paper == how.paper))
+    wishes = asked.wishes(allowance=how.allowance)
+    job = job._replace(
+        wishes=wishes,
+        papers=tuple(name for name, paper in PAPERS.items() if paper == how.paper),
+        allowance=how.allowance,
+    )
     jobs = [job._replace(source=drawing) for drawing in drawings]
     if print_pattern:
         print_to_start_from(jobs)

@@ -26,6 +26,7 @@ _SUFFIXES = (".svg", ".png")
 
 @command
 @options.about_drawings
+@options.about_plans
 def picture(
     drawing: options.Drawing,
     *,
@@ -56,10 +57,7 @@ def picture(
         ),
     ] = RESOLUTION,
     job: Job,
-    largest: options.Largest = None,
-    fit: options.Fit = None,
-    prefer: options.Prefer = "units",
-    renumber: options.Renumber = False,
+    asked: options.Asked,
     watch: options.Watch = False,
 ) -> int:
     """Draw a block with its units, patch numbers and joins, as an SVG or PNG file.
@@ -85,9 +83,7 @@ def picture(
             draft.write_bytes(content)
         Output().print(Text(f"written: {plain(str(output))}"))
 
-    job = job._replace(
-        source=drawing, wishes=options.wishes(largest=largest, fit=fit, prefer=prefer, renumber=renumber)
-    )
+    job = job._replace(source=drawing, wishes=asked.wishes())
     if watch:
         from seamtree_cli.watching import watch_each
 

@@ -45,6 +45,7 @@ Drawings = Annotated[
 
 @command
 @options.about_drawings
+@options.about_plans
 def rate(
     drawings: Drawings = None,
     *,
@@ -156,10 +157,7 @@ def rate(
         ),
     ] = None,
     job: Job,
-    largest: options.Largest = None,
-    fit: options.Fit = None,
-    prefer: options.Prefer = "units",
-    renumber: options.Renumber = False,
+    asked: options.Asked,
     workers: options.Workers = 1,
     as_json: options.Json = False,
 ) -> int:
@@ -195,7 +193,7 @@ def rate(
     _check_several(course, job.width, widths, brief=brief, as_json=as_json)
     sizes = _widths(widths)
     sources = () if print_scale else drawings or drawings_below(course or Path())
-    job = job._replace(wishes=options.wishes(largest=largest, fit=fit, prefer=prefer, renumber=renumber))
+    job = job._replace(wishes=asked.wishes())
     text, judge = _scale(scale)
     if times is not None:
         calibration = calibrated(times, judge, job, workers=workers)

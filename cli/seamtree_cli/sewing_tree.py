@@ -203,8 +203,8 @@ def _proof(plan: Plan) -> str:
 def _proof_of_repeats(plan: Plan) -> str:
     """Say whether fewer different foundations would do."""
     if plan.proven:
-        least = "proven: no sewing order has fewer different foundations, nor then fewer units"
-        return f"{least} {plan.wishes.limit}".strip()
+        limit = f" with units {plan.wishes.limit}" if plan.wishes.limit else ""
+        return f"proven: no sewing order{limit} has fewer different foundations, nor then fewer units"
     if plan.counts.hard_corners:
         return "not proven: another sewing order may have fewer different foundations"
     return "not proven: fewer different foundations, or units, may do; a longer --time-limit may tell"

@@ -44,8 +44,8 @@ class Job(NamedTuple):
     """One drawing and how to work on it; the fields are those of `seamtree.read` and `seamtree.plan`.
 
     With `proofread`, the numbers printed on the drawing are proven or refuted instead; with `grading`, its blocks are
-    rated as well, with `widths` at each of these instead of `width`; with `paper`, plans say what it cannot hold.
-    `called` is what messages call the drawing where that is not its source.
+    rated as well, with `widths` at each of these instead of `width`; with `papers`, plans say what these cannot
+    hold with an `allowance` (inches). `called` is what messages call the drawing where that is not its source.
     """
 
     source: str
@@ -62,7 +62,8 @@ class Job(NamedTuple):
     white: White | None = None
     called: str = ""
     wishes: Wishes | None = None
-    paper: str | None = None
+    papers: tuple[str, ...] = ()
+    allowance: float | None = None
 
     def read(self) -> tuple[Block, ...]:
         """Read the blocks of the drawing, or of all drawings of a pattern file; what is noted names options.
@@ -158,12 +159,13 @@ def _plans(blocks: Sequence[Block], job: Job) -> tuple[Plan, ...]:
     from seamtree.planning.wishes import NO_WISHES
 
     plans = tuple(plan(block, time_limit=job.time_limit, wishes=job.wishes or NO_WISHES) for block in blocks)
-    if job.paper is not None and any(max(p.block.width, p.block.height) > _SMALL for p in plans):
-        from seamtree.pattern.paper import find_paper
-        from seamtree.planning.notes import note_paper
+    if job.papers and any(max(p.block.width, p.block.height) > _SMALL for p in plans):
+        from seamtree.pattern.paper import ALLOWANCE, find_paper
+        from seamtree.planning.notes import note_papers
 
-        paper = find_paper(job.paper)
-        plans = tuple(note_paper(p, paper.holds(), paper.name, time_limit=job.time_limit) for p in plans)
+        allowance = ALLOWANCE if job.allowance is None else job.allowance
+        sheets = [(paper.name, paper.holds(allowance)) for paper in map(find_paper, job.papers)]
+        plans = tuple(note_papers(p, sheets, time_limit=job.time_limit) for p in plans)
     return tuple(map(worded_plan, plans))
 
 

@@ -10,10 +10,12 @@ from seamtree.pattern.pack import Options, make_pack
 from seamtree.pattern.paper import PAPERS
 from seamtree.planning.build import plan
 from seamtree.planning.explain import explain
-from seamtree.planning.notes import note_paper
+from seamtree.planning.notes import note_papers
 from seamtree.planning.wishes import Wishes
 
 A4 = PAPERS["a4"]
+SHEET = A4.name, A4.holds()
+SHEETS = [(paper.name, paper.holds()) for paper in PAPERS.values()]
 
 
 def strips(count: int, long: float) -> Block:
@@ -21,19 +23,46 @@ def strips(count: int, long: float) -> Block:
 
 
 def test_what_no_sheet_holds_is_named_with_the_units_that_need_no_tape() -> None:
-    answer = note_paper(plan(strips(12, 9)), A4.holds(), A4.name, time_limit=1)
+    answer = note_papers(plan(strips(12, 9)), [SHEET], time_limit=1)
     (note,) = answer.notes
     assert note.message == (
         "A sheet of A4 holds 7.02 × 10.19 in of finished size. Unit A is larger, so its foundation is taped "
-        "together; `fit='a4'` takes 2 units and needs no tape."
+        "together; with `fit='a4'` the block takes 2 units and nothing is taped."
     )
     assert plan(strips(12, 9), wishes=Wishes(A4.holds(), A4.name)).counts.units == 2
 
 
+def test_papers_of_which_the_same_is_to_be_said_share_a_note() -> None:
+    (note,) = note_papers(plan(strips(15, 9)), SHEETS, time_limit=1).notes
+    assert note.message == (
+        "A sheet of A4 holds 7.02 × 10.19 in of finished size, one of US Letter 7.25 × 9.5 in. Unit A is larger, so "
+        "its foundation is taped together; with `fit='a4'` the block takes 3 units, with `fit='letter'` 3 "
+        "units, and nothing is taped."
+    )
+    assert [remedy.value for remedy in note.remedies] == ["a4", "letter"]
+
+
+def test_a_paper_that_holds_all_is_not_spoken_of() -> None:
+    (note,) = note_papers(plan(strips(7, 9.8)), SHEETS, time_limit=1).notes
+    assert note.message.startswith("A sheet of US Letter holds 7.25 × 9.5 in of finished size. Unit A is larger")
+    assert note.message.endswith("; with `fit='letter'` the block takes 4 units and nothing is taped.")
+
+
+def test_patches_that_no_sheet_holds_are_taped_all_the_same() -> None:
+    (note,) = note_papers(plan(strips(3, 14)), SHEETS, time_limit=1).notes
+    assert note.message.endswith(" 3 units, and nothing is taped but patches that are too large by themselves.")
+
+
+def test_large_blocks_are_told_what_to_ask_for() -> None:
+    block = Block.from_polygons([box(x, y, x + 1, y + 1) for x in range(21) for y in range(20)])
+    (note,) = note_papers(plan(block), SHEETS, time_limit=1).notes
+    assert note.message.endswith("; `fit='a4'` and `fit='letter'` ask for units that need no tape.")
+
+
 def test_what_fits_is_not_spoken_of() -> None:
-    assert note_paper(plan(strips(7, 9)), A4.holds(), A4.name, time_limit=1).notes == ()
+    assert note_papers(plan(strips(7, 9)), [SHEET], time_limit=1).notes == ()
     asked = plan(strips(12, 9), wishes=Wishes((12, 20)))
-    assert note_paper(asked, A4.holds(), A4.name, time_limit=1) is asked
+    assert note_papers(asked, [SHEET], time_limit=1) is asked
 
 
 def test_patches_that_are_too_large_are_named() -> None:

@@ -6,11 +6,13 @@ from collections.abc import Iterator
 from itertools import permutations, product
 
 import pytest
+from shapely import box
 
 from seamtree.block.model import Block
 from seamtree.planning.build import plan
 from seamtree.planning.model import Join, Node, Plan, Unit
 from seamtree.search.peel import peel
+from seamtree.search.straight.foundations import match_in_order
 from seamtree.search.view import build_view
 from tests.planning.test_numbering import changes
 from tests.search.test_peel import is_chain
@@ -157,3 +159,22 @@ def test_random_layouts(first: int) -> None:
     assert len(blocks) > 10
     for block in blocks:
         check(block)
+
+
+@pytest.mark.parametrize(("columns", "rows"), [(2, 2), (3, 3), (4, 4), (10, 10), (5, 4)])
+def test_every_other_strip_of_a_grid_is_turned(columns: int, rows: int) -> None:
+    """Common practice: the rows of a grid are pressed in turns, so that all points nest."""
+    answer = plan(Block.from_polygons([box(x, y, x + 1, y + 1) for x in range(columns) for y in range(rows)]))
+    assert answer.counts.foundations == 1
+    assert answer.counts.nesting_points == answer.counts.matched_points == (columns - 1) * (rows - 1)
+    first, *others = (unit.patches for unit in answer.units())
+    assert all(match_in_order(answer.block, first, other) for other in others)
+    assert len(as_planned(answer).nesting()) == answer.counts.nesting_points
+
+
+def test_strips_that_do_not_lie_on_themselves_are_all_numbered_alike() -> None:
+    """Two strips of squares and a longer end: turned, neither covers the other, so nothing nests."""
+    columns = [(0, 1), (1, 2), (2, 4)]
+    answer = plan(Block.from_polygons([box(a, y, b, y + 1) for a, b in columns for y in range(2)]))
+    first, second = (unit.patches for unit in answer.units())
+    assert match_in_order(answer.block, first, second)

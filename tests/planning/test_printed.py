@@ -118,3 +118,22 @@ def test_units_that_are_numbered_alike_share_their_foundation() -> None:
     alike, other = planned(three, "A1 A2 A3 B3 B2 B1"), planned(three, "A1 A2 A3 B2 B1 B3")
     assert alike.repeats == (("A", "B"),)
     assert other.repeats == ()
+
+
+def test_printed_units_on_the_fewest_foundations_are_kept() -> None:
+    answer = planned(CELLS, "A A B B", Wishes(repeats=True), fabrics="red blue blue red")
+    assert answer.kept == "units"
+    assert answer.counts.foundations == 1
+    assert answer.notes == ()
+
+
+def test_printed_units_that_take_more_foundations_contradict_the_fewest() -> None:
+    answer = planned(STRIPS, "A1 B1 B2", Wishes(repeats=True))
+    (note,) = answer.notes
+    assert note.code == "wish-refused"
+    assert note.message == (
+        "The printed numbers and the fewest different foundations contradict each other: they take 2 units on 2 "
+        "foundations, and 1 unit on 1 foundation would do. The plan is made without either; `renumber=True` gives "
+        "the printed ones up."
+    )
+    assert (answer.counts.units, answer.kept) == (1, "")

@@ -58,14 +58,26 @@ def test_without_numbers_nothing_follows():
         forged(grid(), claims(), parts={}, weights=())
 
 
+def test_grids_show_by_their_weights():
+    """Seventeen units of a 7 by 7 grid that hold three squares at most: nothing but weights is claimed."""
+    block = squares(7, 7)
+    honest = claims(block, (3.0, 1.0))
+    assert honest.cost == Cost(joins=16)
+    assert forged(block, honest, parts={}).units == 17
+    with pytest.raises(ProofError, match="that cost too little"):
+        forged(block, honest, parts={}, weights=())
+
+
 def test_weights_are_weighed():
     honest = claims()
     with pytest.raises(ProofError, match="weighs more than any may"):
         forged(grid(), honest, weights=(WEIGHT,) * 25)
     with pytest.raises(ProofError, match="one for each patch"):
         forged(grid(), honest, weights=(1,))
-    with pytest.raises(ProofError, match="one for each patch"):
-        forged(grid(), honest, weights=(-1,) * 25)
+    heavy = [-WEIGHT] * 25
+    heavy[7] = WEIGHT + 1  # what others weigh less does not help a unit that they are not in
+    with pytest.raises(ProofError, match="weighs more than any may"):
+        forged(grid(), honest, weights=tuple(heavy))
 
 
 def test_a_small_unit_needs_no_join():

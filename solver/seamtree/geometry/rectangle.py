@@ -40,7 +40,7 @@ def fitting_turn(points: Sequence[Point], width: float, height: float) -> float 
     """
     hull = np.array(convex_hull(points)) @ (1, 1j)
     sides = np.angle(np.roll(hull, -1) - hull) % _QUARTER
-    starts = np.unique(np.concatenate(([0.0], sides)))
+    starts = np.array(sorted({0.0, *sides.tolist()}))  # `numpy.unique` loads masked arrays
     stops = np.append(starts[1:], _QUARTER)
     across, along = _chords(hull, (starts + stops) / 2)
     angles = [starts, stops]

@@ -25,7 +25,7 @@ from seamtree.planning.model import (
     units_of,
 )
 from seamtree.planning.naming import middle_of, name_patches, sort_ids
-from seamtree.planning.notes import told_printed, told_refusal, told_wishes
+from seamtree.planning.notes import told_fewer_foundations, told_printed, told_refusal, told_wishes
 from seamtree.planning.numbering import as_numbered, number_units
 from seamtree.planning.pressing import Pressed, press_seams
 from seamtree.planning.printed import NOTHING_PRINTED, Printed, read_printed
@@ -68,17 +68,15 @@ def plan(block: Block, *, time_limit: float = 10.0, wishes: Wishes = NO_WISHES) 
     free = find_order(block, time_limit=time_limit)
     printed = NOTHING_PRINTED if wishes.renumber else read_printed(block)
     refused = tuple(told_refusal(block, printed, wishes))
+    if not refused and wishes.repeats and printed.order is not None:
+        best = _as_asked(block, free, wishes, time_limit=time_limit)
+        refused = tuple(told_fewer_foundations(block, printed, best.order))
     if refused and printed.kept:
         printed, wishes = NOTHING_PRINTED, NO_WISHES
     if printed.kept:
         result = build_plan(block, _as_printed(free, printed), printed)
     else:
-        found = free
-        if wishes.largest is not None:
-            found = find_limited(block, free, wishes.largest, time_limit=time_limit)
-        if wishes.repeats:
-            found = find_repeats(block, found, wishes.largest, time_limit=time_limit)
-        result = build_plan(block, found)
+        result = build_plan(block, _as_asked(block, free, wishes, time_limit=time_limit))
     result = replace(result, wishes=wishes, free_units=count_units(free.order))
     result = replace(result, notes=(*refused, *told_printed(result, free), *told_wishes(result, free)))
     replay(
@@ -88,6 +86,16 @@ def plan(block: Block, *, time_limit: float = 10.0, wishes: Wishes = NO_WISHES) 
         curves=block.drawn_curves(),
     )
     return result
+
+
+def _as_asked(block: Block, free: Found, wishes: Wishes, *, time_limit: float) -> Found:
+    """Return the best order with what is asked."""
+    found = free
+    if wishes.largest is not None:
+        found = find_limited(block, free, wishes.largest, time_limit=time_limit)
+    if wishes.repeats:
+        found = find_repeats(block, found, wishes.largest, time_limit=time_limit)
+    return found
 
 
 def _as_printed(free: Found, printed: Printed) -> Found:
@@ -130,7 +138,7 @@ def _bound(found: Found, tree: Node, counts: Counts) -> Bound:
         excess_pivots=found.excess_pivots,
         units=found.units,
         matched_points=counts.matched_points * proven[0],
-        foundations=counts.foundations if proven[1] else min(1, counts.foundations),
+        foundations=counts.foundations if proven[1] else min(found.foundations, counts.foundations),
         join_length=_joins_length(tree) if proven[2] else 0.0,
     )
 

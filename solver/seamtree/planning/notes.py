@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import pairwise
 
@@ -23,8 +23,11 @@ from seamtree.words import count, dimensions, listed
 _MANY_PATCHES = 400
 """Blocks up to this size are told how many units would need no tape."""
 
-_NOTE_EFFORT = 0.5
-"""Seconds that may go into that."""
+_NOTE_EFFORT = 1.0
+"""Seconds that may go into that, for all papers together."""
+
+Sheet = tuple[str, Size]
+"""A paper and what a sheet of it holds, inches of finished size."""
 
 _FEW_NAMES = 6
 """As many units are named one by one."""
@@ -70,8 +73,8 @@ def _told_repeats(plan: Plan, free: Found) -> Iterator[Finding]:
         message = "Different foundations are not compared where hard corners have to be turned."
         yield Finding("repeats-not-compared", message)
         return
-    kinds = len(set(classify(plan.block, [unit.patches for unit in units_in(free.order)])))
-    units, without = plan.counts.units, count_units(free.order)
+    kinds, without = _foundations(plan.block, free.order)
+    units = plan.counts.units
     if (units, plan.counts.foundations) != (without, kinds):
         limit = f" {plan.wishes.limit}" if plan.wishes.limit else ""
         asked = f"With the fewest different foundations{limit} the block takes {count(units, 'unit')} on "
@@ -101,12 +104,6 @@ def told_refusal(block: Block, printed: Printed, wishes: Wishes) -> Iterator[Fin
             yield Finding("numbers-not-kept", message, fault.at, fault.patches, remedies=(PROOFREAD,))
     if printed.order is None or printed.names is None:
         return
-    if wishes.repeats:
-        message = (
-            f"The printed {printed.kept} and the fewest different foundations contradict each other. The plan is "
-            f"made without either; {RENUMBER} gives the printed ones up."
-        )
-        yield Finding("wish-refused", message, remedies=(RENUMBER,))
     if wishes.largest is None:
         return
     largest = Largest(block, wishes.largest)
@@ -121,25 +118,52 @@ def told_refusal(block: Block, printed: Printed, wishes: Wishes) -> Iterator[Fin
         yield Finding("wish-refused", message, remedies=(RENUMBER,))
 
 
-def note_paper(plan: Plan, size: Size, paper: str, *, time_limit: float) -> Plan:
+def told_fewer_foundations(block: Block, printed: Printed, best: Order) -> Iterator[Finding]:
+    """Yield that printed units contradict the fewest different foundations, if another order is better in that."""
+    if printed.order is None:
+        return
+    mine, least = (_foundations(block, order) for order in (printed.order, best))
+    if least < mine:
+        told = [f"{count(units, 'unit')} on {count(kinds, 'foundation')}" for kinds, units in (mine, least)]
+        message = (
+            f"The printed {printed.kept} and the fewest different foundations contradict each other: they take "
+            f"{told[0]}, and {told[1]} would do. The plan is made without either; {RENUMBER} gives the printed ones "
+            "up."
+        )
+        yield Finding("wish-refused", message, remedies=(RENUMBER,))
+
+
+def _foundations(block: Block, order: Order) -> tuple[int, int]:
+    """Return the different foundations and the units of an order."""
+    units = [unit.patches for unit in units_in(order)]
+    return len(set(classify(block, units))), len(units)
+
+
+def note_papers(plan: Plan, sheets: Sequence[Sheet], *, time_limit: float) -> Plan:
     """Return a plan with a note on the foundations that a sheet of paper cannot hold, if there are any.
 
     Parameters
     ----------
     plan
         The plan; one that was asked for units of a size stays as it is.
-    size, paper
-        What a sheet holds (inches, finished size) and its name.
+    sheets
+        The papers that may be printed on.
     time_limit
         As for `plan`.
     """
     wide, high = sorted((plan.block.width, plan.block.height))
-    if plan.wishes.largest is not None or (wide <= min(size) and high <= max(size)):
+    small = [(name, size) for name, size in sheets if wide > min(size) or high > max(size)]
+    if plan.wishes.largest is not None or not small:
         return plan
+    notes = tuple(_told_papers(plan, small, time_limit=time_limit))
+    return replace(plan, notes=(*plan.notes, *notes)) if notes else plan
+
+
+def _found(plan: Plan) -> Found:
+    """Return what was found for a plan."""
     bound, cost = plan.bound, plan.claims.cost
-    order = _order_of(plan)
-    found = Found(
-        order,
+    return Found(
+        _order_of(plan),
         bound.hard_corners,
         bound.units,
         plan.proven,
@@ -149,8 +173,6 @@ def note_paper(plan: Plan, size: Size, paper: str, *, time_limit: float) -> Plan
         cost.set_in,
         cost.excess_pivots,
     )
-    notes = tuple(_told_paper(plan, found, size, paper, time_limit=time_limit))
-    return replace(plan, notes=(*plan.notes, *notes)) if notes else plan
 
 
 def _order_of(plan: Plan) -> Order:
@@ -167,28 +189,44 @@ def _order_of(plan: Plan) -> Order:
     return finished[0]
 
 
-def _told_paper(plan: Plan, found: Found, size: Size, paper: str, *, time_limit: float) -> Iterator[Finding]:
-    largest = Largest(plan.block, size)
-    taped = [unit.name for unit in plan.units() if not largest.holds(sum(1 << p for p in unit.patches))]
-    if not taped:
-        return
-    names = (
-        listed(taped)
-        if len(taped) <= _FEW_NAMES
-        else f"{', '.join(taped[:_FEW_NAMES])} and {len(taped) - _FEW_NAMES} more"
+def _told_papers(plan: Plan, sheets: Sequence[Sheet], *, time_limit: float) -> Iterator[Finding]:
+    """Yield a note for each paper, or one for papers of which the same is to be said."""
+    alike: dict[tuple[tuple[str, ...], bool], list[Sheet]] = {}
+    units = [(unit.name, sum(1 << p for p in unit.patches)) for unit in plan.units()]
+    for name, size in sheets:
+        largest = Largest(plan.block, size)
+        taped = tuple(unit for unit, patches in units if not largest.holds(patches))
+        if taped:
+            alike.setdefault((taped, bool(largest.oversized)), []).append((name, size))
+    for (taped, oversized), some in alike.items():
+        remedies = tuple(Remedy("fit", name.lower().rpartition(" ")[2]) for name, _ in some)
+        held = [f"{name} {'' if n else 'holds '}{dimensions(*size)}" for n, (name, size) in enumerate(some)]
+        told = f"A sheet of {', one of '.join((held[0] + ' of finished size', *held[1:]))}. {_are_taped(taped)}; "
+        if len(plan.block.patches) > _MANY_PATCHES:
+            told += f"{listed(list(map(str, remedies)))} ask{'s' * (len(some) == 1)} for units that need no tape."
+        else:
+            effort = min(time_limit, _NOTE_EFFORT) / len(some)
+            takes = [
+                f"with {remedy} {'' if n else 'the block takes '}{_units_that_fit(plan, some[n][1], effort)}"
+                for n, remedy in enumerate(remedies)
+            ]
+            told += f"{', '.join(takes)}{',' * (len(some) > 1)} and nothing is taped"
+            told += " but patches that are too large by themselves." if oversized else "."
+        yield Finding("larger-than-paper", told, remedies=remedies)
+
+
+def _are_taped(units: Sequence[str]) -> str:
+    if len(units) == 1:
+        return f"Unit {units[0]} is larger, so its foundation is taped together"
+    several = (
+        listed(units)
+        if len(units) <= _FEW_NAMES
+        else f"{', '.join(units[:_FEW_NAMES])} and {len(units) - _FEW_NAMES} more"
     )
-    several = len(taped) > 1
-    remedy = Remedy("fit", paper.lower().rpartition(" ")[2])
-    larger = f"Units {names} are larger, so their foundations are" if several else f"Unit {names} is larger, so its "
-    larger += "" if several else "foundation is"
-    message = f"A sheet of {paper} holds {dimensions(*size)} of finished size. {larger} taped together; {remedy} "
-    if len(plan.block.patches) > _MANY_PATCHES:
-        yield Finding("larger-than-paper", f"{message}asks for units that need no tape.", remedies=(remedy,))
-        return
-    limited = find_limited(plan.block, found, size, time_limit=min(time_limit, _NOTE_EFFORT), prove=False)
-    number = count_units(limited.order)
-    exactly = "" if limited.proven else "at most "
-    message += f"takes {exactly}{count(number, 'unit')} and needs no tape."
-    if largest.oversized:
-        message = message.removesuffix(".") + ", except for patches that are too large by themselves."
-    yield Finding("larger-than-paper", message, remedies=(remedy,))
+    return f"Units {several} are larger, so their foundations are taped together"
+
+
+def _units_that_fit(plan: Plan, size: Size, effort: float) -> str:
+    """Say how many units a block takes if none is larger than a sheet."""
+    limited = find_limited(plan.block, _found(plan), size, time_limit=effort, prove=False)
+    return f"{'' if limited.proven else 'at most '}{count(count_units(limited.order), 'unit')}"

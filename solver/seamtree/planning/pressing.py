@@ -5,6 +5,10 @@ allowance of a join goes to either side. Where two seams meet across a join, the
 opposite sides: the two ridges lock, and the point matches by itself (common practice). Seen from the point, both
 allowances then lie the same way round it, both clockwise or both not.
 
+Units on equal foundations are numbered alike. Where such a foundation lies on itself when it is turned, as a strip of
+equal squares does, each of them may be laid either way, and its allowances lie the other way then: so every other
+strip of a grid begins at the other end (common practice: rows are pressed in turns).
+
 Where all points can nest at once, that is done; else as many as can be, also by numbering units in another order; of
 all choices that let as many points nest, the one whose orders are the best stands. What no point decides goes toward
 the part with fewer seams arriving at the join, where it lies flatter, then toward the darker fabrics, so that it does
@@ -16,7 +20,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise, product
 
 from seamtree.block.model import Block
@@ -25,7 +29,7 @@ from seamtree.planning.model import Join, Node, Unit, nodes_in_turn
 from seamtree.planning.numbering import Before, Numbering, best_numberings
 from seamtree.search.peel import is_chain
 from seamtree.search.settings import End, choose_settings
-from seamtree.search.straight.foundations import Copy
+from seamtree.search.straight.foundations import Copy, find_symmetries
 from seamtree.search.view import SeamView
 
 _EFFORT = 1.0
@@ -33,6 +37,9 @@ _EFFORT = 1.0
 
 Twin = tuple[int, int]
 """A foundation, and a patch of the first unit that is sewn on it."""
+
+Turn = Mapping[int, int]
+"""A way to lay the first unit of a foundation on itself: for each patch the one it covers."""
 
 _CHANGE = 10_000_000
 """What a change of fabric counts in thousandths of an inch of way: more than the way round any unit."""
@@ -89,14 +96,58 @@ def press_seams(
     orders = [[numbering] for numbering in numberings]
     if not fixed:
         orders = _candidates(view, sewn, copies, numberings, stems)
-    switches = _Switches(view.block, sewn, copies, twins, [[order.patches for order in some] for some in orders])
-    choice = choose_settings(
-        switches.costs(orders),
-        [[(switches.end(a, j), switches.end(b, j)) for a, b in meetings[n, j]] for n, j in points],
-        effort=_EFFORT,
-    )
     exact = all(order.exact for some in orders if len(some) > 1 for order in some)
-    return switches.press(choice.settings, meetings, proven=choice.proven and exact)
+
+    def choose(turns: Mapping[int, Sequence[Turn]]) -> Pressed:
+        compared = [
+            [order.patches for order in (some[:1] if kind in turns else some)] for kind, some in enumerate(orders)
+        ]
+        switches = _Switches(view.block, sewn, copies, twins, compared, turns=turns)
+        choice = choose_settings(
+            switches.costs(orders),
+            [[(switches.end(a, j), switches.end(b, j)) for a, b in meetings[n, j]] for n, j in points],
+            effort=_EFFORT,
+        )
+        proven = choice.proven and exact
+        return switches.press(choice.settings, meetings, proven=proven)
+
+    pressed = choose({})
+    if fixed or _nesting(pressed) == len(points):
+        return pressed
+    turns = _turns(view, copies, [numbering.patches for numbering in numberings])
+    if not turns:
+        return pressed
+    turned = choose(turns)
+    best = max(pressed, turned, key=_nesting)  # without turns where they are of no use
+    # With turns only the best order of a foundation is compared.
+    return replace(
+        best, proven=_nesting(best) == len(points) or (turned.proven and all(len(orders[k]) == 1 for k in turns))
+    )
+
+
+def _nesting(pressed: Pressed) -> int:
+    return sum(map(len, pressed.nests))
+
+
+def _turns(view: SeamView, copies: Sequence[Copy], orders: Sequence[Sequence[int]]) -> dict[int, tuple[Turn, ...]]:
+    """Return how copies can be turned on foundations that are sewn several times and lie on themselves when turned.
+
+    Of several equal strips side by side every other one can begin at the other end, so that their allowances nest.
+    """
+    often = Counter(copy.kind for copy in copies)
+    twins = _twins(copies)
+    found: dict[int, tuple[Turn, ...]] = {}
+    for copy in copies:
+        if often[copy.kind] == 1 or len(copy.patches) == 1 or copy.kind in found:
+            continue
+        turns = find_symmetries(view.block, orders[copy.kind])
+        mine = [{twins[p][1]: p for p in other.patches} for other in copies if other.kind == copy.kind]
+        turned = [
+            turn for turn in turns if all(is_chain(view, [own[turn[p]] for p in orders[copy.kind]]) for own in mine)
+        ]
+        if len(turned) > 1:
+            found[copy.kind] = tuple(turned)
+    return found
 
 
 # -- what is sewn where ----------------------------------------------------------------------------------------
@@ -228,7 +279,7 @@ def _twins(copies: Sequence[Copy]) -> dict[int, Twin]:
 
 
 class _Switches:
-    """Joins, pressed to either side, and foundations, numbered in one of several orders, as switches.
+    """Joins, pressed to either side, foundations, numbered in one of several orders, and turned units as switches.
 
     Setting 0 of a join is the side that it goes to when no point decides.
     """
@@ -240,20 +291,29 @@ class _Switches:
         copies: Sequence[Copy],
         twins: Mapping[int, Twin],
         orders: Sequence[Sequence[tuple[int, ...]]],
+        *,
+        turns: Mapping[int, Sequence[Turn]],
     ) -> None:
         self._block = block
         self._sewn = sewn
         self._copies = copies
         self._twins = twins
         self._orders = orders
+        self._turns = turns
+        turned = [n for n, copy in enumerate(copies) if copy.kind in turns]
+        self._switch_of = {n: len(sewn.joins) + len(orders) + k for k, n in enumerate(turned)}
         self._usual = [_usual_side(block, sewn, n) for n in range(len(sewn.joins))]
 
     def costs(self, orders: Sequence[Sequence[Numbering]]) -> list[list[int]]:
         """Return what each setting of each switch costs: changes of fabric count before the way of the hand."""
         often = Counter(copy.kind for copy in self._copies)
-        return [[0, 0] for _ in self._sewn.joins] + [
-            [often[kind] * (order.changes * _CHANGE + order.way - some[0].way) for order in some]
-            for kind, some in enumerate(orders)
+        return [
+            *([0, 0] for _ in self._sewn.joins),
+            *(
+                [often[kind] * (order.changes * _CHANGE + order.way - some[0].way) for order in some[: len(compared)]]
+                for kind, (some, compared) in enumerate(zip(orders, self._orders, strict=True))
+            ),
+            *([0] * len(self._turns[self._copies[n].kind]) for n in self._switch_of),
         ]
 
     def end(self, edge: int, junction: int) -> End:
@@ -265,6 +325,11 @@ class _Switches:
             side = self._sewn.part_of(join, ahead) ^ self._usual[join]
             return End(join, (side == 0, side == 1))
         (kind, one), (_, other) = self._twins[ahead], self._twins[behind]
+        unit = self._sewn.unit_of[ahead]
+        if unit in self._switch_of:
+            order = self._orders[kind][0]
+            turned = (order.index(_back(turn, one)) > order.index(_back(turn, other)) for turn in self._turns[kind])
+            return End(self._switch_of[unit], tuple(turned))
         lies = (order.index(one) > order.index(other) for order in self._orders[kind])
         return End(len(self._sewn.joins) + kind, tuple(lies))
 
@@ -284,15 +349,24 @@ class _Switches:
             if all(lies(a, junction) == lies(b, junction) for a, b in pairs):
                 nests[join].append(junction)
         orders = []
-        for copy in self._copies:
+        for n, copy in enumerate(self._copies):
             mine = {self._twins[p][1]: p for p in copy.patches}
-            orders.append(tuple(mine[p] for p in self._orders[copy.kind][chosen[copy.kind]]))
+            order = self._orders[copy.kind][chosen[copy.kind]]
+            if n in self._switch_of:
+                turn = self._turns[copy.kind][settings[self._switch_of[n]]]
+                order = tuple(turn[p] for p in order)
+            orders.append(tuple(mine[p] for p in order))
         return Pressed(
             orders=tuple(orders),
             press=tuple(usual ^ side for usual, side in zip(self._usual, sides, strict=True)),
             nests=tuple(map(tuple, nests)),
             proven=proven,
         )
+
+
+def _back(turn: Turn, patch: int) -> int:
+    """Return the patch that covers another one."""
+    return next(p for p, covered in turn.items() if covered == patch)
 
 
 def _usual_side(block: Block, sewn: _Sewn, join: int) -> int:

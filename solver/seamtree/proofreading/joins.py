@@ -135,7 +135,8 @@ class _Units:
         told = list(self._corners(part))
         reasons = "; ".join(reason for reason, _ in told[:_CORNERS_TOLD])
         if len(told) > _CORNERS_TOLD:
-            reasons += f"; and so at {len(told) - _CORNERS_TOLD:,} more places"
+            more = len(told) - _CORNERS_TOLD
+            reasons += f"; and so at {more:,} more place{'s' * (more != 1)}"
         if not told:
             reasons = "no seam between them runs straight from edge to edge: each one ends on another"
         message = f"Straight seams cannot join units {shortened(names)}: {reasons}."

@@ -70,20 +70,24 @@ class FullCuts:
         # An edge has the place of its number plus that of its line, so that lines lie apart.
         self._number: list[int] = []
         self._left, self._right = [0] * len(block.patches), [0] * len(block.patches)
-        self._beside: dict[int, Patches] = {}
+        self._line: list[int] = [-1] * len(block.edges)
+        self._beside: list[Patches] = []
         middles = [_middle(planar, p) for p in range(len(block.patches))]
         for line in block.lines:
             start, end = (block.junctions[j] for j in (block.edges[line.first].start, block.edges[line.stop - 1].end))
             dx, dy = end[0] - start[0], end[1] - start[1]
             left = sum(1 << p for p, (x, y) in enumerate(middles) if dx * (y - start[1]) - dy * (x - start[0]) < 0)
+            self._beside.append(left)
             for k in range(line.first, line.stop):
                 place = len(self._number)
                 self._number.append(k)
                 self._left[block.edges[k].left] |= 1 << place
                 self._right[block.edges[k].right] |= 1 << place
-                self._beside[k] = left
+                self._line[k] = len(self._beside) - 1
             self._number.append(-1)
         self._inside_left, self._inside_right = Table(self._left), Table(self._right)
+        # Per line the edges, by their places, that have one patch on either side of it.
+        self._across = [self._inside_left(left) ^ self._inside_right(left) for left in self._beside]
         self._angles = {
             (p, patch.ring[k]): _angle(*(block.junctions[patch.ring[(k + n) % len(patch.ring)]] for n in (-1, 0, 1)))
             for p, patch in enumerate(block.patches)
@@ -91,6 +95,7 @@ class FullCuts:
         }
         self._within: dict[Patches, int] = {}
         self._safe: dict[tuple[int, int], bool] = {}
+        self._safe_of: dict[Patches, Cut | None] = {}
         self._cuts: dict[Patches, tuple[Cut, ...]] = {}
         self._units: dict[Patches, bool] = {}
 
@@ -123,7 +128,9 @@ class FullCuts:
 
     def safe(self, part: Patches) -> Cut | None:
         """Return a cut of a part that may come first in any case, if there is one."""
-        return next((cut for cut in self.of(part) if self._is_safe(cut.first, cut.last)), None)
+        if part not in self._safe_of:
+            self._safe_of[part] = next((cut for cut in self.of(part) if self._is_safe(cut.first, cut.last)), None)
+        return self._safe_of[part]
 
     def _is_safe(self, first: int, last: int) -> bool:
         safe = self._safe.get((first, last))
@@ -218,11 +225,11 @@ class FullCuts:
         return found
 
     def _cut(self, part: Patches, inside: int, first: int, last: int) -> Cut:
-        edges = self.planar.block.edges
-        left = part & self._beside[first]
+        edges, line = self.planar.block.edges, self._line[first]
+        left = part & self._beside[line]
         right = part ^ left
         if left >> edges[first].left & 1 and right >> edges[first].right & 1:
-            between = inside & ~(self._inside(left) | self._inside(right))
+            between = inside & self._across[line]
             if between.bit_count() == last - first + 1:
                 place = between.bit_length() - 1
                 if self._number[place] == last and self._number[(between & -between).bit_length() - 1] == first:

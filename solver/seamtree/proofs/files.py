@@ -261,9 +261,9 @@ class _Reader:
             raise self.wrong(key, f"a whole number from {least} on")
         return value
 
-    def numbers(self, told: Any, key: str) -> tuple[int, ...]:
+    def numbers(self, told: Any, key: str, least: int = 0) -> tuple[int, ...]:
         """Return a list of whole numbers."""
-        return tuple(self.whole(value, key) for value in self.several(told, key))
+        return tuple(self.whole(value, key, least) for value in self.several(told, key))
 
     def exactly(self, told: Any, key: str, count: int) -> tuple[int, ...]:
         """Return a list of so many whole numbers."""
@@ -357,7 +357,7 @@ def _read_limited(read: _Reader, told: Any, block: str) -> Limited:
         searched=tuple(
             _read_searched(read, found, f"{block} {(wide, high)}") for found in read.several(told, "searched")
         ),
-        weights=read.numbers(told, "weights"),
+        weights=read.numbers(told, "weights", -_MOST),
     )
 
 

@@ -33,7 +33,7 @@ class Weights:
     Parameters
     ----------
     weights
-        For each patch; no unit that is small enough weighs more than `WEIGHT`.
+        For each patch, less than nothing for some; no unit that is small enough weighs more than `WEIGHT`.
     """
 
     def __init__(self, weights: Sequence[int]) -> None:
@@ -60,7 +60,7 @@ class Weights:
         ProofError
             If one weighs too much.
         """
-        if any(weight < 0 for weight in self.weights) or len(self.weights) != len(cuts.planar.block.patches):
+        if len(self.weights) != len(cuts.planar.block.patches):
             raise ProofError("the weights are not one for each patch")
         units = cuts.small_units(largest.holds, MOST_UNITS)
         if units is None:
@@ -109,6 +109,7 @@ class LimitedChecker:
         self.searched: dict[Patches, Searched] = {}
         self._waiting: dict[int, list[Patches]] = {}
         self._joins: dict[Patches, int] = {}
+        self._low: dict[Patches, int] = {}
 
     def check(self, patches: Patches, cost: Cost) -> None:
         """Check that no order of a part with such units costs less.
@@ -144,17 +145,18 @@ class LimitedChecker:
         if cost >= Cost(joins=cost.joins + 1):
             self._justify_corners(patches, cost)
             return
-        if cost.joins < self._largest.least_units(patches):
-            return
-        if self._weights is not None and cost.joins < self._weights.least_units(patches):
+        if cost.joins <= self._shown(patches):
             return
         if self._cuts.is_unit(patches) and self._largest.holds(patches):
             raise ProofError(
                 f"a unit of {patches.bit_count()} patches that is small enough was claimed to need a join"
             )
-        safe = self._cuts.safe(patches)
+        if cost.joins == 1:
+            return  # what is no unit that is small enough takes two
+        safe, joins = self._cuts.safe(patches), cost.joins - 1
         for cut in (safe,) if safe else self._cuts.of(patches):
-            self._require_joins(cut, cost.joins - 1)
+            if self._shown(cut.left) + self._shown(cut.right) < joins:
+                self._require_joins(cut, joins)
 
     def _justify_corners(self, patches: Patches, cost: Cost) -> None:
         planar = self._cuts.planar
@@ -168,20 +170,31 @@ class LimitedChecker:
             self._require(side, value)
 
     def _require_joins(self, cut: Cut, joins: int) -> None:
-        """Claim no more for the sides of a cut than is needed."""
+        """Claim no more for the sides of a cut than is needed, and nothing that shows by itself."""
         one, other = self._joins_of(cut.left), self._joins_of(cut.right)
         if one + other < joins:
             raise ProofError(_too_little(cut))
         one = min(one, joins)
         for side, least in ((cut.left, one), (cut.right, joins - one)):
-            if least:
+            if least > self._shown(side):
                 self._require(side, Cost(joins=least))
+
+    def _shown(self, patches: Patches) -> int:
+        """Return how many joins a part has at least by its weight, and for patches that lie too far apart."""
+        shown = self._low.get(patches)
+        if shown is None:
+            least = self._largest.least_units(patches)
+            if self._weights is not None:
+                least = max(least, self._weights.least_units(patches))
+            shown = self._low[patches] = least - 1
+        return shown
 
     def _joins_of(self, patches: Patches) -> int:
         joins = self._joins.get(patches)
         if joins is None:
             cost = self._value(patches)
-            joins = self._joins[patches] = cost.joins if cost == Cost(joins=cost.joins) else 0
+            claimed = cost.joins if cost == Cost(joins=cost.joins) else 0
+            joins = self._joins[patches] = max(claimed, self._shown(patches))
         return joins
 
 

@@ -68,7 +68,8 @@ def find_limited(block: Block, found: Found, size: Size, *, time_limit: float, p
     time_limit
         As for `find_order`.
     prove
-        Whether the claims are handed over and checked; otherwise they are those of `found`.
+        Whether the claims are handed over and checked, and equal orders compared; otherwise the claims are those of
+        `found`, and the first order with the fewest units stands.
     """
     from seamtree.block.largest import Largest
     from seamtree.search.limited import keep_to_size

@@ -11,23 +11,24 @@ A part with hard corners is settled over all of its paths, or by the junction mo
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from seamtree.block.largest import Largest
 from seamtree.proofs.claims import Claims, Cost, Limited, Searched
 from seamtree.proofs.cuts import Cut, FullCuts
-from seamtree.proofs.limited import MOST_UNITS, WEIGHT, LimitedChecker, Weights
+from seamtree.proofs.limited import MOST_UNITS, LimitedChecker, Weights
 from seamtree.proofs.planar import Planar
-from seamtree.search.claims import least_cost
-from seamtree.search.corners.exhaustive import sew_small_part
 from seamtree.search.effort import SOLVER_SHARE, Deadline
 from seamtree.search.peel import peel
 from seamtree.search.straight.parts import deep_calls
-from seamtree.search.straight.tight import UNCOMPARED, TightGraph, choose_among
 from seamtree.search.tree import TIDIED_FIGURES, Found, Grown, Joined, Order, count_units, units_in
 from seamtree.search.view import SeamView, bits
+
+if TYPE_CHECKING:  # a note on paper asks for a number only
+    from seamtree.search.straight.tight import TightGraph
 
 _UNLIMITED = 1 << 60
 
@@ -35,7 +36,13 @@ _PARTS_PER_SECOND = 8_000
 """Parts with all of their cuts that are looked at for each second there is."""
 
 _TIGHT_PARTS = 1_000
-"""Parts up to which equal orders are compared; beyond, the order found first stands."""
+"""Parts up to which equal orders are compared, or looked at for it; beyond, the order found first stands."""
+
+_UNCOMPARED = TIDIED_FIGURES[1:]
+"""What is not compared in an order that is the first one found."""
+
+_FEW_PATCHES = 40
+"""Blocks up to this size are settled sooner than the linear program is loaded that bounds them from below."""
 
 _LEAST_EFFORT = 0.01
 """Deterministic seconds that are spent on a locked part in any case."""
@@ -59,7 +66,7 @@ def keep_to_size(view: SeamView, found: Found, largest: Largest, *, time_limit: 
     time_limit
         Effort in seconds of an ordinary machine; counted, not clocked.
     prove
-        Whether the claims are handed over and checked; otherwise they are those of `found`.
+        Whether the claims are handed over and checked, and equal orders compared.
     """
     if all(largest.holds(_mask(unit)) for unit in units_in(found.order)):
         return found  # what no order can go below, none with small units can
@@ -90,9 +97,16 @@ class LimitedParts:
         self.cuts, self.largest = cuts, largest
         self._most, self._deadline = most, deadline
         self.units = cuts.small_units(largest.holds, MOST_UNITS)
-        self.weights = None if self.units is None else Weights(_weigh(self.units, len(cuts.planar.block.patches)))
+        self.weights = self._weigh(len(cuts.planar.block.patches))
         self._solved: dict[int, tuple[int, Cut | None]] = {}
         self._low: dict[int, int] = {}
+
+    def _weigh(self, patches: int) -> Weights | None:
+        if self.units is None or patches <= _FEW_PATCHES:
+            return None
+        from seamtree.search.weights import weigh
+
+        return Weights(weigh(self.units, patches))
 
     def fewest(self, part: int, limit: int = _UNLIMITED) -> int:
         """Return the fewest units of a part, or a lower bound above the limit."""
@@ -103,7 +117,7 @@ class LimitedParts:
         if low > limit:
             return low
         if low == 1:
-            self._solved[part] = 1, None
+            self._solve(part, 1, None)
             return 1
         if len(self.cuts) > self._most or self._deadline.over:
             raise _TooManyPartsError
@@ -112,37 +126,39 @@ class LimitedParts:
         if best is None:
             self._low[part] = max(low, floor)
             return self._low[part]
-        self._solved[part] = best
+        self._solve(part, *best)
         return best[0]
+
+    def _solve(self, part: int, units: int, cut: Cut | None) -> None:
+        self._solved[part], self._low[part] = (units, cut), units
 
     def low(self, part: int) -> int:
         """Return what is known that a part needs at least."""
-        known = self._solved.get(part)
-        if known is not None:
-            return known[0]
         low = self._low.get(part)
         if low is None:
             low = self._low[part] = self._first_bound(part)
         return low
 
     def _first_bound(self, part: int) -> int:
-        if self.units is None or self.weights is None:
-            least = self.largest.least_units(part)
-            small = least == 1 and self.largest.holds(part) and self.cuts.is_unit(part)
-        else:
-            least = self.weights.least_units(part)
+        least = self.largest.least_units(part)
+        if self.units is not None:
             small = part in self.units
-        return 1 if small else max(2, least, self.largest.least_units(part))
+        else:
+            small = least == 1 and self.largest.holds(part) and self.cuts.is_unit(part)
+        return 1 if small else max(2, least, self.weights.least_units(part) if self.weights else 0)
 
     def _choose(self, cuts: Sequence[Cut], limit: int, low: int) -> tuple[tuple[int, Cut] | None, int]:
         """Try cuts, the promising ones first; return the best within the limit, or what all of them exceed."""
         best: tuple[int, Cut] | None = None
-        rated = [(self.low(cut.left) + self.low(cut.right), _imbalance(cut), cut) for cut in cuts]
-        floor = min((least for least, _, _ in rated), default=_UNLIMITED)
+        known, low_of = self._low.get, self.low
+        rated = [
+            ((known(cut.left) or low_of(cut.left)) + (known(cut.right) or low_of(cut.right)), cut) for cut in cuts
+        ]
+        floor = min((least for least, _ in rated), default=_UNLIMITED)
         if floor > limit:
             return None, floor
-        floor = min((least for least, _, _ in rated if least > limit), default=_UNLIMITED)
-        for least, _, cut in sorted(way for way in rated if way[0] <= limit):
+        floor = min((least for least, _ in rated if least > limit), default=_UNLIMITED)
+        for least, _, cut in sorted((least, _imbalance(cut), cut) for least, cut in rated if least <= limit):
             if least > limit:
                 floor = min(floor, least)
                 break
@@ -165,6 +181,16 @@ class LimitedParts:
             return one + other
         return one + self.fewest(cut.right, limit - one)
 
+    @contextmanager
+    def allowed(self, more: float) -> Iterator[None]:
+        """Look at no more than so many further parts for a while."""
+        before = self._most
+        self._most = min(before, len(self.cuts) + more)
+        try:
+            yield
+        finally:
+            self._most = before
+
     def order(self, view: SeamView, part: int) -> Order:
         """Return an order of a part with the fewest units, the first one found."""
         _, cut = self._solved[part] if part in self._solved else (self.fewest(part), self._solved[part][1])
@@ -179,30 +205,6 @@ class LimitedParts:
             return ()
         safe = self.cuts.safe(part)
         return tuple(cut for cut in ((safe,) if safe else self.cuts.of(part)) if self.try_cut(cut, units) <= units)
-
-
-def _weigh(units: Collection[int], patches: int) -> list[int]:
-    """Give patches weights with which no unit weighs more than `WEIGHT`, and all together weigh much.
-
-    A patch weighs its share of the largest unit that it is in; what is then left is given to one after the other.
-    """
-    largest = [1] * patches
-    for unit in units:
-        size = unit.bit_count()
-        for p in bits(unit):
-            largest[p] = max(largest[p], size)
-    weights = [WEIGHT // size for size in largest]
-    spare = [WEIGHT - sum(weights[p] for p in bits(unit)) for unit in units]
-    holding: list[list[int]] = [[] for _ in range(patches)]
-    for n, unit in enumerate(units):
-        for p in bits(unit):
-            holding[p].append(n)
-    for p in sorted(range(patches), key=lambda p: (len(holding[p]), p)):
-        more = min(spare[n] for n in holding[p])
-        weights[p] += more
-        for n in holding[p]:
-            spare[n] -= more
-    return weights
 
 
 def _imbalance(cut: Cut) -> int:
@@ -254,7 +256,7 @@ class _Keeper:
     def _found(self, piece: _Piece) -> Found:
         bound = max(piece.bound, self._free_bound())
         proven = piece.merit <= bound
-        order, unproven = piece.order, piece.unproven if proven else UNCOMPARED
+        order, unproven = piece.order, piece.unproven if proven else _UNCOMPARED
         free = self.found.claims
         claims = free if bound <= free.cost or not self.prove else self._claim(bound)
         if self.found.hard_corners:
@@ -290,29 +292,22 @@ class _Keeper:
     def _straight(self, part: int) -> _Piece:
         try:
             units = self._parts.fewest(part)
-            order, unproven = self._chosen(part)
+            order, unproven = self._chosen(part) if self.prove else (self._parts.order(self.view, part), _UNCOMPARED)
             return _Piece(order, Cost(joins=units - 1), Cost(joins=units - 1), unproven)
         except _TooManyPartsError:
             order = self._split(self.found.order) if part == self.view.all_patches else self._greedy(self.view, part)
             cost = Cost(joins=count_units(order) - 1)
-            return _Piece(order, cost, Cost(joins=self._parts.low(part) - 1), UNCOMPARED)
+            return _Piece(order, cost, Cost(joins=self._parts.low(part) - 1), _UNCOMPARED)
 
     def _chosen(self, part: int) -> tuple[Order, tuple[str, ...]]:
         """Choose among the orders with the fewest units: fewest different foundations, then shortest joins."""
-        tight = TightGraph()
-        stack = [part]
         try:
-            while stack:
-                here = stack.pop()
-                if here in tight.cuts:
-                    continue
-                if len(tight.cuts) >= _TIGHT_PARTS:
-                    return self._parts.order(self.view, part), UNCOMPARED
-                cuts = self._parts.tight_cuts(here)
-                tight.cuts[here] = tuple((tuple(range(c.first, c.last + 1)), c.left, c.right) for c in cuts)
-                stack += [side for cut in cuts for side in (cut.left, cut.right)]
+            with self._parts.allowed(_TIGHT_PARTS):
+                tight = self._tight(part)
         except _TooManyPartsError:
-            return self._parts.order(self.view, part), UNCOMPARED
+            return self._parts.order(self.view, part), _UNCOMPARED
+        from seamtree.search.straight.tight import choose_among
+
         effort = SOLVER_SHARE * self.time_limit
         choice, unproven, _ = choose_among(self.view, tight, part, effort=effort)
 
@@ -323,6 +318,23 @@ class _Keeper:
             return _joined(view, Cut(path[0], path[-1], left, right), order)
 
         return order(self.view, part), unproven
+
+    def _tight(self, part: int) -> TightGraph:
+        """List the cuts that keep units fewest, of a part and of what they leave."""
+        from seamtree.search.straight.tight import TightGraph
+
+        tight = TightGraph()
+        stack = [part]
+        while stack:
+            here = stack.pop()
+            if here in tight.cuts:
+                continue
+            if len(tight.cuts) >= _TIGHT_PARTS:
+                raise _TooManyPartsError
+            cuts = self._parts.tight_cuts(here)
+            tight.cuts[here] = tuple((tuple(range(c.first, c.last + 1)), c.left, c.right) for c in cuts)
+            stack += [side for cut in cuts for side in (cut.left, cut.right)]
+        return tight
 
     def _split(self, order: Order) -> Order:
         """Cut the units of an order that are too large."""
@@ -383,6 +395,9 @@ class _Keeper:
         return next((cut for cut, run in runs if planar.parts_safely(run)), None)
 
     def _locked(self, part: int) -> _Piece:
+        from seamtree.search.claims import least_cost
+        from seamtree.search.corners.exhaustive import sew_small_part
+
         members = list(bits(part))
         all_effort = SOLVER_SHARE * self.time_limit
         effort = max(

@@ -6,6 +6,7 @@ One worker and counted time: the same answer on every machine, unless the clock 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -97,3 +98,37 @@ def hint(model: Any, solution: Solution) -> None:
     hints = model.proto.solution_hint
     hints.vars.extend(range(len(solution.values)))
     hints.values.extend(solution.values)
+
+
+def heaviest(sets: Sequence[Sequence[int]], goals: Sequence[Sequence[float]]) -> list[list[float]]:
+    """Give members weights of at most one so that no set weighs more than one and all together weigh most.
+
+    Parameters
+    ----------
+    sets
+        Members of each set, as numbers; every member is in some set.
+    goals
+        Several times, how much each member counts.
+
+    Returns
+    -------
+    list of list of float
+        For each goal the weights by member, within the tolerance of the linear program; no weight is below -1.
+    """
+    from ortools.linear_solver import pywraplp
+
+    program = pywraplp.Solver.CreateSolver("GLOP")
+    weights = [program.NumVar(-1.0, 1.0, "") for _ in goals[0]]
+    for members in sets:
+        row = program.Constraint(-program.infinity(), 1.0)
+        for member in members:
+            row.SetCoefficient(weights[member], 1.0)
+    found = []
+    for goal in goals:
+        for weight, counts in zip(weights, goal, strict=True):
+            program.Objective().SetCoefficient(weight, counts)
+        program.Objective().SetMaximization()
+        # Without a solution, which there always is, nothing weighs anything.
+        solved = program.Solve() == pywraplp.Solver.OPTIMAL
+        found.append([weight.solution_value() if solved else 0.0 for weight in weights])
+    return found

@@ -85,6 +85,8 @@ class Found:
         Why no order has fewer hard corners or units.
     set_in, excess_pivots
         What no order that is as good in the items before can go below.
+    foundations
+        What no order can go below if fewer different foundations come before fewer units.
     """
 
     order: Order
@@ -96,3 +98,4 @@ class Found:
     claims: Claims = field(default_factory=Claims)
     set_in: int = 0
     excess_pivots: int = 0
+    foundations: int = 1

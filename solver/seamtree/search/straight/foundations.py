@@ -129,6 +129,23 @@ def match(first: Foundation, second: Foundation, *, tolerance: float) -> tuple[i
     return None
 
 
+def find_symmetries(block: Block, patches: Sequence[int]) -> list[dict[int, int]]:
+    """Return how a unit can be laid on its own foundation, turned but not mirrored: for each patch the one it covers.
+
+    That without a turn comes first.
+    """
+    members = sorted(patches)
+    shape = build_foundation(block, members, {})
+    far = max((z for _, corners in shape.patches for z in corners), key=abs)
+    found = [tuple(range(len(members)))]
+    for z in (z for _, corners in shape.patches for z in corners):
+        if abs(abs(z) - abs(far)) <= block.tolerance:
+            places = _lay(shape, shape, cmath.rect(1, cmath.phase(z / far)), block.tolerance)
+            if places is not None and places not in found:
+                found.append(places)
+    return [{members[k]: members[place] for k, place in enumerate(places)} for places in found]
+
+
 def _lay(first: Foundation, second: Foundation, turn: complex, tolerance: float) -> tuple[int, ...] | None:
     left = dict(enumerate(second.patches))
     places = []

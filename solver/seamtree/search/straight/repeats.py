@@ -1,9 +1,10 @@
 """Orders with the fewest different foundations, and then the fewest units.
 
-Every unit counts, single patches too. Which foundations can do together is searched set by set, the small sets first:
-the patches of a block are so many of each kind (the same shape and fabric), and so are those of a foundation, so most
-sets cannot make up the block at all. For those that can, one pass over the parts that straight cuts leave tells
-whether the block falls into such units, and into how few.
+Every unit counts, single patches too. Into which units a block could be taken apart is a small model: every patch is
+in one unit, and foundations that are used count, then units. It knows nothing of seams, so it bounds all orders from
+below. One pass over the parts that straight cuts leave tells whether the block really falls into units on the
+foundations that it has chosen, and into how few; what it cannot be better with is forbidden, until nothing is left
+that could be. Mostly the first choice will do.
 
 A safe cut may come first here too: no unit reaches across it, so an order keeps all of its units when it is
 restricted to one side.
@@ -11,14 +12,17 @@ restricted to one side.
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import replace
+from typing import NamedTuple
 
 from seamtree.block.largest import Largest
 from seamtree.proofs.cuts import Cut, FullCuts
+from seamtree.proofs.limited import MOST_UNITS
 from seamtree.proofs.planar import Planar
+from seamtree.search.effort import SOLVER_SHARE, Deadline
 from seamtree.search.peel import peel
+from seamtree.search.solver import new_model, solve_model
 from seamtree.search.straight.foundations import classify
 from seamtree.search.straight.parts import deep_calls
 from seamtree.search.straight.tight import UNCOMPARED
@@ -31,8 +35,8 @@ _PARTS_PER_SECOND = 500
 _WORK_PER_SECOND = 400_000
 """Cuts that are looked at, in all sets together, for each second there is."""
 
-_SETS_PER_SECOND = 20_000
-"""Sets of foundations that are put together for each second there is."""
+_ROUNDS = 100
+"""Sets of foundations that are looked at."""
 
 _NONE = (1 << 60, 1 << 60)
 """What a part costs that does not fall into the foundations of a set: more than any."""
@@ -59,7 +63,7 @@ def prefer_repeats(view: SeamView, found: Found, largest: Largest | None, *, tim
     Returns
     -------
     Found
-        Proven if all smaller sets of foundations, and all of the same size, were ruled out or compared. Where hard
+        Proven if nothing can rank before the order, with what no order can have fewer foundations than. Where hard
         corners have to be turned, the order with the fewest units stands, and nothing is proven of its foundations.
     """
     if found.locked or found.hard_corners:
@@ -69,12 +73,71 @@ def prefer_repeats(view: SeamView, found: Found, largest: Largest | None, *, tim
         return search.best()
 
 
-@dataclass(frozen=True, slots=True)
-class _Kind:
-    """A foundation: how many patches of each kind it has."""
+class _Tried(NamedTuple):
+    """What a model came to: foundations, if there are any, what no others rank before, and how hard that was."""
 
-    number: int
-    patches: Mapping[int, int]
+    kinds: frozenset[int] | None
+    value: int
+    optimal: bool
+    spent: float
+
+
+class _Apart:
+    """A model of what a block could be taken apart into.
+
+    Parameters
+    ----------
+    kind_of
+        Units with their foundations.
+    patches
+        How many patches there are.
+    known
+        Foundations and units of an order that can be had; nothing that ranks behind it is looked for.
+    units
+        What no order has fewer of.
+    """
+
+    def __init__(self, kind_of: Mapping[int, int], patches: int, *, known: tuple[int, int], units: int) -> None:
+        self._model = model = new_model()
+        self._weight = patches + 1
+        self.known = self.value(*known)
+        self._nothing = model.new_bool_var("nothing better")
+        chosen = {unit: model.new_bool_var(f"unit {unit:x}") for unit in kind_of}
+        alike: dict[int, list[int]] = {}
+        for unit, kind in kind_of.items():
+            alike.setdefault(kind, []).append(unit)
+        self._used = {kind: model.new_bool_var(f"foundation {kind}") for kind in alike}
+        for p in range(patches):
+            model.add_exactly_one([self._nothing, *(literal for unit, literal in chosen.items() if unit >> p & 1)])
+        for kind, some in alike.items():
+            # No more of them than fit beside each other: what the relaxation needs to know.
+            often = min(patches // some[0].bit_count(), len(some))
+            model.add(sum(chosen[unit] for unit in some) <= often * self._used[kind])
+            model.add_bool_or([*(chosen[unit] for unit in some), self._used[kind].negated()])
+        model.add(sum(chosen.values()) >= units).only_enforce_if(self._nothing.negated())
+        ranks = self._weight * sum(self._used.values()) + sum(chosen.values())
+        model.minimize(ranks + (self.known + 1) * self._nothing)
+
+    def value(self, foundations: int, units: int) -> int:
+        """Return what an order ranks by: fewer foundations come before fewer units."""
+        return self._weight * foundations + units
+
+    def foundations(self, value: int) -> int:
+        """Return how many foundations there are at least in an order that ranks by so much or more."""
+        return -((self._weight - 1 - value) // self._weight)
+
+    def solve(self, effort: float, deadline: Deadline) -> _Tried:
+        """Choose the best foundations; none if none are left that rank with the order that can be had."""
+        solution = solve_model(self._model, effort=effort, deadline=deadline)
+        kinds = None
+        if solution.found and not solution[self._nothing]:
+            kinds = frozenset(kind for kind, used in self._used.items() if solution[used])
+        return _Tried(kinds, solution.bound, solution.optimal, solution.spent)
+
+    def forbid(self, kinds: Collection[int]) -> None:
+        """Ask for a foundation that is none of these."""
+        others = [used for kind, used in self._used.items() if kind not in kinds]
+        self._model.add_bool_or([*others, self._nothing])
 
 
 class _Sets:
@@ -85,40 +148,57 @@ class _Sets:
         self._cuts = FullCuts(Planar(view.block))
         self._most_parts = 1 + _PARTS_PER_SECOND * time_limit
         self._work = _WORK_PER_SECOND * time_limit
-        self._tried = _SETS_PER_SECOND * time_limit
+        self._effort = SOLVER_SHARE * time_limit
+        self._deadline = Deadline(time_limit)
         self._ways: dict[int, tuple[Cut, ...]] = {}
         self._kind_of: dict[int, int] = {}
 
     def best(self) -> Found:
         """Return the best order that is found, and what is proven of it."""
-        mine = self._count(self._found.order)
+        complete = True
         try:
             self._list_parts()
         except _TooMuchError:
-            return replace(self._found, proven=False, unproven=UNCOMPARED)
-        kinds, wanted = self._kinds()
-        best: tuple[tuple[int, int, int], frozenset[int]] | None = None
-        complete, size = True, self._least(kinds, wanted)
-        if size >= mine and self._found.proven:
-            return replace(self._found, unproven=UNCOMPARED[1:])
-        try:
-            while size <= (mine if best is None else best[0][0]):
-                for chosen in self._fitting(kinds, wanted, size):
-                    units, length = self._sewn(chosen)
-                    ranked = ((size, units, length), chosen)
-                    if units < _NONE[0] and (best is None or ranked[0] < best[0]):
-                        best = ranked
-                if best is not None:
-                    break
-                size += 1
-        except _TooMuchError:
             complete = False
-        if best is None:  # what was found first cannot be beaten, or may be
-            return replace(self._found, proven=complete and self._found.proven, unproven=UNCOMPARED)
+            units = self._cuts.small_units(self._holds, MOST_UNITS)
+            if units is None:
+                return replace(self._found, proven=False, unproven=UNCOMPARED)
+            self._classify(sorted(units))
+        apart = _Apart(
+            self._kind_of,
+            len(self._view.block.patches),
+            known=(self._count(self._found.order), count_units(self._found.order)),
+            units=self._found.units,
+        )
+        return self._go_through(apart, complete=complete)
+
+    def _go_through(self, apart: _Apart, *, complete: bool) -> Found:
+        """Go through sets of foundations, the promising ones first; without all parts, only the first is of use."""
+        best: tuple[tuple[int, int], frozenset[int]] | None = None  # what it ranks by, and the length of joins
+        compared = False
+        for _ in range(_ROUNDS):
+            tried = apart.solve(self._effort, self._deadline)
+            self._effort -= tried.spent
+            compared = tried.value > (best[0][0] if best else apart.known)
+            if compared or tried.kinds is None or not tried.optimal or not complete or self._effort <= 0:
+                break
+            try:
+                units, length = self._sewn(tried.kinds)
+            except _TooMuchError:
+                break
+            if units < _NONE[0]:
+                ranked = (apart.value(len(tried.kinds), units), length), tried.kinds
+                best = ranked if best is None or ranked[0] < best[0] else best
+            apart.forbid(tried.kinds)
+        top = min(best[0][0], apart.known) if best else apart.known
+        least = min(top, tried.value)
+        proven = least == top
+        unproven = () if compared and best else UNCOMPARED[1:] if proven else UNCOMPARED
+        found = replace(self._found, proven=proven, unproven=unproven, foundations=max(1, apart.foundations(least)))
+        if best is None or best[0][0] > top:
+            return found
         order = self._order(self._view.all_patches, best[1])
-        units = count_units(order) if complete else self._found.units
-        unproven = () if complete else UNCOMPARED
-        return replace(self._found, order=order, units=units, proven=complete, unproven=unproven)
+        return replace(found, order=order, units=count_units(order) if proven else found.units)
 
     def _count(self, order: Order) -> int:
         return len(set(classify(self._view.block, [unit.patches for unit in units_in(order)])))
@@ -137,55 +217,16 @@ class _Sets:
             safe = self._cuts.safe(part)
             self._ways[part] = (safe,) if safe else self._cuts.of(part)
             stack += [side for cut in self._ways[part] for side in (cut.left, cut.right)]
-        units = [part for part in self._ways if self._is_unit(part)]
+        units = [part for part in self._ways if self._holds(part) and self._cuts.is_unit(part)]
         singles = [1 << p for p in bits(self._view.all_patches) if 1 << p not in self._ways]
-        units += singles
         self._ways.update(dict.fromkeys(singles, ()))
+        self._classify(units + singles)
+
+    def _classify(self, units: Sequence[int]) -> None:
         self._kind_of = dict(zip(units, classify(self._view.block, [list(bits(u)) for u in units]), strict=True))
 
-    def _is_unit(self, part: int) -> bool:
-        return (self._largest is None or self._largest.holds(part)) and self._cuts.is_unit(part)
-
-    def _kinds(self) -> tuple[list[_Kind], Mapping[int, int]]:
-        """Return the foundations, and how many patches of each kind the block has."""
-        kinds: dict[int, _Kind] = {}
-        for unit, kind in self._kind_of.items():
-            if kind not in kinds:
-                kinds[kind] = _Kind(kind, Counter(self._kind_of[1 << p] for p in bits(unit)))
-        wanted = Counter(self._kind_of[1 << p] for p in bits(self._view.all_patches))
-        return [kinds[number] for number in sorted(kinds)], wanted
-
-    def _least(self, kinds: Sequence[_Kind], wanted: Mapping[int, int]) -> int:
-        """Return how many foundations there are at least: there have to be units enough of them."""
-        often = sorted((min(wanted[p] // n for p, n in kind.patches.items()) for kind in kinds), reverse=True)
-        units = size = 0
-        while units < self._found.units:
-            units += often[size]
-            size += 1
-        return size
-
-    # -- sets that can make up the block ------------------------------------------------------------------------
-
-    def _fitting(self, kinds: Sequence[_Kind], wanted: Mapping[int, int], size: int) -> Iterator[frozenset[int]]:
-        """Yield the sets of so many foundations of which the block could be made up, by the number of patches."""
-        usable = [kind for kind in kinds if all(n <= wanted[patch] for patch, n in kind.patches.items())]
-        holding = {patch: [kind for kind in usable if patch in kind.patches] for patch in wanted}
-        seen: set[frozenset[int]] = set()
-        stack: list[tuple[_Kind, ...]] = [()]
-        while stack:
-            self._tried -= 1
-            if self._tried < 0:
-                raise _TooMuchError
-            chosen = stack.pop()
-            numbers = frozenset(kind.number for kind in chosen)
-            missing = [patch for patch in wanted if not any(patch in kind.patches for kind in chosen)]
-            if len(chosen) < size:
-                patch = min(missing, key=lambda patch: (len(holding[patch]), patch), default=None)
-                options = usable if patch is None else holding[patch]
-                stack += [(*chosen, kind) for kind in reversed(options) if kind.number not in numbers]
-            elif not missing and numbers not in seen and _makes_up(chosen, wanted):
-                seen.add(numbers)
-                yield numbers
+    def _holds(self, part: int) -> bool:
+        return self._largest is None or self._largest.holds(part)
 
     # -- the orders of a set --------------------------------------------------------------------------------------
 
@@ -234,24 +275,3 @@ class _Sets:
     def _through(self, cut: Cut, chosen: frozenset[int]) -> tuple[int, int]:
         one, other = self._value(cut.left, chosen), self._value(cut.right, chosen)
         return one[0] + other[0], one[1] + other[1] + self._length(cut)
-
-
-def _makes_up(chosen: Sequence[_Kind], wanted: Mapping[int, int]) -> bool:
-    """Tell whether some of each of several foundations have just as many patches of each kind as are wanted."""
-
-    def fill(kinds: Sequence[_Kind], left: Mapping[int, int]) -> bool:
-        kind, others = kinds[0], kinds[1:]
-        most = min(left[patch] // count for patch, count in kind.patches.items())
-        alone = [patch for patch in kind.patches if not any(patch in other.patches for other in others)]
-        # What nothing else has, this one has to have all of.
-        least = max((-(-left[patch] // kind.patches[patch]) for patch in alone), default=1)
-        for number in range(max(1, least), most + 1):
-            rest = {patch: count - number * kind.patches.get(patch, 0) for patch, count in left.items()}
-            if not others:
-                if not any(rest.values()):
-                    return True
-            elif fill(others, rest):
-                return True
-        return False
-
-    return fill(sorted(chosen, key=lambda kind: -len(kind.patches)), wanted)
