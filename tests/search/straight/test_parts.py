@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from seamtree.block.model import Block
 from seamtree.errors import ProofError
 from seamtree.search.claims import claim_joins
-from seamtree.search.straight.parts import Locked, PartsGraph, Solved, deep_calls, pieces
+from seamtree.search.straight.parts import Locked, PartsGraph, Solved, pieces
 from seamtree.search.view import build_view, runs_of
 from tests.support.effort import times
 from tests.support.random_layouts import random_layout
@@ -32,8 +32,7 @@ def squares(columns: int, rows: int) -> Block:
 def solve(block: Block, budget: int = 10**9) -> tuple[PartsGraph, Solved]:
     view = build_view(block)
     graph = PartsGraph(view, refuse, budget)
-    with deep_calls():
-        return graph, graph.solve_part(view.all_patches)
+    return graph, graph.solve_part(view.all_patches)
 
 
 @settings(max_examples=times(80, 1000), deadline=None)
