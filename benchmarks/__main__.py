@@ -11,7 +11,7 @@ import subprocess
 import sys
 import time
 
-PARTS = ("start", "layouts", "locked", "scale", "catalogue", "jitter", "follow", "emblems", "ablation")
+PARTS = ("start", "layouts", "locked", "scale", "catalogue", "jitter", "follow", "emblems", "ablation", "proofs")
 
 
 def main() -> None:

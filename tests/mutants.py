@@ -181,13 +181,15 @@ def main() -> int:
         judge = partial(survives, module, tests=[*twins, *given.tests], seconds=given.seconds)
         if not judge(path.read_text(encoding="utf-8")):
             raise SystemExit(f"{name}: the tests fail, or take too long, with nothing changed")
+        alive = 0
         with ThreadPoolExecutor(given.workers) as pool:
-            alive = list(pool.map(judge, [text for _, _, text in found]))
-        for (line, what, _), lives in zip(found, alive, strict=True):
-            if lives:
-                print(f"{name}.py:{line}: {what}")
-        total, noticed = total + len(found), noticed + alive.count(False)
-        print(f"{name}: {alive.count(False)} of {len(found)} noticed", flush=True)
+            lives = pool.map(judge, [text for _, _, text in found])
+            for (line, what, _), survivor in zip(found, lives, strict=True):
+                if survivor:
+                    alive += 1
+                    print(f"{name}.py:{line}: {what}", flush=True)
+        total, noticed = total + len(found), noticed + len(found) - alive
+        print(f"{name}: {len(found) - alive} of {len(found)} noticed", flush=True)
     print(f"all: {noticed} of {total} noticed, {noticed / max(1, total):.0%}")
     return 0
 
