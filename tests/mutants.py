@@ -113,10 +113,12 @@ def _with(node: ast.AST, **changes: object) -> ast.AST:
 def mutants(source: str) -> Iterator[tuple[int, str, str]]:
     """Yield the line that is changed, what is changed there, and the whole changed module."""
     tree = ast.parse(source)
+    annotations = [getattr(node, name, None) for node in ast.walk(tree) for name in ("annotation", "returns")]
+    unread = {below for node in annotations if node is not None for below in ast.walk(node)}  # while a program runs
     for parent in list(ast.walk(tree)):
         for field, value in list(ast.iter_fields(parent)):
-            if field in ("annotation", "returns"):
-                continue  # nothing reads them while a program runs
+            if parent in unread or field in ("annotation", "returns"):
+                continue
             places = list(enumerate(value)) if isinstance(value, list) else [(None, value)]
             for n, node in places:
                 if not isinstance(node, ast.AST):

@@ -57,12 +57,15 @@ def log_cabin() -> Block:
 
 
 @cache
-def bowed() -> Block:
-    """A line from side to side that bends a little, four times, too much as a whole."""
+def bowed(*, crossed: bool = False) -> Block:
+    """A line from side to side that bends a little, four times, too much as a whole; another may cross it."""
     ys = [2.0, 2.08, 2.12, 2.08, 2.0]
     places = [(2.0 * n, y) for n, y in enumerate(ys)]
     above = [Polygon([(x, 0), (u, 0), (u, v), (x, y)]) for (x, y), (u, v) in pairwise(places)]
-    return Block.from_polygons([*above, Polygon([*places, (8, 4), (0, 4)])], tolerance=0.05)
+    below = [Polygon([*places, (8, 4), (0, 4)])]
+    if crossed:
+        below = [Polygon([*places[:3], (4, 4), (0, 4)]), Polygon([*places[2:], (8, 4), (4, 4)])]
+    return Block.from_polygons([*above, *below], tolerance=0.05)
 
 
 @cache

@@ -13,7 +13,8 @@ from seamtree.proofs.check import Table
 from seamtree.proofs.claims import Potentials
 from seamtree.proofs.planar import mask_of
 from seamtree.proofs.straight import StraightChecker
-from tests.proofs.blocks import found, grid, log_cabin, planar, spun
+from tests.proofs.blocks import crossing, found, grid, log_cabin, planar, spun
+from tests.support.random_layouts import random_layout
 
 NOTHING = Potentials({}, {}, (), {}, {})
 
@@ -86,6 +87,25 @@ def test_cuts_that_cross_two_lines_are_not_idle():
             check(block, replace(NOTHING, clusters={(5, 6, 9, 10): 2, **fewer}), 2)
 
 
+def test_numbers_of_a_bundle_of_crossing_lines_come_to_no_more_than_its_swept_cuts():
+    block = crossing()
+    claim = claim_of(block)
+    ((cluster, joins),) = claim.clusters.items()
+    assert [swept.junctions for swept in claim.swept] == [cluster]
+    check(block, claim, joins)
+    with pytest.raises(ProofError, match="come to fewer joins"):
+        check(block, replace(claim, clusters={cluster: joins + 1}), joins + 1)
+
+
+def test_a_cut_is_idle_only_where_lines_only_cross():
+    """Where a line ends inside, what the cut leaves that crosses one other line is needed."""
+    block = Block.from_polygons(random_layout(682), tolerance=1e-4)
+    inner = tuple(planar(block).inner)
+    assert found(block).units == 2
+    with pytest.raises(ProofError, match="with too few joins"):
+        check(block, replace(NOTHING, clusters={inner: 2, inner[-1:]: 1}), 2)
+
+
 def test_a_number_for_a_part_is_asked_for_its_cuts():
     block = grid()
     whole = tuple(range(9))
@@ -98,6 +118,7 @@ def test_claims_that_were_looked_up_are_told():
     checker = StraightChecker(planar(block), Table(claim_of(block)))
     checker.check(planar(block).whole, 3)
     assert checker.parts == {planar(block).whole: 3}
+    assert checker.apart == {mask_of(c): crossings for c, crossings in claim_of(block).apart.items()}
     assert checker.clusters == {mask_of(c): n for c, n in claim_of(block).clusters.items()}
 
 

@@ -117,7 +117,7 @@ class StraightChecker:
         elif not cluster & ~self._planar.spanned and self._planar.peels(self._planar.patches_round(cluster)):
             raise ProofError(f"a unit round {cluster.bit_count()} junctions was claimed to need a join")
         else:
-            cuts = [run for run in cuts if not self._is_idle(cluster, run)] or cuts[:1]
+            cuts = [run for run in cuts if not self._is_idle(cluster, run)]
         for run in cuts:
             self._justify_cut(cluster, run, joins)
 
