@@ -17,7 +17,7 @@ from pathlib import Path
 from tests.support.random_layouts import random_layout
 
 from benchmarks.measure import RESULTS, about_line, today
-from seamtree.block.build import read
+from seamtree.block.build import block_from_polygons, read
 from seamtree.block.model import Block
 from seamtree.errors import DrawingError
 from seamtree.proofs.check import check_claims
@@ -83,7 +83,7 @@ def drawn(folder: Path) -> Iterator[Block]:
 def randomly(count: int) -> Iterator[Block]:
     """Yield random layouts."""
     for seed in range(count):
-        yield Block.from_polygons(random_layout(seed), tolerance=1e-4)
+        yield block_from_polygons(random_layout(seed), tolerance=1e-4)
 
 
 def measure(name: str, blocks: Iterable[Block], time_limit: float) -> Share:

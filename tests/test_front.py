@@ -438,7 +438,7 @@ POLYGONS = st.one_of(
 @settings(max_examples=150)
 def test_polygons_of_anything_make_a_block_or_an_error_of_our_own(polygons, fabrics, labels, tolerance, name):
     try:
-        seamtree.Block.from_polygons(polygons, fabrics=fabrics, labels=labels, tolerance=tolerance, name=name)
+        seamtree.block_from_polygons(polygons, fabrics=fabrics, labels=labels, tolerance=tolerance, name=name)
     except seamtree.SeamtreeError as error:
         told = str(error)
     else:

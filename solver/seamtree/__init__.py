@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from seamtree.auditing.model import Record
     from seamtree.auditing.model import Settings as AuditSettings
     from seamtree.auditing.run import Limits as AuditLimits
+    from seamtree.block.build import block_from_polygons
     from seamtree.block.model import Block, Edge, Patch
     from seamtree.block.sketch import Sketch
     from seamtree.errors import (
@@ -92,6 +93,7 @@ _HOMES = {
         ),
         "seamtree.front",
     ),
+    "block_from_polygons": "seamtree.block.build",
     **dict.fromkeys(("Block", "Edge", "Patch"), "seamtree.block.model"),
     **dict.fromkeys(("Counts", "HardCorner", "Join", "Plan", "Seam", "Unit"), "seamtree.planning.model"),
     "Explanation": "seamtree.planning.explain",
@@ -160,6 +162,7 @@ __all__ = [
     "Sketch",
     "Unit",
     "audit",
+    "block_from_polygons",
     "check_proof",
     "explain",
     "mend",

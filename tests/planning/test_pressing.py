@@ -7,6 +7,7 @@ from itertools import permutations, product
 
 import pytest
 
+from seamtree.block.build import block_from_polygons
 from seamtree.block.model import Block
 from seamtree.planning.build import plan
 from seamtree.planning.model import Join, Node, Plan, Unit
@@ -132,7 +133,7 @@ def check(block: Block) -> None:
 )
 @pytest.mark.parametrize("fabrics", ["a", "ab", "aab", "abc"])
 def test_traditional_layouts(polygons, fabrics: str) -> None:
-    check(Block.from_polygons(polygons, fabrics=[fabrics[k % len(fabrics)] for k in range(len(polygons))]))
+    check(block_from_polygons(polygons, fabrics=[fabrics[k % len(fabrics)] for k in range(len(polygons))]))
 
 
 def joined_layouts(seeds: range) -> Iterator[Block]:
@@ -141,13 +142,13 @@ def joined_layouts(seeds: range) -> Iterator[Block]:
         polygons = random_layout(seed)
         if 4 <= len(polygons) <= 10:
             rng = random.Random(seed)
-            block = Block.from_polygons(polygons, fabrics=[rng.choice("ab") for _ in polygons], tolerance=1e-5)
+            block = block_from_polygons(polygons, fabrics=[rng.choice("ab") for _ in polygons], tolerance=1e-5)
             if peel(build_view(block), (1 << len(polygons)) - 1) is None and plan(block).verdict == "joined units":
                 yield block
 
 
 def test_a_churn_dash_nests_at_two_of_its_four_points() -> None:
-    answer = plan(Block.from_polygons(churn_dash()))
+    answer = plan(block_from_polygons(churn_dash()))
     assert (answer.counts.matched_points, answer.counts.nesting_points) == (4, 2)
 
 

@@ -9,7 +9,7 @@ import pytest
 from benchmarks.families import voronoi
 from shapely import box
 
-from seamtree.block.model import Block
+from seamtree.block.build import block_from_polygons
 from seamtree.errors import ProofError
 from seamtree.proofs.claims import Bend, Corner, Fork, Ring
 from seamtree.proofs.corners import _places, check_corners, places_of
@@ -27,7 +27,7 @@ def test_witnesses_account_for_all_hard_corners(draw):
 
 
 def test_every_vertex_of_a_voronoi_diagram_is_a_witness():
-    block = Block.from_polygons(voronoi(12, 3), tolerance=1e-5)
+    block = block_from_polygons(voronoi(12, 3), tolerance=1e-5)
     corners = find_witnesses(block, 100)
     assert {type(corner) for corner in corners} == {Corner}
     assert len(corners) == len(planar(block).inner)
@@ -128,7 +128,7 @@ def test_a_bend_across_a_crossing_is_none_where_the_other_line_goes_through():
 
 def test_below_a_fork_the_corner_may_lie_at_the_fork():
     rings = [box(1, 1, 2, 2), box(0, 0, 2, 1), box(2, 0, 3, 2), box(1, 2, 3, 3), box(0, 1, 1, 3)]
-    block = Block.from_polygons([*rings, *(box(x, y, x + 1, y + 1.5) for x in (3, 4) for y in (0, 1.5))])
+    block = block_from_polygons([*rings, *(box(x, y, x + 1, y + 1.5) for x in (3, 4) for y in (0, 1.5))])
     (ring,) = found(block).claims.corners
     junction = junction_at(block, 4, 1.5)
     fork = Fork(junction, tuple((way, ring) for way in planar(block).through[junction]))

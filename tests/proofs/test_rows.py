@@ -8,6 +8,7 @@ from fractions import Fraction
 import pytest
 from benchmarks.families import lines_across, quilt_top
 
+from seamtree.block.build import block_from_polygons
 from seamtree.block.model import Block
 from seamtree.errors import ProofError
 from seamtree.proofs.check import check_claims
@@ -32,7 +33,7 @@ def claimed(block: Block) -> Case:
 @pytest.fixture(scope="module")
 def case() -> Case:
     """Thirteen lines across, with rings, and one component that holds nearly all."""
-    return claimed(Block.from_polygons(lines_across(13, 1), tolerance=1e-4))
+    return claimed(block_from_polygons(lines_across(13, 1), tolerance=1e-4))
 
 
 @pytest.fixture(scope="module")
@@ -188,6 +189,6 @@ def test_rows_are_about_blocks_with_lines_through_every_junction() -> None:
 
 
 def test_components_of_a_top_are_proven_apart() -> None:
-    block, _, claim = claimed(Block.from_polygons(quilt_top(2, 1, 20, 1)))
+    block, _, claim = claimed(block_from_polygons(quilt_top(2, 1, 20, 1)))
     assert len(claim.components) > 2
     check_rows(block, claim)

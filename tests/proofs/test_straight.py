@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 from benchmarks.families import lines_across, star_top, straight_cuts
 
-from seamtree.block.model import Block
+from seamtree.block.build import block_from_polygons
 from seamtree.errors import ProofError
 from seamtree.proofs.check import Table
 from seamtree.proofs.claims import Potentials
@@ -30,7 +30,7 @@ def check(block, claim, joins):
 
 
 @pytest.mark.parametrize(
-    "block", [grid(), grid(4, 6), Block.from_polygons(straight_cuts(30, 4)), Block.from_polygons(star_top(2, 1))]
+    "block", [grid(), grid(4, 6), block_from_polygons(straight_cuts(30, 4)), block_from_polygons(star_top(2, 1))]
 )
 def test_what_the_search_hands_over_follows(block):
     joins = found(block).units - 1
@@ -99,7 +99,7 @@ def test_numbers_of_a_bundle_of_crossing_lines_come_to_no_more_than_its_swept_cu
 
 def test_a_cut_is_idle_only_where_lines_only_cross():
     """Where a line ends inside, what the cut leaves that crosses one other line is needed."""
-    block = Block.from_polygons(random_layout(682), tolerance=1e-4)
+    block = block_from_polygons(random_layout(682), tolerance=1e-4)
     inner = tuple(planar(block).inner)
     assert found(block).units == 2
     with pytest.raises(ProofError, match="with too few joins"):
@@ -128,5 +128,5 @@ def test_what_no_straight_seam_sews_has_any_number():
 
 @pytest.mark.parametrize("seed", [1, 2, 3])
 def test_lines_across(seed):
-    block = Block.from_polygons(lines_across(9, seed), tolerance=1e-4)
+    block = block_from_polygons(lines_across(9, seed), tolerance=1e-4)
     check(block, claim_of(block), found(block).units - 1)

@@ -9,6 +9,7 @@ import pytest
 from benchmarks.families import partly_split_squares, square_grid
 
 from seamtree.block.assemble import Face, assemble_block
+from seamtree.block.build import block_from_polygons
 from seamtree.block.model import Block
 from seamtree.planning.build import plan
 from seamtree.search import joined
@@ -70,13 +71,13 @@ def no_rows(monkeypatch: pytest.MonkeyPatch) -> None:
 
 def test_where_lines_only_cross_a_large_block_is_settled_without_rows(monkeypatch: pytest.MonkeyPatch) -> None:
     no_rows(monkeypatch)
-    found = find_order(Block.from_polygons(square_grid(30, 30)), time_limit=10)
+    found = find_order(block_from_polygons(square_grid(30, 30)), time_limit=10)
     assert found.proven
     assert found.units == 30
 
 
 def test_a_block_with_a_locked_part_is_not_taken_by_rows(monkeypatch: pytest.MonkeyPatch) -> None:
-    block = Block.from_polygons(spun_rectangles())
+    block = block_from_polygons(spun_rectangles())
     known = find_order(block, time_limit=10)
     no_rows(monkeypatch)
     monkeypatch.setattr(exhaustive, "MOST_STEPS", 0)
@@ -88,7 +89,7 @@ def test_a_block_with_a_locked_part_is_not_taken_by_rows(monkeypatch: pytest.Mon
 
 def test_a_choice_among_equal_orders_that_is_cut_short_leaves_the_proof_as_it_is() -> None:
     # Ends of the time limit that fall between the proof and the end of the choice.
-    block = Block.from_polygons(partly_split_squares(14, 14, 330, 1))
+    block = block_from_polygons(partly_split_squares(14, 14, 330, 1))
     for seconds in (0.6, 1.0, 1.3):
         found = find_order(block, time_limit=seconds)
         assert found.proven
