@@ -503,11 +503,13 @@ class PartsGraph:
                 break
             joins = yield self._try(options[n], limit)
             if joins <= limit:
-                best = Solved(joins, options[n], exact=not self.cut_short)
+                best = Solved(joins, options[n])
                 if joins <= low:
                     break
                 limit = joins - 1
             floor = min(floor, joins)
+        if best is not None:  # where the search is cut short after the best was found, others might be better
+            best = best._replace(exact=not self.cut_short)
         return best, floor
 
     def _least_of(self, option: Option) -> int:
@@ -580,12 +582,12 @@ class PartsGraph:
             for side in option.parts:
                 total += (yield self._solve_part(side)).joins
             if best is None or total < best.joins:
-                best = Solved(total, option, exact=not self.cut_short)
+                best = Solved(total, option)
                 if total == joins:
                     break
         if best is None:
             raise AssertionError("a part with cuts has a best one")
-        return best
+        return best._replace(exact=not self.cut_short)
 
     def _fits(self, part: int, solved: Solved) -> bool:
         """Tell whether the pieces that are left when all joins are opened are units."""
