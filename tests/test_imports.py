@@ -123,7 +123,7 @@ def test_networkx_is_loaded_for_graphs_only():
 def test_a_small_part_with_hard_corners_needs_no_constraint_solver():
     code = (
         "from benchmarks.families import spun_rings\n"
-        "from seamtree import Block, plan\n"
+        "from seamtree import block_from_polygons, plan\n"
         "assert plan(block_from_polygons(spun_rings(2))).counts.hard_corners == 2"
     )
     assert "ortools" not in loaded_by(code)

@@ -9,7 +9,7 @@ import shapely
 import seamtree
 from seamtree.block.build import block_from_polygons
 from seamtree.block.check import check_structure
-from seamtree.drawing.model import STRAIGHT, Label, Track
+from seamtree.drawing.drawn import STRAIGHT, Label, Track
 from seamtree.errors import DrawingError, Finding
 from tests.block.drawn import area, blocks, box, codes, frame, line, one_block
 

@@ -5,7 +5,7 @@ import pytest
 from seamtree.block import build
 from seamtree.block.build import build_blocks
 from seamtree.drawing import limits
-from seamtree.drawing.model import Drawing
+from seamtree.drawing.drawn import Drawing
 from seamtree.errors import LimitError
 from tests.block.drawn import frame, line, moved, one_block, turn
 

@@ -11,7 +11,7 @@ import shapely
 
 import seamtree
 from seamtree.block.build import block_from_polygons
-from seamtree.drawing.model import Track
+from seamtree.drawing.drawn import Track
 from seamtree.mending import mend
 from seamtree.mending.cubics import fit_curves
 from seamtree.mending.svg import render_svg

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 import seamtree
 from seamtree.block.build import block_from_polygons
-from seamtree.drawing.model import Track
+from seamtree.drawing.drawn import Track
 from seamtree.errors import OptionError
 from seamtree.pattern.foundation import build_foundations
 from tests.search.straight.test_parts import squares

@@ -9,7 +9,7 @@ import pytest
 import shapely
 
 from seamtree.block.build import block_from_polygons
-from seamtree.drawing.model import STRAIGHT, Track
+from seamtree.drawing.drawn import STRAIGHT, Track
 from seamtree.errors import OptionError
 from seamtree.picture import JOINING, SMALL, Disc, Lines, Look, Polygon, Text, draw_parts, draw_plan, draw_plans
 from seamtree.picture.draw import SIZES, fabric_tints

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from seamtree.block.build import block_from_polygons
 from seamtree.proofreading.chains import _Step, first_failure, unit_pieces
-from seamtree.proofreading.model import Label
+from seamtree.proofreading.outcome import Label
 from seamtree.search.peel import peel_off
 from seamtree.search.view import bits, build_view
 from tests.search.test_peel import LOGS

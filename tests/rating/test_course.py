@@ -12,7 +12,7 @@ from seamtree.block.build import block_from_polygons
 from seamtree.errors import OptionError
 from seamtree.planning.build import plan
 from seamtree.rating import Lesson, course, plan_course, rate
-from seamtree.rating.model import Rating
+from seamtree.rating.judgement import Rating
 from tests.support import layouts
 
 PLAIN = rate(plan(block_from_polygons([shapely.box(0, 0, 4, 4)])), changes=False)

@@ -30,7 +30,7 @@ from seamtree.block.shading import Shade, find_shades, lone_shades, shading_note
 from seamtree.block.sketch import FLOATING, Area, Sketch
 from seamtree.block.smooth import curved_edges
 from seamtree.drawing import limits
-from seamtree.drawing.model import STRAIGHT, Drawing, Label, Shape, Track
+from seamtree.drawing.drawn import STRAIGHT, Drawing, Label, Shape, Track
 from seamtree.drawing.reading import White
 from seamtree.errors import DrawingError, Finding, OptionError, Point
 from seamtree.tolerances import FLATTEN_SHARE, TOLERANCE

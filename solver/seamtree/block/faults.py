@@ -19,7 +19,7 @@ from seamtree.block.paint import Painting
 from seamtree.block.places import as_point, place
 from seamtree.block.slots import find_slots
 from seamtree.drawing import limits
-from seamtree.drawing.model import Drawing, Shape
+from seamtree.drawing.drawn import Drawing, Shape
 from seamtree.errors import DrawingError, Finding, Point
 from seamtree.remedies import MEND, SKIP_LAYERS, TOLERANCE, WHITE_PAPER, WIDTH
 from seamtree.tolerances import GAP_WIDTH

@@ -24,7 +24,7 @@ from seamtree.words import count, dimensions
 if TYPE_CHECKING:
     import networkx as nx  # noqa: TID251
 
-    from seamtree.drawing.model import Track
+    from seamtree.drawing.drawn import Track
 
 MICRO = 1_000_000
 """Parts of an inch in which lengths of seams are added up."""

@@ -13,7 +13,7 @@ from seamtree.geometry.clipping import pieces_inside
 from seamtree.planning.model import Join, Node, Plan, Unit, joins_of, units_of
 
 if TYPE_CHECKING:
-    from seamtree.drawing.model import Track
+    from seamtree.drawing.drawn import Track
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,8 +12,8 @@ from dataclasses import dataclass
 from seamtree.drawing import limits
 from seamtree.drawing.affine import IDENTITY, Affine, apply, compose, is_invertible, translation
 from seamtree.drawing.clips import Clip
+from seamtree.drawing.drawn import Label
 from seamtree.drawing.flatten import encloses
-from seamtree.drawing.model import Label
 from seamtree.drawing.outlines import Arc, Outline, bounds_of, moved, placing, rectangle
 from seamtree.drawing.painted import PaintedShape, Sheet, Stroke
 from seamtree.drawing.svg.compositing import GROUPS, NEVER_PAINTED, Compositing
