@@ -13,11 +13,11 @@ from seamtree.block.model import Block
 from seamtree.errors import ProofError
 from seamtree.proofs.check import check_claims
 from seamtree.proofs.claims import Added, Claims, Cost, Row, RowSums, Sum, Through, Tried
-from seamtree.proofs.rows import _has_circle, check_rows
+from seamtree.proofs.rows import _Checker, _has_circle, check_rows
 from seamtree.search.claims import claim_rows
 from seamtree.search.rows.program import most_added
 from seamtree.search.rows.stretches import Stretches, build_stretches
-from tests.proofs.blocks import grid, hexagons
+from tests.proofs.blocks import bowed, grid, hexagons
 
 Case = tuple[Block, Stretches, RowSums]
 
@@ -161,6 +161,18 @@ def test_rings_are_odd_and_pass_meeting_stretches_once(squares: Case) -> None:
 def test_bends_are_bent(squares: Case) -> None:
     refused(squares, "not to be straight", **with_row(squares, Row("bend", (0, 1), (), -1)))
     refused(squares, "not to be straight", **with_row(squares, Row("bend", (1, 0), (), -1)))
+    line = squares[0].lines[0]
+    refused(squares, "not to be straight", **with_row(squares, Row("bend", (line.first, line.stop), (), -1)))
+
+
+def test_of_a_line_that_bends_one_junction_is_passed_less() -> None:
+    block = bowed(crossed=True)
+    checker = _Checker(block, frozenset())
+    line = next(line for line in block.lines if not line.straight)
+    terms, most = checker.derive(Row("bend", (line.first, line.stop - 1), (), 0))
+    crossings = [j for j, pairs in checker.pairs.items() if len(pairs) > 1]
+    assert terms == {Through(j, block.lines.index(line)): 1 for j in crossings}
+    assert most == len(crossings) - 1 == 0
 
 
 def test_waiting_seams_close_a_circle(squares: Case) -> None:
