@@ -217,7 +217,7 @@ def _mapped(drawing: Drawing, *, tolerance: float) -> _Stage:
     points = drawn_points(drawing)
     check_scale(drawing, points, tolerance=tolerance)
     painting = paint(drawing, points, tolerance=tolerance)
-    check_crossings(painting)
+    check_crossings(painting, tolerance=tolerance)
     visible = FLATTEN_SHARE * tolerance
     network = build_network(painting.seen, tolerance=tolerance, visible=visible)
     faces, closed = close_slivers(network, tolerance=tolerance)
