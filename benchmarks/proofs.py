@@ -1,9 +1,9 @@
 """How much of what is claimed is witnessed, and how soon it is checked: ``python -m benchmarks.proofs``.
 
-Plans the samples, the catalogue and random layouts, and checks the proof of each. Writes a table with the share of
-blocks whose hard corners, and whose units, are wholly witnessed: the checker needs no search and takes nothing as it
-is recorded. Finding and checking are processor time of one process, summed over the blocks that take more than a
-tenth of a second to find.
+Plans the samples, the catalogue, random layouts and some that take longer, and checks the proof of each. Writes a
+table with the share of blocks whose hard corners, and whose units, are wholly witnessed: the checker needs no search
+and takes nothing as it is recorded. Finding and checking are processor time of one process, summed over the blocks
+that take more than a tenth of a second to find.
 """
 
 from __future__ import annotations
@@ -16,6 +16,7 @@ from pathlib import Path
 
 from tests.support.random_layouts import random_layout
 
+from benchmarks import families
 from benchmarks.measure import RESULTS, about_line, today
 from seamtree.block.build import block_from_polygons, read
 from seamtree.block.model import Block
@@ -86,6 +87,22 @@ def randomly(count: int) -> Iterator[Block]:
         yield block_from_polygons(random_layout(seed), tolerance=1e-4)
 
 
+def slowly() -> Iterator[Block]:
+    """Yield layouts of several families that take longer."""
+    for polygons in (
+        *(families.lines_across(n, seed) for n in (20, 25, 30) for seed in (1, 2)),
+        *(families.quilt_top(n, n, 28, 1) for n in (6, 9)),
+        *(families.straight_cuts(n, 1) for n in (400, 1000)),
+        families.star_top(6, 6),
+        *(families.locked_cells(3, 3, share=0.5, seed=seed) for seed in (1, 2, 3)),
+        *(families.nested_locks(2, patches=30, seed=seed) for seed in (1, 2)),
+        families.honeycomb(5, 5),
+        *(families.voronoi(24, seed) for seed in (1, 2)),
+        families.spun_rings(6),
+    ):
+        yield block_from_polygons(polygons, tolerance=1e-4)
+
+
 def measure(name: str, blocks: Iterable[Block], time_limit: float) -> Share:
     """Plan and check blocks of one kind."""
     share = Share(name)
@@ -106,6 +123,7 @@ def main() -> None:
         measure("samples", drawn(SAMPLES), given.limit),
         measure("catalogue", drawn(SAMPLES / "catalogue"), given.limit),
         measure("random layouts", randomly(given.count), given.limit),
+        measure("families", slowly(), given.limit),
     ]
     text = (
         f"# Proofs, {today()}\n\n{about_line()}\n\n"
