@@ -80,7 +80,9 @@ def test_cuts_that_cross_two_lines_are_not_idle():
     """In three rows of three squares every cut crosses two lines, so what each of them leaves is needed."""
     block = grid(3, 3)
     halves = {tuple(c): 1 for c in ((5, 6), (9, 10), (5, 9), (6, 10))}
-    check(block, replace(NOTHING, clusters={(5, 6, 9, 10): 2, **halves}), 2)
+    checker = StraightChecker(planar(block), Table(replace(NOTHING, clusters={(5, 6, 9, 10): 2, **halves})))
+    checker.check(planar(block).whole, 2)
+    assert checker.apart == {}
     for missing in halves:
         fewer = {c: joins for c, joins in halves.items() if c != missing}
         with pytest.raises(ProofError, match="with too few joins"):
