@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from fractions import Fraction
+from itertools import pairwise
 
 import pytest
 from benchmarks.families import lines_across, quilt_top
@@ -204,3 +205,24 @@ def test_components_of_a_top_are_proven_apart() -> None:
     block, _, claim = claimed(block_from_polygons(quilt_top(2, 1, 20, 1)))
     assert len(claim.components) > 2
     check_rows(block, claim)
+
+
+def test_where_three_lines_cross_none_is_against_another() -> None:
+    """At most one of three lines goes through, but a stretch of each may add a patch where they end."""
+    rim = [(0, 0), (3, 0), (6, 0), (6, 6), (3, 6), (0, 6)]
+    wedges = [[a, b, (3, 3)] for a, b in pairwise([*rim, rim[0]])]
+    checker = _Checker(block_from_polygons(wedges), frozenset())
+    ((_, pairs),) = checker.pairs.items()
+    assert len(pairs) == 3
+    assert checker._against() == {}
+    ring = tuple(sorted(checker.stretch[pair[0]][0] for pair in pairs))
+    with pytest.raises(ProofError, match="do not meet where two lines cross"):
+        checker.derive(Row("ring", ring, (), 0))
+
+
+def test_at_a_tee_there_is_nothing_to_choose() -> None:
+    checker = _Checker(bowed(), frozenset())
+    for junction, (edge, _) in checker.tees.items():
+        with pytest.raises(ProofError, match="cannot be chosen"):
+            checker.derive(Row("wait", (), ((Through(junction, checker.line[edge]), 1),), 0))
+    assert len(checker.tees) == 3
