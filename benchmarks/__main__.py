@@ -23,6 +23,7 @@ PARTS = (
     "emblems",
     "ablation",
     "limits",
+    "proofs",
 )
 
 

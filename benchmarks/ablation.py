@@ -19,6 +19,7 @@ from unittest.mock import patch
 
 from benchmarks import families
 from benchmarks.measure import RESULTS, about_line, today
+from seamtree.block.build import block_from_polygons
 from seamtree.block.model import Block
 from seamtree.search.corners.local_rule import build_part
 from seamtree.search.corners.narrow import NarrowResult
@@ -136,9 +137,9 @@ def main() -> None:
     steps = options.step or list(STEPS)
     lines = [about_line(), "", f"| family | patches | all | {' | '.join(steps)} |", "| --- " * (len(steps) + 3) + "|"]
     print("\n".join(lines), flush=True)
-    find_order(Block.from_polygons(families.voronoi(9, 1)), time_limit=1)  # loads what is loaded once
+    find_order(block_from_polygons(families.voronoi(9, 1)), time_limit=1)  # loads what is loaded once
     for family in options.family or FAMILIES:
-        blocks = [Block.from_polygons(make()) for make in FAMILIES[family]]
+        blocks = [block_from_polygons(make()) for make in FAMILIES[family]]
         sizes = ", ".join(str(len(block.patches)) for block in blocks)
         with without({}):
             least = search(blocks)

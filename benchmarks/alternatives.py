@@ -6,7 +6,6 @@ the search.
 
 from __future__ import annotations
 
-import sys
 import time
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
@@ -14,6 +13,7 @@ from itertools import pairwise
 import numpy as np
 
 from seamtree.block.model import Block
+from seamtree.search.nested import Nested, follow
 
 Part = frozenset[int]
 
@@ -106,7 +106,7 @@ def plain_recursion(block: Block) -> tuple[int, int]:
     parts = PlainParts(block)
     memo: dict[Part, int] = {}
 
-    def fewest(part: Part) -> int:
+    def fewest(part: Part) -> Nested[int]:
         known = memo.get(part)
         if known is None:
             known = UNSEWABLE
@@ -115,16 +115,11 @@ def plain_recursion(block: Block) -> tuple[int, int]:
             else:
                 for cut in parts.cuts(part):
                     side = parts.side(part, cut)
-                    known = min(known, fewest(side) + fewest(part - side))
+                    known = min(known, (yield fewest(side)) + (yield fewest(part - side)))
             memo[part] = known
         return known
 
-    before = sys.getrecursionlimit()
-    sys.setrecursionlimit(max(before, 100_000))
-    try:
-        return fewest(frozenset(range(len(block.patches)))), len(memo)
-    finally:
-        sys.setrecursionlimit(before)
+    return follow(fewest(frozenset(range(len(block.patches))))), len(memo)
 
 
 def list_parts(block: Block, limit: int) -> dict[Part, list[tuple[Part, Part]]] | None:

@@ -20,6 +20,7 @@ import shapely
 from benchmarks import families
 from benchmarks.alternatives import UNSEWABLE, constraint_model, list_parts, parts_program, plain_recursion
 from benchmarks.measure import CUT_OFF, RESULTS, about_line, measure, today, write_csv
+from seamtree.block.build import block_from_polygons
 from seamtree.block.model import Block
 from seamtree.mending import mend
 from seamtree.planning.build import build_plan
@@ -102,10 +103,10 @@ def hard_cases() -> Iterator[Case]:
 def run_case(case: Case, *, limit: float) -> Row:
     """Measure one layout."""
     polygons = case.polygons()
-    block = Block.from_polygons(polygons, tolerance=case.tolerance)
+    block = block_from_polygons(polygons, tolerance=case.tolerance)
     lines = [polygon.exterior for polygon in polygons]
     floor = measure(lambda: len(shapely.get_parts(shapely.polygonize([shapely.union_all(lines)]))), limit=limit)
-    planar = measure(lambda: len(Block.from_polygons(polygons, tolerance=case.tolerance).patches), limit=limit)
+    planar = measure(lambda: len(block_from_polygons(polygons, tolerance=case.tolerance).patches), limit=limit)
     full = measure(lambda: _summary(block), limit=6 * limit)
     if full.seconds is None:
         raise SystemExit(f"{case.family} {case.size}: cut off after {6 * limit:g} s")

@@ -12,7 +12,7 @@ from functools import partial
 
 from benchmarks import families
 from benchmarks.measure import RESULTS, about_line, today
-from seamtree.block.model import Block
+from seamtree.block.build import block_from_polygons
 from seamtree.pattern.paper import PAPERS
 from seamtree.planning.build import plan
 from seamtree.planning.model import Plan
@@ -36,7 +36,7 @@ CASES: dict[str, tuple[Callable[[], families.Polygons], float]] = {
 
 def planned(polygons: families.Polygons, tolerance: float, wishes: Wishes) -> tuple[Plan, float]:
     """Plan a block; return the plan and the seconds of the processor that it took."""
-    block = Block.from_polygons(polygons, tolerance=tolerance)
+    block = block_from_polygons(polygons, tolerance=tolerance)
     start = time.process_time()
     answer = plan(block, wishes=wishes)
     return answer, time.process_time() - start

@@ -15,7 +15,7 @@ from functools import partial
 
 from benchmarks import families
 from benchmarks.measure import RESULTS, about_line, today
-from seamtree.block.model import Block
+from seamtree.block.build import block_from_polygons
 from seamtree.search.corners.junction_model import solve_part
 from seamtree.search.corners.local_rule import build_part
 from seamtree.search.corners.orders import score
@@ -68,7 +68,7 @@ def blocks(
 
 def find(polygons: families.Polygons, *, alone: bool) -> Found:
     """Search a block, and solve it by the model alone if asked to."""
-    block = Block.from_polygons(polygons)
+    block = block_from_polygons(polygons)
     whole = range(len(block.patches))
     start = time.process_time()
     found = find_order(block, time_limit=TIME_LIMIT)

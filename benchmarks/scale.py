@@ -20,7 +20,7 @@ import numpy as np
 from benchmarks import families
 from benchmarks.measure import RESULTS, about_line, measure, today, write_csv
 from benchmarks.plot import Series, log_plot
-from seamtree.block.model import Block
+from seamtree.block.build import block_from_polygons
 from seamtree.planning.build import build_plan
 from seamtree.search.find import find_order
 
@@ -92,7 +92,7 @@ def run_case(case: Case) -> Row:
 
 def _stages(polygons: families.Polygons, tolerance: float) -> tuple[int, float, float, float, int, int, bool]:
     times = [time.process_time()]
-    block = Block.from_polygons(polygons, tolerance=tolerance)
+    block = block_from_polygons(polygons, tolerance=tolerance)
     times.append(time.process_time())
     found = find_order(block, time_limit=10)
     times.append(time.process_time())

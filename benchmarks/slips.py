@@ -29,7 +29,7 @@ from tests.support.floorplans import floorplan, is_baxter
 from benchmarks.measure import RESULTS, about_line, today
 from seamtree.block.build import build_blocks
 from seamtree.block.model import Block
-from seamtree.drawing.model import Drawing
+from seamtree.drawing.drawn import Drawing
 from seamtree.drawing.read import parse_drawing
 from seamtree.errors import DrawingError
 from seamtree.mending.slips import mend_slips

@@ -12,20 +12,25 @@ from __future__ import annotations
 import argparse
 import ast
 import copy
+import importlib.abc
+import importlib.util
+import os
 import random
-import subprocess
 import sys
 import tempfile
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from functools import partial
+from importlib.machinery import ModuleSpec
+from multiprocessing import get_context
 from pathlib import Path
 
 import seamtree
 
 LIBRARY = Path(seamtree.__file__).parent
 
-USUAL = (*(f"proofs/{name}" for name in ("check", "corners", "costs", "planar", "rows", "straight", "swept")),)
+CHECKERS = ("check", "corners", "costs", "cuts", "limited", "planar", "rows", "straight", "swept")
+USUAL = [f"proofs/{name}" for name in CHECKERS]
 
 COMPARISONS = {
     ast.Lt: ast.LtE,
@@ -48,15 +53,29 @@ ARITHMETIC = {
     ast.Mult: ast.FloorDiv,
 }
 
-RUNNER = """
-import sys, pytest, importlib.abc, importlib.util
-name, changed, tests = sys.argv[1], sys.argv[2], sys.argv[3:]
-class Finder(importlib.abc.MetaPathFinder):
-    def find_spec(self, wanted, path, target=None):
-        return importlib.util.spec_from_file_location(name, changed) if wanted == name else None
-sys.meta_path.insert(0, Finder())
-sys.exit(pytest.main(["-x", "-q", "-n", "0", "-p", "no:cacheprovider", *tests]))
-"""
+PRELOADED = ["networkx", "numpy", "ortools.sat.python.cp_model", "pytest", "scipy.optimize", "shapely"]
+"""What nearly every test loads: loaded once, in the process that those of all mutants are forked from."""
+
+
+class _Changed(importlib.abc.MetaPathFinder):
+    """Finds the changed module in place of the one on disk."""
+
+    def __init__(self, module: str, file: str) -> None:
+        self._module, self._file = module, file
+
+    def find_spec(self, fullname: str, path: object, target: object = None) -> ModuleSpec | None:
+        return importlib.util.spec_from_file_location(fullname, self._file) if fullname == self._module else None
+
+
+def run_tests(module: str, file: str, tests: list[str]) -> None:
+    """Run tests with one module changed, and end the process with their status."""
+    import pytest
+
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, 1)
+    os.dup2(nowhere, 2)
+    sys.meta_path.insert(0, _Changed(module, file))
+    sys.exit(pytest.main(["-x", "-q", "-n", "0", "-p", "no:cacheprovider", *tests]))
 
 
 def variants(node: ast.AST) -> list[ast.AST]:  # noqa: PLR0911 - a table
@@ -94,10 +113,12 @@ def _with(node: ast.AST, **changes: object) -> ast.AST:
 def mutants(source: str) -> Iterator[tuple[int, str, str]]:
     """Yield the line that is changed, what is changed there, and the whole changed module."""
     tree = ast.parse(source)
+    annotations = [getattr(node, name, None) for node in ast.walk(tree) for name in ("annotation", "returns")]
+    unread = {below for node in annotations if node is not None for below in ast.walk(node)}  # while a program runs
     for parent in list(ast.walk(tree)):
         for field, value in list(ast.iter_fields(parent)):
-            if field in ("annotation", "returns"):
-                continue  # nothing reads them while a program runs
+            if parent in unread or field in ("annotation", "returns"):
+                continue
             places = list(enumerate(value)) if isinstance(value, list) else [(None, value)]
             for n, node in places:
                 if not isinstance(node, ast.AST):
@@ -129,11 +150,13 @@ def survives(module: str, text: str, tests: list[str], seconds: float) -> bool:
     with tempfile.TemporaryDirectory() as folder:
         changed = Path(folder) / "changed.py"
         changed.write_text(text, encoding="utf-8")
-        command = [sys.executable, "-c", RUNNER, module, str(changed), *tests]
-        try:
-            return not subprocess.run(command, capture_output=True, timeout=seconds, check=False).returncode
-        except subprocess.TimeoutExpired:
-            return False
+        process = get_context("forkserver").Process(target=run_tests, args=(module, str(changed), tests))
+        process.start()
+        process.join(seconds)
+        noticed = process.exitcode != 0
+        process.kill()
+        process.join()
+    return not noticed
 
 
 def main() -> int:
@@ -146,6 +169,7 @@ def main() -> int:
     parser.add_argument("--workers", type=int, default=2)
     parser.add_argument("--seconds", type=float, default=120.0, help="after which a mutant counts as noticed")
     given = parser.parse_args()
+    get_context("forkserver").set_forkserver_preload(PRELOADED)
     total = noticed = 0
     for name in given.modules:
         path = LIBRARY / f"{name}.py"
@@ -157,13 +181,17 @@ def main() -> int:
         module = "seamtree." + name.replace("/", ".")
         twins = [str(twin) for test in given.tests if (twin := Path(test, f"test_{path.stem}.py")).is_file()]
         judge = partial(survives, module, tests=[*twins, *given.tests], seconds=given.seconds)
+        if not judge(path.read_text(encoding="utf-8")):
+            raise SystemExit(f"{name}: the tests fail, or take too long, with nothing changed")
+        alive = 0
         with ThreadPoolExecutor(given.workers) as pool:
-            alive = list(pool.map(judge, [text for _, _, text in found]))
-        for (line, what, _), lives in zip(found, alive, strict=True):
-            if lives:
-                print(f"{name}.py:{line}: {what}")
-        total, noticed = total + len(found), noticed + alive.count(False)
-        print(f"{name}: {alive.count(False)} of {len(found)} noticed", flush=True)
+            lives = pool.map(judge, [text for _, _, text in found])
+            for (line, what, _), survivor in zip(found, lives, strict=True):
+                if survivor:
+                    alive += 1
+                    print(f"{name}.py:{line}: {what}", flush=True)
+        total, noticed = total + len(found), noticed + len(found) - alive
+        print(f"{name}: {len(found) - alive} of {len(found)} noticed", flush=True)
     print(f"all: {noticed} of {total} noticed, {noticed / max(1, total):.0%}")
     return 0
 

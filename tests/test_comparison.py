@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from shapely import box
 
-from seamtree.block.model import Block
+from seamtree.block.build import block_from_polygons
 from seamtree.comparison import compare
 
 
 def test_a_row_for_each_wish() -> None:
-    block = Block.from_polygons(
+    block = block_from_polygons(
         [box(x, 0, x + 2, 9) for x in range(0, 12, 2)], labels=["A1", "B1", *(["B2", "B3", "B4", "B5"])]
     )
     rows = {row.wish: row for row in compare(block, time_limit=2)}

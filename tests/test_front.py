@@ -19,17 +19,21 @@ from hypothesis import strategies as st
 
 import seamtree
 from tests.support import layouts
+from tests.support.effort import times
 
 PROJECT = Path(__file__).parents[1]
 SAMPLES = PROJECT / "samples"
 
 TWO_ROWS = b"POLYGON ((0 0, 4 0, 4 2, 0 2, 0 0))\nPOLYGON ((0 2, 4 2, 4 4, 0 4, 0 2))"
 
-WITH_EXAMPLES = ("seamtree.front", "seamtree.block.model", "seamtree.planning.model", "seamtree.schemas")
+WITH_EXAMPLES = tuple(
+    f"seamtree.{name}" for name in ("front", "block.build", "block.model", "planning.model", "schemas")
+)
 
 FUNCTIONS = (
     *(seamtree.read, seamtree.plan, seamtree.check_proof, seamtree.explain, seamtree.mend, seamtree.proofread),
     *(seamtree.rate, seamtree.pack, seamtree.render_svg, seamtree.render_png, seamtree.audit),
+    seamtree.block_from_polygons,
 )
 
 
@@ -325,7 +329,15 @@ JUNK = st.one_of(
 
 def arguments_of(function, block, plan):
     """Return arguments that are right, so that one of them can be spoilt."""
-    first = {"source": TWO_ROWS, "block": block, "plan": plan, "plans": plan, "places": str(SAMPLES / "buoy.svg")}
+    two_rows = [[(0, 0), (4, 0), (4, 2), (0, 2)], [(0, 2), (4, 2), (4, 4), (0, 4)]]
+    first = {
+        "source": TWO_ROWS,
+        "polygons": two_rows,
+        "block": block,
+        "plan": plan,
+        "plans": plan,
+        "places": str(SAMPLES / "buoy.svg"),
+    }
     parameters = inspect.signature(function).parameters
     return {name: first.get(name, parameter.default) for name, parameter in parameters.items()}
 
@@ -340,7 +352,7 @@ def call(function, right, name, value):
 
 @pytest.mark.parametrize("function", FUNCTIONS, ids=lambda function: function.__name__)
 @given(data=st.data())
-@settings(max_examples=60)
+@settings(max_examples=times(60, 1000))
 def test_nothing_but_errors_of_our_own_escapes(function, rows, tmp_path_factory, data):
     plan = seamtree.plan(rows)
     right = arguments_of(function, rows, plan)
@@ -367,7 +379,7 @@ OPTIONS = (
 
 @pytest.mark.parametrize("options", OPTIONS, ids=lambda options: options.__name__)
 @given(data=st.data())
-@settings(max_examples=100)
+@settings(max_examples=times(100, 2000))
 def test_options_of_anything_are_refused_with_an_error_of_our_own(options, data):
     names = sorted(inspect.signature(options).parameters)
     given = {data.draw(st.sampled_from(names)): data.draw(JUNK)}
@@ -435,10 +447,10 @@ POLYGONS = st.one_of(
 @example([[(0, 0), (1, 0), (1, 1)]], None, ["a", "b"], 0.02, "pier")
 @example([{"type": "Polygon"}], None, None, 0.02, "pier")
 @example([{"type": "Polygon", "coordinates": 3}], None, None, 0.02, "pier")
-@settings(max_examples=150)
+@settings(max_examples=times(150, 2000))
 def test_polygons_of_anything_make_a_block_or_an_error_of_our_own(polygons, fabrics, labels, tolerance, name):
     try:
-        seamtree.Block.from_polygons(polygons, fabrics=fabrics, labels=labels, tolerance=tolerance, name=name)
+        seamtree.block_from_polygons(polygons, fabrics=fabrics, labels=labels, tolerance=tolerance, name=name)
     except seamtree.SeamtreeError as error:
         told = str(error)
     else:

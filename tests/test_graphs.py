@@ -42,7 +42,7 @@ def test_a_node_has_the_patches_of_its_parts(plan):
 
 
 def test_a_single_unit_is_a_single_node():
-    graph = seamtree.plan(seamtree.Block.from_polygons(layouts.log_cabin())).to_networkx()
+    graph = seamtree.plan(seamtree.block_from_polygons(layouts.log_cabin())).to_networkx()
     assert list(graph) == ["A"]
 
 
@@ -61,7 +61,7 @@ def test_patches_that_share_a_seam_are_neighbours(plan):
 
 def test_stretches_between_the_same_two_patches_are_added_up():
     bay = [(0, 0), (6, 0), (6, 1), (4, 1), (4, 2), (6, 2), (6, 3), (0, 3)]
-    block = seamtree.Block.from_polygons([bay, [(4, 1), (6, 1), (6, 2), (4, 2)]])
+    block = seamtree.block_from_polygons([bay, [(4, 1), (6, 1), (6, 2), (4, 2)]])
     graph = block.to_networkx()
     assert graph.edges[0, 1]["length"] == pytest.approx(5)
     assert len(graph.edges[0, 1]["edges"]) == 3

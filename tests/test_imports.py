@@ -111,7 +111,7 @@ def test_importing_the_library_loads_nothing_slow():
 def test_networkx_is_loaded_for_graphs_only():
     code = (
         "import sys, seamtree\n"
-        "block = seamtree.Block.from_polygons([[(0, 0), (4, 0), (0, 4)]])\n"
+        "block = seamtree.block_from_polygons([[(0, 0), (4, 0), (0, 4)]])\n"
         "plan = seamtree.plan(block)\n"
         "seamtree.rate(plan), seamtree.pack(plan), seamtree.render_png(plan), seamtree.mend(block)\n"
         "assert 'networkx' not in sys.modules\n"
@@ -123,8 +123,8 @@ def test_networkx_is_loaded_for_graphs_only():
 def test_a_small_part_with_hard_corners_needs_no_constraint_solver():
     code = (
         "from benchmarks.families import spun_rings\n"
-        "from seamtree import Block, plan\n"
-        "assert plan(Block.from_polygons(spun_rings(2))).counts.hard_corners == 2"
+        "from seamtree import block_from_polygons, plan\n"
+        "assert plan(block_from_polygons(spun_rings(2))).counts.hard_corners == 2"
     )
     assert "ortools" not in loaded_by(code)
 

@@ -16,9 +16,9 @@ from rich.text import Text
 from seamtree.auditing.accept import Acceptance
 from seamtree.auditing.earlier import CHANGES, Changed
 from seamtree.auditing.equal import Equals, Twin
-from seamtree.auditing.model import SKIPPED, VERDICTS, BlockRecord, Record, State, shown_name
 from seamtree.auditing.page import Note
 from seamtree.auditing.places import REASONS, Skipped
+from seamtree.auditing.record import SKIPPED, VERDICTS, BlockRecord, Record, State, shown_name
 from seamtree.auditing.rules import Rule, fails
 from seamtree.planning.model import Counts
 from seamtree_cli.wording import count, plain

@@ -36,13 +36,15 @@ class Bar:
         self._failed = 0
 
     def __enter__(self) -> Bar:
-        self._progress.start()
+        if not self._progress.disable:
+            self._progress.start()
         return self
 
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
-        self._progress.stop()
+        if not self._progress.disable:  # some versions of rich end a line that was never begun
+            self._progress.stop()
 
     def step(self, *, failed: bool) -> None:
         """Count one more that is done."""

@@ -25,7 +25,7 @@ from seamtree_cli.work import STDIN, Job, is_pattern
 if TYPE_CHECKING:  # other commands start without what mends
     from seamtree.block.model import Block
     from seamtree.block.sketch import Sketch
-    from seamtree.drawing.model import Drawing
+    from seamtree.drawing.drawn import Drawing
     from seamtree.mending.model import Alternative, Goal, Mending
     from seamtree.planning.model import Counts
 

@@ -16,7 +16,7 @@ from seamtree_cli.wording import capital, count, dimensions, plain
 from seamtree_cli.work import Job, Outcome
 
 if TYPE_CHECKING:  # other commands start without what proofreads
-    from seamtree.proofreading.model import PrintedUnit, Proofreading
+    from seamtree.proofreading.outcome import PrintedUnit, Proofreading
 
 
 @command

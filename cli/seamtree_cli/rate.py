@@ -313,7 +313,7 @@ def _status(outcome: Outcome) -> int:
 
 def _show_json(outcome: Outcome) -> None:
     """Print one object on one line."""
-    from seamtree.rating.model import drawing_json
+    from seamtree.rating.judgement import drawing_json
 
     if outcome.sizes is not None:
         put_json(outcome.sizes.to_json(outcome.source))

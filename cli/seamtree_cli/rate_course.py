@@ -171,7 +171,7 @@ class _Shown:
 
     def print_json(self) -> None:
         """Print one object for each step, each on a line."""
-        from seamtree.rating.model import drawing_json
+        from seamtree.rating.judgement import drawing_json
 
         for row in self._rows():
             outcome = self._outcomes[row.step.lesson.source]

@@ -11,11 +11,11 @@ from seamtree.errors import DrawingError, Finding, OptionError
 from seamtree.remedies import Remedy
 
 if TYPE_CHECKING:
-    from seamtree.auditing.model import Record
+    from seamtree.auditing.record import Record
     from seamtree.block.model import Block
     from seamtree.planning.model import Plan
-    from seamtree.proofreading.model import Proofreading
-    from seamtree.rating.model import Rating
+    from seamtree.proofreading.outcome import Proofreading
+    from seamtree.rating.judgement import Rating
 
 WORDS = {
     "width": "--width",

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from seamtree.drawing.reading import White
     from seamtree.planning.model import Plan
     from seamtree.planning.wishes import Wishes
-    from seamtree.proofreading.model import Proofreading
+    from seamtree.proofreading.outcome import Proofreading
     from seamtree.rating import Rating, Scale
     from seamtree.rating.sizes import Sizes
 

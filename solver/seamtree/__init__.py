@@ -24,9 +24,10 @@ from typing import TYPE_CHECKING
 from seamtree.lazy import lazy_names
 
 if TYPE_CHECKING:
-    from seamtree.auditing.model import Record
-    from seamtree.auditing.model import Settings as AuditSettings
+    from seamtree.auditing.record import Record
+    from seamtree.auditing.record import Settings as AuditSettings
     from seamtree.auditing.run import Limits as AuditLimits
+    from seamtree.block.build import block_from_polygons
     from seamtree.block.model import Block, Edge, Patch
     from seamtree.block.sketch import Sketch
     from seamtree.errors import (
@@ -60,10 +61,10 @@ if TYPE_CHECKING:
     from seamtree.picture.draw import Look
     from seamtree.planning.explain import Explanation
     from seamtree.planning.model import Counts, HardCorner, Join, Plan, Seam, Unit
-    from seamtree.proofreading.model import Proofreading
+    from seamtree.proofreading.outcome import Proofreading
     from seamtree.proofs.check import Checked
     from seamtree.proofs.claims import Proof
-    from seamtree.rating.model import Rating
+    from seamtree.rating.judgement import Rating
     from seamtree.rating.scale import Scale
     from seamtree.remedies import Remedy
 
@@ -92,6 +93,7 @@ _HOMES = {
         ),
         "seamtree.front",
     ),
+    "block_from_polygons": "seamtree.block.build",
     **dict.fromkeys(("Block", "Edge", "Patch"), "seamtree.block.model"),
     **dict.fromkeys(("Counts", "HardCorner", "Join", "Plan", "Seam", "Unit"), "seamtree.planning.model"),
     "Explanation": "seamtree.planning.explain",
@@ -99,11 +101,11 @@ _HOMES = {
     "Sketch": "seamtree.block.sketch",
     "Checked": "seamtree.proofs.check",
     "Proof": "seamtree.proofs.claims",
-    "Proofreading": "seamtree.proofreading.model",
-    "Rating": "seamtree.rating.model",
-    "Record": "seamtree.auditing.model",
+    "Proofreading": "seamtree.proofreading.outcome",
+    "Rating": "seamtree.rating.judgement",
+    "Record": "seamtree.auditing.record",
     "AuditLimits": "seamtree.auditing.run:Limits",
-    "AuditSettings": "seamtree.auditing.model:Settings",
+    "AuditSettings": "seamtree.auditing.record:Settings",
     "Look": "seamtree.picture.draw",
     "Pack": "seamtree.pattern.pack",
     "PackOptions": "seamtree.pattern.pack:Options",
@@ -160,6 +162,7 @@ __all__ = [
     "Sketch",
     "Unit",
     "audit",
+    "block_from_polygons",
     "check_proof",
     "explain",
     "mend",

@@ -19,10 +19,10 @@ from seamtree.proofs.claims import Proof
 from seamtree.tolerances import TOLERANCE
 
 if TYPE_CHECKING:
-    from seamtree.auditing.model import Record, Settings
+    from seamtree.auditing.record import Record, Settings
     from seamtree.auditing.run import Limits
     from seamtree.block.sketch import Sketch
-    from seamtree.drawing.model import Drawing
+    from seamtree.drawing.drawn import Drawing
     from seamtree.drawing.reading import White
     from seamtree.mending.model import Goal, Mending
     from seamtree.pattern.pack import Options, Pack
@@ -30,9 +30,9 @@ if TYPE_CHECKING:
     from seamtree.picture.draw import Look
     from seamtree.planning.explain import Explanation
     from seamtree.planning.wishes import Wishes
-    from seamtree.proofreading.model import Proofreading
+    from seamtree.proofreading.outcome import Proofreading
     from seamtree.proofs.check import Checked
-    from seamtree.rating.model import Rating
+    from seamtree.rating.judgement import Rating
     from seamtree.rating.scale import Scale
 
 _WHITES = ("paper", "fabric")
@@ -756,8 +756,8 @@ def audit(
     >>> [record.verdict for record in seamtree.audit("samples/buoy.svg")]
     ['joined units']
     """
-    from seamtree.auditing.model import Settings
     from seamtree.auditing.places import find_drawings
+    from seamtree.auditing.record import Settings
     from seamtree.auditing.run import Limits
 
     given = (places,) if isinstance(places, str | os.PathLike) else arguments.several("places", places)

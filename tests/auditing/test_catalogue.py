@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from seamtree.auditing import Settings, find_drawings
-from seamtree.auditing.model import known_suffix
+from seamtree.auditing.record import known_suffix
 from seamtree.auditing.work import Job, audit_drawing, code_version
 
 CATALOGUE = Path(__file__).parents[2] / "samples" / "catalogue"

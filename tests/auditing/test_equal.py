@@ -34,7 +34,7 @@ def found(*layouts):
     """Return how each layout lies to the first one of its group, by groups."""
     records = []
     for k, polygons in enumerate(layouts):
-        block = seamtree.Block.from_polygons(polygons)
+        block = seamtree.block_from_polygons(polygons)
         seams = replace(BLOCK, name=f"{k}", seams=pack_seams(block))
         records.append(Record(f"{k}.wkt", "audited", blocks=(seams,), digest=f"{k}"))
     return [[(int(twin.block), twin.how) for twin in group] for group in find_equals(records).blocks]
@@ -81,7 +81,7 @@ def test_few_of_many_blocks_are_laid_on_each_other(monkeypatch):
 
 
 def test_seams_in_any_order_and_direction_are_the_same():
-    block = seamtree.Block.from_polygons(SPLIT)
+    block = seamtree.block_from_polygons(SPLIT)
     edges = [replace(edge, start=edge.end, end=edge.start) for edge in block.edges[::-1]]
     other = SimpleNamespace(junctions=block.junctions, edges=edges)
     assert pack_seams(other) != pack_seams(block)
@@ -94,7 +94,7 @@ def test_blocks_within_the_tolerance_are_equal():
 
 
 def test_the_same_content_is_listed_by_name_and_compared_once():
-    block = seamtree.Block.from_polygons(SPLIT)
+    block = seamtree.block_from_polygons(SPLIT)
     blocks = (replace(BLOCK, seams=pack_seams(block)),)
     records = [Record(f"{name}.wkt", "audited", blocks=blocks, digest=digest) for name, digest in ("ax", "bx", "cy")]
     lost = [Record(f"{name}.svg", "crashed", BLOCK.warnings) for name in "de"]

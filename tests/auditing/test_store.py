@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 
 from seamtree.auditing import BlockRecord, Record
-from seamtree.auditing.model import STAND_IN
+from seamtree.auditing.record import STAND_IN
 from seamtree.auditing.store import APPLICATION, KEPT_DAYS, LAYOUT, STALE_SECONDS, Store, StoreError
 from seamtree.errors import Finding
 from seamtree.planning.model import Counts

@@ -36,7 +36,7 @@ def picture(request, tmp_path):
         path.write_text(RING)
         (block,) = seamtree.read(path)
     else:
-        block = seamtree.Block.from_polygons(straight_cuts(40, 1))
+        block = seamtree.block_from_polygons(straight_cuts(40, 1))
     return draw_plan(seamtree.plan(block), look=SMALL, size=180.0)
 
 

@@ -11,8 +11,8 @@ from typing import Any
 from seamtree.block.build import build_blocks
 from seamtree.block.check import check_structure
 from seamtree.block.model import Block
+from seamtree.drawing.drawn import STRAIGHT, Drawing, Shape, Track
 from seamtree.drawing.flatten import Flattener
-from seamtree.drawing.model import STRAIGHT, Drawing, Shape, Track
 from seamtree.drawing.outlines import Arc, Curve, Outline
 from seamtree.errors import DrawingError, Finding
 from seamtree.tolerances import TOLERANCE

@@ -7,6 +7,7 @@ import math
 import pytest
 from shapely import Polygon
 
+from seamtree.block.build import block_from_polygons
 from seamtree.block.model import Block
 from seamtree.planning.build import plan
 
@@ -19,7 +20,7 @@ def lifebuoy(turned: float) -> Block:
     around = [math.radians(turned) + k * math.tau / 16 for k in range(17)]
     near, far = ([(r * math.cos(a), r * math.sin(a)) for a in around] for r in (1, 2))
     halves = (Polygon([*near[:9], *far[8::-1]]), Polygon([*near[8:], *far[:7:-1]]))
-    return Block.from_polygons([Polygon(near[:-1]), *halves], tolerance=0.1)
+    return block_from_polygons([Polygon(near[:-1]), *halves], tolerance=0.1)
 
 
 @pytest.mark.parametrize("turned", [0, 45, 90, 180, 270])

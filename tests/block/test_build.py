@@ -9,8 +9,7 @@ import shapely
 import seamtree
 from seamtree.block.build import block_from_polygons
 from seamtree.block.check import check_structure
-from seamtree.block.model import Block
-from seamtree.drawing.model import STRAIGHT, Label, Track
+from seamtree.drawing.drawn import STRAIGHT, Label, Track
 from seamtree.errors import DrawingError, Finding
 from tests.block.drawn import area, blocks, box, codes, frame, line, one_block
 
@@ -113,7 +112,7 @@ def test_the_size_is_that_of_the_bounding_box() -> None:
 
 
 def test_blocks_from_polygons() -> None:
-    block = Block.from_polygons(
+    block = block_from_polygons(
         [[(0, 0), (2, 0), (2, 2), (0, 2)], shapely.box(2, 0, 4, 2), shapely.box(0, 2, 4, 3).__geo_interface__],
         fabrics=["sky", None, "sand"],
         labels=["A1", None, "A3"],
@@ -127,13 +126,13 @@ def test_blocks_from_polygons() -> None:
 
 def test_blocks_from_arrays() -> None:
     assert (
-        len(Block.from_polygons([np.array([[0, 0], [2, 0], [2, 2]]), np.array([[0, 0], [2, 2], [0, 2]])]).patches)
+        len(block_from_polygons([np.array([[0, 0], [2, 0], [2, 2]]), np.array([[0, 0], [2, 2], [0, 2]])]).patches)
         == 2
     )
 
 
 def test_the_name_may_look_like_a_file() -> None:
-    assert Block.from_polygons([shapely.box(0, 0, 1, 1)], name="pier 1.5").name == "pier 1.5"
+    assert block_from_polygons([shapely.box(0, 0, 1, 1)], name="pier 1.5").name == "pier 1.5"
 
 
 @pytest.mark.parametrize(
@@ -158,7 +157,7 @@ def test_polygons_that_make_no_block(polygons: list, code: str) -> None:
 
 def test_fabrics_must_be_as_many_as_polygons() -> None:
     with pytest.raises(ValueError, match="fabrics must be 1, one for each polygon, not 2"):
-        Block.from_polygons([shapely.box(0, 0, 1, 1)], fabrics=["a", "b"])
+        block_from_polygons([shapely.box(0, 0, 1, 1)], fabrics=["a", "b"])
 
 
 # -- the whole way --------------------------------------------------------------------------------------------

@@ -1,11 +1,12 @@
 """Lines that cross too often are refused by a count, before anything is made of them."""
 
 import pytest
+from benchmarks.families import straight_cuts
 
 from seamtree.block import build
-from seamtree.block.build import build_blocks
+from seamtree.block.build import block_from_polygons, build_blocks
 from seamtree.drawing import limits
-from seamtree.drawing.model import Drawing
+from seamtree.drawing.drawn import Drawing
 from seamtree.errors import LimitError
 from tests.block.drawn import frame, line, moved, one_block, turn
 
@@ -40,6 +41,13 @@ def test_the_limit_is_on_crossings_and_not_on_ends_that_meet(monkeypatch):
     assert len(one_block(*net(3)).patches) == 16
     with pytest.raises(LimitError, match="more than 9 places"):
         one_block(*net(4))
+
+
+def test_sides_that_end_on_slanted_ones_but_for_rounding_do_not_cross_them(monkeypatch):
+    """Pieces of a block that is cut up by straight cuts meet along them and at their ends, and cross nowhere."""
+    monkeypatch.setattr(limits, "MAX_CROSSINGS", 0)
+    monkeypatch.setattr(limits, "MAX_CROSSINGS_OF_TWO", 0)
+    assert len(block_from_polygons(straight_cuts(150, 1)).patches) == 150
 
 
 @pytest.mark.parametrize("angle", [0, 0.4, 1.5])

@@ -9,7 +9,7 @@ import pytest
 
 from seamtree.block.build import build_blocks
 from seamtree.drawing import limits
-from seamtree.drawing.model import STRAIGHT, Shape, Track
+from seamtree.drawing.drawn import STRAIGHT, Shape, Track
 from seamtree.errors import DrawingError, Finding, LimitError, OptionError
 from seamtree.remedies import MEND, SKIP_LAYERS, WHITE_PAPER
 from tests.block.drawn import (

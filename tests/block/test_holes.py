@@ -6,7 +6,7 @@ import pytest
 import shapely
 
 from seamtree.block.holes import with_slits
-from seamtree.drawing.model import STRAIGHT, Track
+from seamtree.drawing.drawn import STRAIGHT, Track
 
 
 def ring(left, top, right, bottom, *, back=False):

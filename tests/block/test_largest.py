@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from shapely import Polygon, box
 
+from seamtree.block.build import block_from_polygons
 from seamtree.block.largest import Largest
-from seamtree.block.model import Block
 from tests.search.straight.test_parts import squares
 
 
@@ -18,7 +18,7 @@ def test_what_fits_stays_so_with_fewer_patches_and_a_patch_always_does():
 
 
 def test_patches_that_are_too_large_are_units_by_themselves():
-    block = Block.from_polygons([box(0, 0, 3, 1), box(3, 0, 4, 1), box(4, 0, 5, 1)])
+    block = block_from_polygons([box(0, 0, 3, 1), box(3, 0, 4, 1), box(4, 0, 5, 1)])
     largest = Largest(block, (2, 2))
     wide = next(p for p in range(3) if Polygon(block.polygon(p)).area > 2)
     assert largest.oversized == 1 << wide

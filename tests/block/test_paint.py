@@ -8,7 +8,7 @@ from itertools import permutations
 import pytest
 
 from seamtree.block.paint import drawn_points, paint
-from seamtree.drawing.model import STRAIGHT, Shape, Track
+from seamtree.drawing.drawn import STRAIGHT, Shape, Track
 from tests.block.drawn import area, blocks, box, drawing, frame, line, look, one_block
 
 SEA, SAIL, HULL, SUN = "#1f6f8b", "#ffffff", "#8b3a1f", "#ffcc00"

@@ -14,7 +14,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from seamtree.block.model import Block
-from seamtree.drawing.model import Shape
+from seamtree.drawing.drawn import Shape
 from tests.block.drawn import area, blocks, jitter, line, look, moved, turn
 from tests.support.random_layouts import random_layout
 

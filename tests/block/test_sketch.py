@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from seamtree.block.build import build_sketches
-from seamtree.block.model import Block
+from seamtree.block.build import block_from_polygons, build_sketches
 from seamtree.block.sketch import sketch_of
 from seamtree.drawing.svg.read import read_svg
 from seamtree.drawing.wkt import read_wkt
@@ -52,7 +51,7 @@ def test_other_faults_are_refused():
 
 
 def test_a_block_as_a_sketch():
-    block = Block.from_polygons(spun_rectangles())
+    block = block_from_polygons(spun_rectangles())
     made = sketch_of(block)
     assert len(made.areas) == 5
     assert made.faults == ()

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import shapely
 
+from seamtree.block.build import block_from_polygons
 from seamtree.block.model import Block
 from seamtree.errors import Finding
 from seamtree.planning.model import Bound, Counts, HardCorner, Join, Node, Plan, Seam, Unit
@@ -47,7 +48,7 @@ def counts_of(patches: int, tree: Node, **more: int) -> Counts:
 
 def dinghy(**changes) -> Plan:
     """A dinghy under sail: the picture is one unit, the hull below it another."""
-    block = Block.from_polygons(
+    block = block_from_polygons(
         [
             rectangle(0, 0, 8, 2),
             [(0, 2), (3, 2), (3, 6)],
@@ -73,14 +74,14 @@ def dinghy(**changes) -> Plan:
 
 def buoy() -> Plan:
     """Three bands of a buoy: one unit, no colours."""
-    block = Block.from_polygons([rectangle(0, y, 6, y + 1.5) for y in (0, 1.5, 3)], name="buoy")
+    block = block_from_polygons([rectangle(0, y, 6, y + 1.5) for y in (0, 1.5, 3)], name="buoy")
     tree = Unit("A", (0, 1, 2))
     return Plan(block, "single unit", tree, counts_of(3, tree), Bound(0, 1), True)
 
 
 def rope_ring() -> Plan:
     """Four lengths of rope spun round a block: a partial seam."""
-    block = Block.from_polygons(
+    block = block_from_polygons(
         [
             rectangle(0, 0, 4, 2),
             rectangle(4, 0, 6, 4),
@@ -106,7 +107,7 @@ def net(columns: int, rows: int, shape: str = "row by row", *, proven: bool = Tr
 
     `shape` says how rows are joined: ``row by row`` from the top, ``from below``, or ``halves`` of halves.
     """
-    block = Block.from_polygons(
+    block = block_from_polygons(
         [rectangle(x, y, x + 1, y + 1) for y in range(rows) for x in range(columns)],
         fabrics=["#2e6f8e" if (x + y) % 2 else "#fdfdf8" for y in range(rows) for x in range(columns)],
         name="net",

@@ -21,7 +21,7 @@ import pytest
 from benchmarks.families import honeycomb
 
 from seamtree.auditing import Store
-from seamtree.auditing.model import Record
+from seamtree.auditing.record import Record
 from seamtree.auditing.store import StoreError
 from seamtree.errors import Finding
 from tests.auditing.helps import kept, wait_for

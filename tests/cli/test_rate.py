@@ -10,7 +10,7 @@ from dataclasses import replace
 
 import pytest
 
-from seamtree.block.model import Block
+from seamtree.block.build import block_from_polygons
 from seamtree.planning.build import plan
 from seamtree.rating import Lesson, default_scale, plan_course, rate, scale_text
 from seamtree.rating.lessons import sections_of
@@ -48,7 +48,7 @@ def test_a_course_is_printed():
 
 
 def test_a_better_plan_may_exist():
-    block = Block.from_polygons(layouts.squares(2, 2))
+    block = block_from_polygons(layouts.squares(2, 2))
     text = printed(*render_rating(rate(replace(plan(block), proven=False)), default_scale()))
     assert "a better one may be easier" in text
     assert "not proven" in printed(*render_course([], str, practice=1, proven=False))

@@ -6,7 +6,7 @@ import re
 
 import pytest
 
-from seamtree.auditing.model import BlockRecord, Record
+from seamtree.auditing.record import BlockRecord, Record
 from seamtree.errors import DrawingError, Finding, OptionError
 from seamtree.remedies import CODES, LINES, PRINT_SCALE, WIDTH, Remedy
 from seamtree_cli.remedies import WORDS, told, worded, worded_errors, worded_finding, worded_record

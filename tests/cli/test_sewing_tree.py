@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from rich.console import Console
 
-from seamtree.block.model import Block
+from seamtree.block.build import block_from_polygons
 from seamtree.errors import Finding
 from seamtree.planning.directions import describe_join
 from seamtree.planning.model import Bound, Join, Plan, Seam, Unit
@@ -83,7 +83,7 @@ def test_numbers_stand_legibly_on_the_colour_of_their_fabric():
 
 
 def test_text_of_a_drawing_is_only_text():
-    block = Block.from_polygons(
+    block = block_from_polygons(
         [rectangle(0, 0, 4, 2), rectangle(0, 2, 4, 4)],
         fabrics=["[bold]wave[/bold]", "#ffffff"],
         labels=["[/]\x1b[31mfoam\n[link=x]", "y" * 500],

@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from seamtree.block.model import Block
+from seamtree.block.build import block_from_polygons
 from seamtree.planning.model import Bound, Plan, Unit
 from seamtree_cli.terminal_picture import LEAST_COLUMNS, MOST_COLUMNS, render_picture
 from tests.cli.hand_made import buoy, counts_of, dinghy, net, patch_at, rectangle, rope_ring
@@ -48,7 +48,7 @@ def test_picture_keeps_to_the_room_there_is():
 
 def test_too_little_room_for_a_picture():
     assert render_picture(dinghy(), columns=LEAST_COLUMNS - 1, rows=40, colour=False) is None
-    tall = Block.from_polygons([rectangle(0, 0, 1, 50), rectangle(1, 0, 2, 50)], name="mast")
+    tall = block_from_polygons([rectangle(0, 0, 1, 50), rectangle(1, 0, 2, 50)], name="mast")
     tree = Unit("A", (0, 1))
     plan = Plan(tall, "single unit", tree, counts_of(2, tree), Bound(0, 1), True)
     assert render_picture(plan, columns=80, rows=24, colour=False) is None
@@ -62,7 +62,7 @@ def test_heavy_lines_part_units():
 
 
 def test_outside_of_a_block_is_left_empty():
-    block = Block.from_polygons([rectangle(0, 0, 4, 4), rectangle(0, 4, 8, 8)], name="pier")
+    block = block_from_polygons([rectangle(0, 0, 4, 4), rectangle(0, 4, 8, 8)], name="pier")
     tree = Unit("A", (0, 1))
     plan = Plan(block, "single unit", tree, counts_of(2, tree), Bound(0, 1), True)
     lines = render_picture(plan, columns=40, rows=30, colour=False).plain.splitlines()

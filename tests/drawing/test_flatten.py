@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from seamtree.drawing.drawn import STRAIGHT
 from seamtree.drawing.flatten import Flattener, encloses
-from seamtree.drawing.model import STRAIGHT
 from seamtree.drawing.outlines import (
     Arc,
     Cubic,

@@ -11,8 +11,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from seamtree.drawing import limits
+from seamtree.drawing.drawn import Drawing
 from seamtree.drawing.geojson import read_geojson
-from seamtree.drawing.model import Drawing
 from seamtree.errors import DrawingError, LimitError
 
 SQUARE = [[0, 0], [2, 0], [2, 2], [0, 2], [0, 0]]

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from seamtree.drawing import limits
-from seamtree.drawing.model import Drawing
+from seamtree.drawing.drawn import Drawing
 from seamtree.drawing.wkt import read_wkt
 from seamtree.errors import DrawingError
 

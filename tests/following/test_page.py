@@ -105,7 +105,7 @@ def test_equal_patterns_give_equal_pages():
 
 
 def test_sixty_patches_take_less_than_300_kilobytes():
-    plan = seamtree.plan(seamtree.Block.from_polygons(straight_cuts(60, 1)))
+    plan = seamtree.plan(seamtree.block_from_polygons(straight_cuts(60, 1)))
     assert plan.counts.patches == 60
     assert len(render_follow_page(work_of(plan, "sixty")).encode()) < 300_000
 
@@ -369,7 +369,7 @@ def test_it_prints_as_a_list(opened):
 
 def test_only_one_step_of_hundreds_is_drawn(opened):
     """Time follows from it: what is asked of the page is counted here, never clocked."""
-    plan = seamtree.plan(seamtree.Block.from_polygons(straight_cuts(220, 2)))
+    plan = seamtree.plan(seamtree.block_from_polygons(straight_cuts(220, 2)))
     page = opened(render_follow_page(work_of(plan, "great")))
     for _ in range(3):
         page.find_element("id", "next").click()

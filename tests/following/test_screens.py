@@ -127,7 +127,7 @@ def test_middles_lie_within_their_patches():
 
 
 def test_a_single_patch_is_a_template():
-    block = seamtree.Block.from_polygons([[(0, 0), (4, 0), (4, 2), (0, 2)]])
+    block = seamtree.block_from_polygons([[(0, 0), (4, 0), (4, 2), (0, 2)]])
     plan = seamtree.plan(block)
     assert isinstance(plan.tree, Unit)
     work = build_work([BlockWork(plan, "flag")], title="flag")

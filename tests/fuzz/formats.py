@@ -22,7 +22,7 @@ from random import Random
 import ezdxf
 import pypdf
 
-from seamtree.drawing.model import Drawing
+from seamtree.drawing.drawn import Drawing
 from seamtree.errors import DrawingError, LimitError
 from tests.fuzz.__main__ import _hangs
 from tests.fuzz.files import TEXT_WAYS, Input

@@ -7,9 +7,9 @@ import time
 from typing import Literal
 
 from seamtree.block.build import build_blocks
+from seamtree.drawing.drawn import Drawing
 from seamtree.drawing.dxf.read import read_dxf
 from seamtree.drawing.geojson import read_geojson
-from seamtree.drawing.model import Drawing
 from seamtree.drawing.pdf.read import read_pdf
 from seamtree.drawing.svg.read import read_svg
 from seamtree.drawing.wkt import read_wkt

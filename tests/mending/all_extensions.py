@@ -15,6 +15,7 @@ import shapely
 import shapely.ops
 from benchmarks.alternatives import UNSEWABLE, plain_recursion
 
+from seamtree.block.build import block_from_polygons
 from seamtree.block.model import Block
 
 EPS = 1e-7
@@ -105,7 +106,7 @@ def smallest_mends(block: Block, *, most: int) -> tuple[int, set[tuple[tuple[flo
                 added = len(faces) - _n(block)
                 if added > best or added > most:
                     continue
-                if plain_recursion(Block.from_polygons(faces, tolerance=block.tolerance))[0] >= UNSEWABLE:
+                if plain_recursion(block_from_polygons(faces, tolerance=block.tolerance))[0] >= UNSEWABLE:
                     continue
                 if added < best:
                     best = added

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from seamtree.block.model import Block
+from seamtree.block.build import block_from_polygons
 from seamtree.block.sketch import sketch_of
 from seamtree.mending.arrangement import arrange
 from tests.support.emblems import CROSS, SQUARE, sketch
@@ -51,7 +51,7 @@ def test_a_ray_that_misses_a_corner_by_a_hair_goes_through_it():
 
 
 def test_an_outline_with_an_inward_corner_ends_a_ray():
-    ell = Block.from_polygons([[(0, 0), (8, 0), (8, 4), (6, 2), (4, 4), (4, 8), (0, 8)], [(8, 4), (6, 2), (4, 4)]])
+    ell = block_from_polygons([[(0, 0), (8, 0), (8, 4), (6, 2), (4, 4), (4, 8), (0, 8)], [(8, 4), (6, 2), (4, 4)]])
     made = arrange(sketch_of(ell))
     inside = [made.points[v] for points, _ in made.lines for v in points]
     assert all(x <= 4 + 1e-6 or y <= 4 + 1e-6 for x, y in inside)
@@ -60,7 +60,7 @@ def test_an_outline_with_an_inward_corner_ends_a_ray():
 @settings(max_examples=25)
 @given(st.integers(0, 10**6))
 def test_the_map_is_planar(seed):
-    made = arrange(sketch_of(Block.from_polygons(random_layout(seed))))
+    made = arrange(sketch_of(block_from_polygons(random_layout(seed))))
     faces = made.faces(range(len(made.edges)))
     used = {v for ends in made.edges for v in ends}
     # Euler's formula for a map that hangs together.
@@ -69,5 +69,5 @@ def test_the_map_is_planar(seed):
 
 
 def test_spun_rectangles_have_four_ways_on():
-    made = arrange(sketch_of(Block.from_polygons(spun_rectangles())))
+    made = arrange(sketch_of(block_from_polygons(spun_rectangles())))
     assert len(made.optional) == 4

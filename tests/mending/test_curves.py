@@ -11,6 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from seamtree.block.assemble import Face, assemble_block
+from seamtree.block.build import block_from_polygons
 from seamtree.block.model import Block
 from seamtree.mending import mend
 from seamtree.mending.curves import straighten, straightest
@@ -130,5 +131,5 @@ def test_straight_seams_never_run_into_others():
 
 
 def test_a_block_without_curves_is_the_same_block():
-    block = Block.from_polygons(spun_rectangles())
+    block = block_from_polygons(spun_rectangles())
     assert straighten(block, distance=0.5) == (block, ())

@@ -7,6 +7,7 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from seamtree.block.build import block_from_polygons
 from seamtree.block.model import Block
 from seamtree.block.sketch import sketch_of
 from seamtree.errors import OptionError
@@ -39,11 +40,11 @@ def picture(columns: int, rows: int) -> Block:
         for y in range(rows):
             made = spun_rectangles() if (x + y) % 2 == 0 else [shapely.box(a, 0, a + 2, 6) for a in (0, 2, 4)]
             patches += [shapely.affinity.translate(p, 6 * x, 6 * y) for p in made]
-    return Block.from_polygons(patches)
+    return block_from_polygons(patches)
 
 
 def test_spun_rectangles_take_one_more_patch():
-    mending = mend(Block.from_polygons(spun_rectangles()), alternatives=5)
+    mending = mend(block_from_polygons(spun_rectangles()), alternatives=5)
     assert not mending.nothing_to_mend
     assert mending.before.counts.partial == 1
     # The other three ways are the same, turned.
@@ -58,7 +59,7 @@ def test_spun_rectangles_take_one_more_patch():
 
 
 def test_ways_that_differ_are_told_one_by_one():
-    mending = mend(Block.from_polygons(spun_rectangles(), fabrics=["a", "b", "c", "d", "e"]), alternatives=5)
+    mending = mend(block_from_polygons(spun_rectangles(), fabrics=["a", "b", "c", "d", "e"]), alternatives=5)
     assert len(mending.alternatives) == 4
     assert all(alternative.proven for alternative in mending.alternatives)
     assert len({alternative.added[0].path for alternative in mending.alternatives}) == 4
@@ -66,7 +67,7 @@ def test_ways_that_differ_are_told_one_by_one():
 
 def test_the_words_say_which_seam_goes_where():
     label = ["buoy", "north", "east", "south", "west"]
-    block = Block.from_polygons(spun_rectangles(), labels=label, fabrics=["a", "b", "c", "d", "e"])
+    block = block_from_polygons(spun_rectangles(), labels=label, fabrics=["a", "b", "c", "d", "e"])
     mending = mend(block, alternatives=5)
     ids = mending.before.patch_ids()
     by_label = {block.patches[p].label: name for p, name in ids.items()}
@@ -106,7 +107,7 @@ def test_one_added_patch_mends_every_floorplan(rooms, unsewable):
     ids=lambda value: getattr(value, "__name__", value),
 )
 def test_traditional_layouts(layout, added):
-    block = Block.from_polygons(layout())
+    block = block_from_polygons(layout())
     mending = mend(block, time_limit=2)
     assert mending.before.counts.hard_corners > 0
     (alternative,) = mending.alternatives
@@ -118,7 +119,7 @@ def test_traditional_layouts(layout, added):
 
 def test_a_block_that_can_be_sewn_is_left_alone():
     for layout in (log_cabin(), [shapely.box(0, 0, 3, 3)]):
-        mending = mend(Block.from_polygons(layout))
+        mending = mend(block_from_polygons(layout))
         assert mending.nothing_to_mend
         assert mending.alternatives == ()
         assert mending.best is mending.before
@@ -135,7 +136,7 @@ def test_a_picture_with_six_locked_parts():
 @settings(max_examples=25)
 @given(st.integers(0, 10**6))
 def test_what_is_mended_can_be_sewn_and_reads_back(seed):
-    block = Block.from_polygons(random_layout(seed))
+    block = block_from_polygons(random_layout(seed))
     chooser = Chooser(sketch_of(block), time_limit=1.0)
     if not chooser.parts.locked:
         return
@@ -149,14 +150,14 @@ def test_what_is_mended_can_be_sewn_and_reads_back(seed):
 
 
 def test_mended_blocks_have_no_hard_corner_in_any_order_that_is_best():
-    mending = mend(Block.from_polygons(tumbling_block(), fabrics=["a", "b", "c"]), alternatives=3)
+    mending = mend(block_from_polygons(tumbling_block(), fabrics=["a", "b", "c"]), alternatives=3)
     assert [brute_force(a.block)[0] for a in mending.alternatives] == [0, 0, 0]
 
 
 def test_fabrics_stay_and_labels_do_not_multiply():
     fabrics = ["#1f3a5f", "#c8102e", "#fdfdf8", "#87ceeb", "rope"]
     labels = ["gull", "north", "east", "south", "west"]
-    mending = mend(Block.from_polygons(spun_rectangles(), fabrics=fabrics, labels=labels))
+    mending = mend(block_from_polygons(spun_rectangles(), fabrics=fabrics, labels=labels))
     patches = mending.best.block.patches
     assert sorted(p.label for p in patches if p.label) == sorted(labels)
     assert {p.fabric for p in patches} == set(fabrics)
@@ -164,13 +165,13 @@ def test_fabrics_stay_and_labels_do_not_multiply():
 
 def test_the_same_question_gets_the_same_answer():
     first, second = (
-        mend(Block.from_polygons(tumbling_block(), fabrics=["a", "b", "c"]), alternatives=3) for _ in range(2)
+        mend(block_from_polygons(tumbling_block(), fabrics=["a", "b", "c"]), alternatives=3) for _ in range(2)
     )
     assert first.to_json() == second.to_json()
 
 
 def test_alternatives_as_data():
-    (entry,) = mend(Block.from_polygons(spun_rectangles())).to_json()
+    (entry,) = mend(block_from_polygons(spun_rectangles())).to_json()
     assert entry["added_patches"] == 1
     assert entry["before"]["patches"] == 5
     assert entry["before"]["partial"] == 1
@@ -207,7 +208,7 @@ def test_a_curve_stays_and_the_answer_says_what_helps():
 )
 def test_options_that_make_no_sense(options):
     with pytest.raises(OptionError):
-        mend(Block.from_polygons(spun_rectangles()), **options)
+        mend(block_from_polygons(spun_rectangles()), **options)
 
 
 def corner(rounds: int = 1) -> list[shapely.Polygon]:
@@ -220,7 +221,7 @@ def corner(rounds: int = 1) -> list[shapely.Polygon]:
 
 
 def test_every_bend_needs_a_seam_of_its_own_to_make_one_unit():
-    mending = mend(Block.from_polygons(corner(2)), goal="units", units=1)
+    mending = mend(block_from_polygons(corner(2)), goal="units", units=1)
     (alternative,) = mending.alternatives
     assert alternative.proven
     assert alternative.added_patches == 2
@@ -230,7 +231,7 @@ def test_every_bend_needs_a_seam_of_its_own_to_make_one_unit():
 
 @pytest.mark.parametrize("layout", [lambda: squares(2, 2), spun_rectangles, attic_window])
 def test_crossings_and_seams_that_wait_for_each_other_stay_more_than_one_unit(layout):
-    mending = mend(Block.from_polygons(layout()), goal="units", units=1)
+    mending = mend(block_from_polygons(layout()), goal="units", units=1)
     assert mending.alternatives == ()
     (reason,) = mending.reasons
     assert reason.code == "impossible"
@@ -239,7 +240,7 @@ def test_crossings_and_seams_that_wait_for_each_other_stay_more_than_one_unit(la
 
 
 def test_few_enough_units_are_left_alone():
-    mending = mend(Block.from_polygons(squares(4, 1)), goal="units", units=1)
+    mending = mend(block_from_polygons(squares(4, 1)), goal="units", units=1)
     assert mending.nothing_to_mend
     assert mending.reached
 
@@ -265,7 +266,7 @@ def test_a_motif_gets_the_seams_of_its_background():
 
 def test_spared_fabrics_are_not_crossed_and_the_star_stays_symmetrical():
     fabrics = ["#aa3344", "#335577"] * 4 + ["#eeeedd"] * 8
-    mending = mend(Block.from_polygons(diamond_star(), fabrics=fabrics), spare=("#aa3344", "#335577"))
+    mending = mend(block_from_polygons(diamond_star(), fabrics=fabrics), spare=("#aa3344", "#335577"))
     assert mending.before.counts.hard_corners == 8
     (best,) = mending.alternatives
     assert (best.proven, best.added_patches, best.plan.counts.hard_corners) == (True, 8, 0)
@@ -278,7 +279,7 @@ def test_spared_fabrics_are_not_crossed_and_the_star_stays_symmetrical():
 
 
 def test_sparing_everything_is_impossible():
-    mending = mend(Block.from_polygons(attic_window(), fabrics=["a", "b", "b"]), spare=("a", "b"))
+    mending = mend(block_from_polygons(attic_window(), fabrics=["a", "b", "b"]), spare=("a", "b"))
     assert mending.alternatives == ()
     assert not mending.reached
     (reason,) = mending.reasons

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from seamtree.mending.quality import NARROW_INCHES, SHARP_DEGREES, is_awkward
+from seamtree.mending.quality import NARROW_INCHES, SHARP_DEGREES, _sharpest, is_awkward
 
 
 def wedge(degrees, length=10.0):
@@ -44,3 +44,11 @@ def test_an_inward_corner_is_no_sharp_point():
 def test_turning_a_patch_changes_nothing(turn, awkward):
     turned = [(x * math.cos(turn) - y * math.sin(turn), x * math.sin(turn) + y * math.cos(turn)) for x, y in awkward]
     assert is_awkward(turned) == is_awkward(awkward)
+
+
+@given(turn=st.floats(0, math.tau), degrees=st.floats(5, 59), back=st.booleans())
+def test_the_sharpest_point_is_measured_whichever_way_it_lies(turn, degrees, back):
+    turned = [
+        (x * math.cos(turn) - y * math.sin(turn), x * math.sin(turn) + y * math.cos(turn)) for x, y in wedge(degrees)
+    ]
+    assert _sharpest(turned[::-1] if back else turned) == pytest.approx(degrees)

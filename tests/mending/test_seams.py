@@ -9,7 +9,7 @@ from benchmarks import emblems
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from seamtree.block.model import Block
+from seamtree.block.build import block_from_polygons
 from seamtree.block.sketch import sketch_of
 from seamtree.mending.arrangement import arrange
 from seamtree.mending.choose import Chooser
@@ -25,7 +25,7 @@ from tests.support.random_layouts import random_layout
 
 
 def block_sketch(layout):
-    return sketch_of(Block.from_polygons(layout()))
+    return sketch_of(block_from_polygons(layout()))
 
 
 # Proven with a prototype of the model that shares nothing with this one.
@@ -108,7 +108,7 @@ def test_units_for_patches_as_by_trying_everything(drawing):
 
 @pytest.mark.parametrize("seed", [13, 61, 71, 83, 105, 118, 150, 168, 254, 320])
 def test_random_layouts_as_by_trying_all_extensions(seed):
-    block = Block.from_polygons(random_layout(seed), tolerance=1e-4)
+    block = block_from_polygons(random_layout(seed), tolerance=1e-4)
     fewest = Chooser(sketch_of(block), time_limit=10).fewest()
     assert fewest.choice.proven
     assert not fewest.stuck
@@ -118,7 +118,7 @@ def test_random_layouts_as_by_trying_all_extensions(seed):
 @settings(max_examples=30)
 @given(st.integers(0, 10**6))
 def test_full_cuts_leave_the_parts_that_the_block_has(seed):
-    block = Block.from_polygons(random_layout(seed))
+    block = block_from_polygons(random_layout(seed))
     parts = cut_up(arrange(sketch_of(block)))
     patches = []
     for part in parts.locked:

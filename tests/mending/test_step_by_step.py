@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from seamtree.block.build import build_sketches
-from seamtree.block.model import Block
+from seamtree.block.build import block_from_polygons, build_sketches
 from seamtree.block.sketch import sketch_of
 from seamtree.drawing.read import read_drawing
 from seamtree.mending import mend
@@ -19,9 +18,9 @@ from tests.support.layouts import spun_rectangles, squares
 
 
 def test_only_seams_through_few_patches_are_left():
-    block = Block.from_polygons(squares(1, 1), tolerance=0.02)
+    block = block_from_polygons(squares(1, 1), tolerance=0.02)
     assert nearby(arrange(sketch_of(block)), patches=1).optional == []
-    whole = arrange(sketch_of(Block.from_polygons(spun_rectangles(), tolerance=0.02)))
+    whole = arrange(sketch_of(block_from_polygons(spun_rectangles(), tolerance=0.02)))
     near = nearby(whole, patches=1)
     # Each of four seams stops at a rectangle, and is carried on through that alone.
     assert len(near.optional) == 4

@@ -10,8 +10,8 @@ import pytest
 import shapely
 
 import seamtree
-from seamtree.block.model import Block
-from seamtree.drawing.model import Track
+from seamtree.block.build import block_from_polygons
+from seamtree.drawing.drawn import Track
 from seamtree.mending import mend
 from seamtree.mending.cubics import fit_curves
 from seamtree.mending.svg import render_svg
@@ -28,7 +28,7 @@ def read_again(tmp_path, *mendings):
 
 @pytest.mark.parametrize("layout", [spun_rectangles, tumbling_block, hexagon_flower], ids=lambda f: f.__name__)
 def test_what_was_mended_checks_clean(tmp_path, layout):
-    mending = mend(Block.from_polygons(layout(), fabrics=["#87ceeb"] * len(layout())))
+    mending = mend(block_from_polygons(layout(), fabrics=["#87ceeb"] * len(layout())))
     (again,) = read_again(tmp_path, mending)
     assert (again.width, again.height) == pytest.approx((mending.best.block.width, mending.best.block.height))
     plan = seamtree.plan(again)
@@ -44,7 +44,7 @@ def test_what_was_mended_checks_clean(tmp_path, layout):
 
 
 def test_fabrics_labels_and_markings_come_back(tmp_path):
-    block = Block.from_polygons(
+    block = block_from_polygons(
         spun_rectangles(),
         fabrics=["#1f3a5f", "#C8102E", "sail cloth", "sail-cloth", "3rd bolt"],
         labels=["gull & <rope>", None, "tide pool", None, "lighthouse of the harbour"],
@@ -61,7 +61,7 @@ def test_fabrics_labels_and_markings_come_back(tmp_path):
 
 
 def test_added_seams_are_a_group_of_their_own():
-    mending = mend(Block.from_polygons(spun_rectangles()))
+    mending = mend(block_from_polygons(spun_rectangles()))
     root = ET.fromstring(render_svg([mending]))  # noqa: S314 - our own text
     (group,) = [g for g in root.iter(f"{SVG}g") if g.get("id") == "added-seams"]
     (line,) = group.iter(f"{SVG}path")
@@ -73,7 +73,7 @@ def test_added_seams_are_a_group_of_their_own():
 
 
 def test_several_blocks_stand_side_by_side(tmp_path):
-    blocks = [Block.from_polygons(spun_rectangles()), Block.from_polygons([shapely.box(0, 0, 2, 9)])]
+    blocks = [block_from_polygons(spun_rectangles()), block_from_polygons([shapely.box(0, 0, 2, 9)])]
     again = read_again(tmp_path, *(mend(block) for block in blocks))
     assert [len(block.patches) for block in again] == [6, 1]
 

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import seamtree
-from seamtree.block.model import Block
+from seamtree.block.build import block_from_polygons
 from seamtree.errors import OptionError
 from seamtree.pattern.cutting import Cut, build_amount, build_cloths, build_cutting_list, cut_strips
 from tests.search.straight.test_parts import squares
@@ -20,7 +20,7 @@ def pieces(count, short, long):
 
 @given(st.integers(0, 500), st.integers(1, 3))
 def test_every_patch_is_cut_as_often_as_it_is_sewn(seed, copies):
-    plan = seamtree.plan(Block.from_polygons(random_layout(seed)))
+    plan = seamtree.plan(block_from_polygons(random_layout(seed)))
     (cuts,) = build_cutting_list(build_cloths([(plan, copies)]))
     names = [cloth.piece.patch for row in cuts.rows for cloth in row.cloths]
     assert sorted(names) == sorted(plan.patch_ids().values())
@@ -84,7 +84,7 @@ def test_more_than_a_half_is_bought_by_the_quarter():
 
 
 def test_fabrics_are_listed_by_their_names():
-    block = Block.from_polygons(
+    block = block_from_polygons(
         [[(x, 0), (x + 2, 0), (x + 2, 2), (x, 2)] for x in (0, 2, 4)], fabrics=["#ffd700", "#008080", "#ffd700"]
     )
     cuts = build_cutting_list(build_cloths([(seamtree.plan(block), 4)]))

@@ -1,7 +1,7 @@
 """Directions follow the plan."""
 
 import seamtree
-from seamtree.block.model import Block
+from seamtree.block.build import block_from_polygons
 from seamtree.pattern.directions import CAUTIONS, warnings_for_print, write_directions, write_tasks
 from seamtree.pattern.lengths import Lengths
 from tests.planning.test_build import SPUN
@@ -35,7 +35,7 @@ def test_the_allowance_is_that_of_the_pack():
 
 def test_ticks_are_told_of_where_there_are_matched_points():
     assert "ticks" in text(seamtree.plan(squares(2, 2)))
-    assert "ticks" not in text(seamtree.plan(Block.from_polygons(SPUN)))
+    assert "ticks" not in text(seamtree.plan(block_from_polygons(SPUN)))
 
 
 def test_units_and_joins_come_in_sewing_order():
@@ -56,7 +56,7 @@ def test_units_and_joins_come_in_sewing_order():
 
 
 def test_hard_corners_say_what_to_do():
-    plan = seamtree.plan(Block.from_polygons(SPUN))
+    plan = seamtree.plan(block_from_polygons(SPUN))
     told = " ".join(sentence for task in write_tasks(plan, lengths=Lengths()) for sentence in task.sentences)
     assert "partial seam" in told
     assert "Then close the seam from" in told
@@ -80,7 +80,7 @@ def test_places_can_be_told_in_centimetres():
 
 
 def test_the_paper_of_a_unit_inside_comes_off_when_its_last_edge_is_sewn():
-    plan = seamtree.plan(Block.from_polygons(SPUN))
+    plan = seamtree.plan(block_from_polygons(SPUN))
     assert "unit D after join 6" in text(plan_of("buoy.svg"))
     assert "touch no edge" not in text(plan) or "after join" in text(plan)
 

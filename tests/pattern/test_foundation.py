@@ -9,8 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import seamtree
-from seamtree.block.model import Block
-from seamtree.drawing.model import Track
+from seamtree.block.build import block_from_polygons
+from seamtree.drawing.drawn import Track
 from seamtree.errors import OptionError
 from seamtree.pattern.foundation import build_foundations
 from tests.search.straight.test_parts import squares
@@ -50,7 +50,7 @@ def check_against_block(plan, foundations, allowance):
 
 def test_a_foundation_is_the_mirror_image_of_its_unit():
     # A tall patch left of two others: on paper it stands on the right.
-    block = Block.from_polygons(
+    block = block_from_polygons(
         [[(0, 0), (1, 0), (1, 4), (0, 4)], [(1, 0), (3, 0), (3, 1), (1, 1)], [(1, 1), (3, 1), (3, 4), (1, 4)]]
     )
     (foundation,) = build_foundations(seamtree.plan(block), allowance=0.5)
@@ -63,13 +63,13 @@ def test_a_foundation_is_the_mirror_image_of_its_unit():
 @pytest.mark.parametrize("allowance", [0.25, 0.4])
 @pytest.mark.parametrize("polygons", [layouts.log_cabin(), layouts.flying_geese(), layouts.pineapple()])
 def test_traditional_layouts(polygons, allowance):
-    plan = seamtree.plan(Block.from_polygons(polygons))
+    plan = seamtree.plan(block_from_polygons(polygons))
     check_against_block(plan, build_foundations(plan, allowance=allowance), allowance)
 
 
 @given(st.integers(0, 10_000))
 def test_random_layouts(seed):
-    plan = seamtree.plan(Block.from_polygons(random_layout(seed)))
+    plan = seamtree.plan(block_from_polygons(random_layout(seed)))
     check_against_block(plan, build_foundations(plan), 0.25)
 
 
@@ -92,7 +92,7 @@ def test_equal_units_name_each_other():
 
 
 def test_markings_are_carried_over_where_they_lie_in_the_unit():
-    block = Block.from_polygons([[(0, 0), (2, 0), (2, 2), (0, 2)], [(2, 0), (4, 0), (4, 2), (2, 2)]])
+    block = block_from_polygons([[(0, 0), (2, 0), (2, 2), (0, 2)], [(2, 0), (4, 0), (4, 2), (2, 2)]])
     track = Track(((0.5, 1.0), (3.0, 1.0), (3.0, 5.0)), False, (0, 0))
     (foundation,) = build_foundations(seamtree.plan(replace(block, markings=(track,))))
     (marking,) = foundation.markings
@@ -101,7 +101,7 @@ def test_markings_are_carried_over_where_they_lie_in_the_unit():
 
 def test_a_closed_marking_is_carried_over_all_round():
     ring = Track(((0.5, 0.5), (1.5, 0.5), (1.5, 1.5), (0.5, 1.5)), True, (0, 0, 0, 0))
-    block = Block.from_polygons([[(0, 0), (2, 0), (2, 2), (0, 2)]])
+    block = block_from_polygons([[(0, 0), (2, 0), (2, 2), (0, 2)]])
     (foundation,) = build_foundations(seamtree.plan(replace(block, markings=(ring,))))
     (marking,) = foundation.markings
     assert marking[0] == marking[-1]

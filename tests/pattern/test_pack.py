@@ -12,7 +12,7 @@ import pytest
 import shapely
 
 import seamtree
-from seamtree.block.model import Block
+from seamtree.block.build import block_from_polygons
 from seamtree.errors import SeamtreeError
 from seamtree.pattern.fabrics import fabrics_of_blocks
 from seamtree.pattern.fonts import text_width
@@ -210,7 +210,7 @@ def test_the_same_plan_gives_the_same_bytes():
     ],
 )
 def test_names_of_every_script_are_printed_as_they_are(name):
-    block = Block.from_polygons(
+    block = block_from_polygons(
         [[(0, 0), (2, 0), (2, 2), (0, 2)], [(2, 0), (4, 0), (4, 2), (2, 2)]],
         fabrics=[name[:20], "#205070"],
         name=name,
@@ -226,7 +226,7 @@ def test_names_of_every_script_are_printed_as_they_are(name):
 
 
 def test_mark_up_in_names_is_printed_as_it_is():
-    block = Block.from_polygons(
+    block = block_from_polygons(
         [[(0, 0), (2, 0), (2, 2), (0, 2)], [(2, 0), (4, 0), (4, 2), (2, 2)]],
         fabrics=["<b>&amp; 海", "ő " * 60],
         name="<i>灯台</i> & \u202e",
@@ -242,7 +242,7 @@ def test_foundation_files_are_named_by_block_and_unit():
 
 
 def test_nothing_however_long_leaves_the_page():
-    block = Block.from_polygons(
+    block = block_from_polygons(
         [[(0, 0), (0.2, 0), (0.2, 2), (0, 2)], [(0.2, 0), (4, 0), (4, 2), (0.2, 2)]],
         fabrics=["x" * 300, "word " * 200],
         name="n" * 300,
@@ -257,7 +257,7 @@ def test_nothing_however_long_leaves_the_page():
 
 
 def test_a_honeycomb_is_packed_with_all_its_corners():
-    plan = seamtree.plan(Block.from_polygons(layouts.hexagon_flower()))
+    plan = seamtree.plan(block_from_polygons(layouts.hexagon_flower()))
     assert plan.counts.hard_corners
     document = read_document(render_pack([plan], Options(), title="flower"))
     assert any("stop exactly at" in " ".join(text.split()) for text in document.texts)
@@ -293,7 +293,7 @@ def test_a_unit_that_touches_itself_is_drawn_with_its_opening():
     left = [(0, 0), (3, 0), (1.5, 3), (3, 3), (3, 6), (0, 6)]
     right = [(3, 0), (6, 0), (6, 6), (3, 6), (3, 3), (4.5, 3)]
     middle = [(3, 0), (4.5, 3), (3, 3), (1.5, 3)]
-    plan = seamtree.plan(Block.from_polygons([left, right, middle]))
+    plan = seamtree.plan(block_from_polygons([left, right, middle]))
     document = read_document(render_pack([plan], Options(pages=("foundations",)), title="x"))
     texts = [entry.text for entry in document.said]
     assert set(plan.patch_ids().values()) <= set(texts)
@@ -399,7 +399,7 @@ def test_contents_name_the_pictures_at_the_end():
 
 def test_one_sheet_printed_twice_is_better_than_two_sheets():
     """Two blocks fill a sheet up to the key, which stands on a page of its own, printed once."""
-    block = Block.from_polygons([shapely.box(0, y, 4, y + 2) for y in (0, 2, 4)])
+    block = block_from_polygons([shapely.box(0, y, 4, y + 2) for y in (0, 2, 4)])
     pack = make_pack(build_work([BlockWork(seamtree.plan(block), "strips", copies=4)], title="strips"))
     (units,) = pack.printed
     assert (len(units.sheets), units.at_once, units.times) == (1, 2, 2)
@@ -408,7 +408,7 @@ def test_one_sheet_printed_twice_is_better_than_two_sheets():
 
 
 def test_the_line_to_write_a_fabric_on_keeps_off_the_test_squares():
-    block = Block.from_polygons([shapely.box(0, 0, 4, 2), shapely.box(0, 2, 4, 4)])
+    block = block_from_polygons([shapely.box(0, 0, 4, 2), shapely.box(0, 2, 4, 4)])
     key = Key(seamtree.plan(block), fabrics_of_blocks([block]))
     boxes = [key.box(number, first=True) for number in range(len(key.boxes.first))]
     (beside,) = (box for box in boxes if box.beside)

@@ -6,7 +6,7 @@ import pdfplumber
 import pypdf
 
 import seamtree
-from seamtree.block.model import Block
+from seamtree.block.build import block_from_polygons
 from seamtree.pattern.cutting import build_cloths, build_cutting_list
 from seamtree.pattern.directions import write_tasks
 from seamtree.pattern.flow import Column
@@ -47,7 +47,7 @@ def test_the_first_page_shows_every_fabric():
 
 def test_a_fabric_of_many_sizes_is_named_again_as_more_of_it():
     strips = [[(0, k), (1 + k, k), (1 + k, k + 1), (0, k + 1)] for k in range(13)]
-    plan = seamtree.plan(Block.from_polygons(strips, fabrics=["#335577"] * 13))
+    plan = seamtree.plan(block_from_polygons(strips, fabrics=["#335577"] * 13))
     work = build_work([BlockWork(plan, "steps")], title="steps")
     cuts = build_cutting_list(build_cloths([(plan, 1)], work.fabrics))
     column = Column(A4)

@@ -8,7 +8,7 @@ import shapely
 from shapely import affinity
 
 import seamtree
-from seamtree.block.model import Block
+from seamtree.block.build import block_from_polygons
 from seamtree.errors import DrawingError, OptionError
 from seamtree.pattern.cutting import build_cloths
 from seamtree.pattern.pieces import build_sites, lay_piece, size_piece
@@ -114,7 +114,7 @@ def test_pieces_of_the_samples_cover_when_laid_on_their_line(path):
 def test_pieces_of_random_units_cover_when_laid_on_their_line():
     units = seed = 0
     while units < times(150, 1000):
-        plan = seamtree.plan(Block.from_polygons(random_layout(seed)), time_limit=1)
+        plan = seamtree.plan(block_from_polygons(random_layout(seed)), time_limit=1)
         check_cover(plan, margin=0.25 + 0.05 * (seed % 6))
         units += plan.counts.units
         seed += 1
@@ -124,7 +124,7 @@ def triangle_block(*, outer):
     """Return a half square of 3 in sewn to something on its long side, or on a short one."""
     triangle = [(0, 0), (3, 0), (0, 3)]
     other = [(0, 0), (0, -2), (3, -2), (3, 0)] if outer else [(3, 0), (4, 1), (1, 4), (0, 3)]
-    return seamtree.plan(Block.from_polygons([triangle, other]))
+    return seamtree.plan(block_from_polygons([triangle, other]))
 
 
 def piece_of(plan, corners, **options):
@@ -150,7 +150,7 @@ def test_triangles_come_from_squares():
 def test_the_long_side_lies_along_its_line():
     # Flying geese of the trade, 2 × 4: each background triangle has legs of 2 in and is sewn on its long side.
     plan = seamtree.plan(
-        Block.from_polygons([[(0, 2), (2, 0), (4, 2)], [(0, 0), (2, 0), (0, 2)], [(2, 0), (4, 0), (4, 2)]])
+        block_from_polygons([[(0, 2), (2, 0), (4, 2)], [(0, 0), (2, 0), (0, 2)], [(2, 0), (4, 0), (4, 2)]])
     )
     pieces = sized(plan)
     kinds = sorted((piece.shape, piece.side) for piece in pieces.values())
@@ -161,7 +161,7 @@ def test_the_long_side_lies_along_its_line():
 
 
 def test_a_rectangle_by_itself_is_cut_exactly():
-    plan = seamtree.plan(Block.from_polygons([[(0, 0), (3, 0), (3, 2.1), (0, 2.1)]]))
+    plan = seamtree.plan(block_from_polygons([[(0, 0), (3, 0), (3, 2.1), (0, 2.1)]]))
     (piece,) = sized(plan).values()
     assert (piece.shape, piece.along, piece.deep) == ("exact", 3.5, pytest.approx(2.6))
 
@@ -169,14 +169,14 @@ def test_a_rectangle_by_itself_is_cut_exactly():
 def test_a_patch_of_a_unit_has_the_margin_on_every_side():
     # The square one comes first, by its longest side of 2.1 in; the other is sewn on that side.
     plan = seamtree.plan(
-        Block.from_polygons([[(0, 0), (3, 0), (3, 2.1), (0, 2.1)], [(3, 0), (5, 0), (5, 2.1), (3, 2.1)]])
+        block_from_polygons([[(0, 0), (3, 0), (3, 2.1), (0, 2.1)], [(3, 0), (5, 0), (5, 2.1), (3, 2.1)]])
     )
     first, second = sorted((piece for piece in sized(plan).values()), key=lambda piece: piece.patch)
     assert {(first.along, first.deep), (second.along, second.deep)} == {(3.25, 3.0), (3.25, 4.0)}
 
 
 def test_sharp_tips_are_told():
-    plan = seamtree.plan(Block.from_polygons([[(0, 0), (6, 0), (0, 1)], [(6, 0), (6, 1), (0, 1)]]))
+    plan = seamtree.plan(block_from_polygons([[(0, 0), (6, 0), (0, 1)], [(6, 0), (6, 1), (0, 1)]]))
     assert all(piece.clipped for piece in sized(plan).values())
 
 

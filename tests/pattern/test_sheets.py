@@ -9,7 +9,7 @@ import shapely
 from shapely import affinity
 
 import seamtree
-from seamtree.block.model import Block
+from seamtree.block.build import block_from_polygons
 from seamtree.pattern.foundation import build_foundations
 from seamtree.pattern.panels import caption_height, turn
 from seamtree.pattern.paper import PAPERS, find_paper
@@ -25,7 +25,7 @@ def strip(width, height, degrees=0.0):
     """Return the foundation of two patches side by side, turned in the drawing."""
     halves = [shapely.box(0, 0, width / 2, height), shapely.box(width / 2, 0, width, height)]
     turned = [affinity.rotate(half, degrees, origin=(0, 0)) for half in halves]
-    return build_foundations(seamtree.plan(Block.from_polygons(turned)))
+    return build_foundations(seamtree.plan(block_from_polygons(turned)))
 
 
 def boxes_of(sheet):
@@ -126,7 +126,7 @@ def test_tiles_cover_the_foundation_and_overlap():
 @pytest.mark.parametrize("far", [0.5, 3.0, 4.5, 5.0, 5.5, 6.0])
 def test_marks_of_tiles_lie_on_what_is_cut_out(far):
     wedge = [[(0, 0), (20, 0), (0, 12)], [(0, 12), (20, 0), (20, far), (0.5, 12.2)]]
-    foundations = build_foundations(seamtree.plan(Block.from_polygons(wedge)))
+    foundations = build_foundations(seamtree.plan(block_from_polygons(wedge)))
     panels = [placement.panel for sheet in lay_out(foundations, A4, text_width) for placement in sheet.placements]
     marks = {mark.name: mark.at for panel in panels for mark in panel.marks}
     paper = shapely.Polygon(panels[0].foundation.trim)
@@ -156,7 +156,7 @@ def test_papers():
 
 def test_a_tile_with_nothing_on_it_is_not_printed():
     wedge = [[(0, 0), (20, 0), (0, 12)], [(0, 12), (20, 0), (20, 0.5), (0.5, 12.2)]]
-    foundations = build_foundations(seamtree.plan(Block.from_polygons(wedge)))
+    foundations = build_foundations(seamtree.plan(block_from_polygons(wedge)))
     panels = [placement.panel for sheet in lay_out(foundations, A4, text_width) for placement in sheet.placements]
     trim = shapely.Polygon(panels[0].foundation.trim)
     box = shapely.union_all([shapely.box(*panel.window) for panel in panels])

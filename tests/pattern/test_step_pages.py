@@ -6,7 +6,7 @@ import re
 import pdfplumber
 
 import seamtree
-from seamtree.block.model import Block
+from seamtree.block.build import block_from_polygons
 from seamtree.pattern.lengths import Lengths
 from seamtree.pattern.pack import Options, make_pack
 from seamtree.pattern.steps import UnitStep, build_steps
@@ -58,9 +58,9 @@ def test_units_that_are_alike_are_shown_once_and_named():
 
 def test_templates_and_long_units_and_several_blocks():
     corner = seamtree.plan(
-        Block.from_polygons([[(0, 0), (2, 0), (2, 1), (1, 1), (1, 2), (0, 2)], [(1, 1), (2, 1), (2, 2), (1, 2)]])
+        block_from_polygons([[(0, 0), (2, 0), (2, 1), (1, 1), (1, 2), (0, 2)], [(1, 1), (2, 1), (2, 2), (1, 2)]])
     )
-    long = seamtree.plan(Block.from_polygons([[(k, 0), (k + 1, 0), (k + 1, 2), (k, 2)] for k in range(7)]))
+    long = seamtree.plan(block_from_polygons([[(k, 0), (k + 1, 0), (k + 1, 2), (k, 2)] for k in range(7)]))
     work = build_work([BlockWork(corner, "corner"), BlockWork(long, "rope", 2, mirrored=1)], title="two")
     texts, sewn = stepped(work)
     assert len(texts) == 2

@@ -4,7 +4,7 @@ import pytest
 import shapely
 
 import seamtree
-from seamtree.block.model import Block
+from seamtree.block.build import block_from_polygons
 from seamtree.pattern.cutting import build_cloths
 from seamtree.pattern.directions import write_addition, write_join
 from seamtree.pattern.lengths import Lengths
@@ -74,7 +74,7 @@ def test_hard_corners_are_told():
 
 def test_an_addition_in_words():
     rows = [[(0, 0), (4, 0), (4, 2), (0, 2)], [(0, 2), (4, 2), (4, 3), (0, 3)]]
-    plan = seamtree.plan(Block.from_polygons(rows, fabrics=["#1f3a5f", "#ffffff"]))
+    plan = seamtree.plan(block_from_polygons(rows, fabrics=["#1f3a5f", "#ffffff"]))
     (step,) = build_steps(plan)
     first, second = step.additions
     assert write_addition(first, allowance=0.25, lengths=INCHES)[0].startswith(

@@ -4,7 +4,7 @@ import pytest
 import shapely
 
 import seamtree
-from seamtree.block.model import Block
+from seamtree.block.build import block_from_polygons
 from seamtree.pattern.foundation import build_foundations
 from seamtree.pattern.svg import render_foundation_svg
 from seamtree.proofreading import proofread
@@ -49,7 +49,7 @@ def test_the_numbers_of_a_foundation_prove_right(tmp_path):
 
 
 def test_fabrics_that_are_no_colours_keep_their_names(tmp_path):
-    block = Block.from_polygons(
+    block = block_from_polygons(
         [[(0, 0), (2, 0), (2, 2), (0, 2)], [(2, 0), (4, 0), (4, 2), (2, 2)]], fabrics=["sailcloth", "tar & <rope>"]
     )
     (foundation,) = build_foundations(seamtree.plan(block))

@@ -18,7 +18,7 @@ def patches_of(picture):
 
 
 def test_every_patch_has_its_fabric_its_shape_and_its_number():
-    block = seamtree.Block.from_polygons(
+    block = seamtree.block_from_polygons(
         layouts.square_in_square(), fabrics=[f"#0000{n:02x}" for n in range(len(layouts.square_in_square()))]
     )
     picture = draw_block(block)
@@ -32,7 +32,7 @@ def test_every_patch_has_its_fabric_its_shape_and_its_number():
 
 
 @pytest.mark.parametrize(
-    "block", [layouts.quarter_circle(), seamtree.Block.from_polygons([[(9, 9), (12, 9), (9, 11)]])]
+    "block", [layouts.quarter_circle(), seamtree.block_from_polygons([[(9, 9), (12, 9), (9, 11)]])]
 )
 def test_nothing_sticks_out(block):
     picture = draw_block(block)
@@ -44,7 +44,7 @@ def test_nothing_sticks_out(block):
 
 
 def test_a_fabric_that_is_no_colour_is_pale_and_a_name_that_does_not_print_is_told_otherwise():
-    block = seamtree.Block.from_polygons(
+    block = seamtree.block_from_polygons(
         [[(0, 0), (3, 0), (0, 3)]], fabrics=["sail cloth"], name="\x07" + "pier " * 90
     )
     picture = draw_block(block)

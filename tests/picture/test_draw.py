@@ -8,8 +8,8 @@ from itertools import combinations, pairwise
 import pytest
 import shapely
 
-from seamtree.block.model import Block
-from seamtree.drawing.model import STRAIGHT, Track
+from seamtree.block.build import block_from_polygons
+from seamtree.drawing.drawn import STRAIGHT, Track
 from seamtree.errors import OptionError
 from seamtree.picture import JOINING, SMALL, Disc, Lines, Look, Polygon, Text, draw_parts, draw_plan, draw_plans
 from seamtree.picture.draw import SIZES, fabric_tints
@@ -19,7 +19,7 @@ from tests.cli.hand_made import buoy, dinghy, net, patch_at, rectangle, rope_rin
 
 BARE = Look(caption=False, legend=False)
 
-NARROW = Block.from_polygons(
+NARROW = block_from_polygons(
     [rectangle(0, 0, 5, 4), rectangle(5, 0, 5.03, 4), rectangle(5.03, 0, 10, 4)], name="mast", tolerance=0.005
 )
 
@@ -143,7 +143,7 @@ def test_joins_bear_their_numbers():
 
 def test_numbers_of_joins_that_do_not_fit_are_told():
     strips = [rectangle(x / 10, y, (x + 1) / 10, y + 10) for y in (0, 10) for x in range(10)]
-    plan = plan_block(Block.from_polygons(strips, name="pier"))
+    plan = plan_block(block_from_polygons(strips, name="pier"))
     assert plan.counts.joins == 1
     words = " ".join(text.text for text in texts(draw_plan(plan, size=60.0), "caption"))
     assert "1 join is too short for a number." in words
@@ -358,7 +358,7 @@ def test_description_says_what_there_is_to_see():
 
 @pytest.mark.parametrize("look", [Look(), Look(fabrics=True), SMALL, JOINING, BARE])
 def test_one_patch_alone(look):
-    plan = plan_block(Block.from_polygons([rectangle(0, 0, 2, 50)], name="mast"))
+    plan = plan_block(block_from_polygons([rectangle(0, 0, 2, 50)], name="mast"))
     picture = draw_plan(plan, look=look)
     assert all(each.shapes for each in picture.layers)
     assert len(patches_of(picture)) == 1

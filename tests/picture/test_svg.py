@@ -5,7 +5,7 @@ import xml.etree.ElementTree as ET
 
 import pytest
 
-from seamtree.block.model import Block
+from seamtree.block.build import block_from_polygons
 from seamtree.errors import OptionError
 from seamtree.picture import Disc, Layer, Lines, Look, Picture, Polygon, Text, render_svg
 from seamtree.picture.svg import write_svg
@@ -94,7 +94,7 @@ def test_text_of_a_drawing_is_only_text():
 
 def test_names_and_labels_of_a_drawing_come_through_without_what_xml_forbids():
     spoilt = f"{HOSTILE}\x00\x1b[31m\n\ud800\uffff end"
-    block = Block.from_polygons(
+    block = block_from_polygons(
         [[(0, 0), (4, 0), (4, 4), (0, 4)], [(4, 0), (8, 0), (8, 4), (4, 4)]],
         fabrics=[spoilt, None],
         labels=[spoilt, None],

@@ -18,7 +18,7 @@ import pytest
 import shapely
 from hypothesis import given
 
-from seamtree.block.model import Block
+from seamtree.block.build import block_from_polygons
 from seamtree.colour import contrast, ink_on, relative_luminance
 from seamtree.picture.hatching import hatch
 from seamtree.picture.tints import (
@@ -150,7 +150,7 @@ def test_units_side_by_side_look_different(plan):
 
 def test_neighbours_of_units_are_found():
     assert unit_neighbours(net(4, 3)) == (frozenset({1}), frozenset({0, 2}), frozenset({1}))
-    single = plan_block(Block.from_polygons([[(0, 0), (1, 0), (1, 1)]], name="buoy"))
+    single = plan_block(block_from_polygons([[(0, 0), (1, 0), (1, 1)]], name="buoy"))
     assert unit_neighbours(single) == (frozenset(),)
 
 

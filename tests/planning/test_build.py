@@ -5,7 +5,7 @@ from itertools import islice
 import pytest
 
 import seamtree
-from seamtree.block.model import Block
+from seamtree.block.build import block_from_polygons
 from seamtree.errors import OptionError
 from seamtree.planning.build import unit_names
 from seamtree.planning.model import Join, Node, Unit, id_order
@@ -58,12 +58,12 @@ def test_units_and_joins_are_numbered_as_they_are_sewn() -> None:
 
 
 def test_single_patches_are_counted() -> None:
-    plan = seamtree.plan(Block.from_polygons(SPUN))
+    plan = seamtree.plan(block_from_polygons(SPUN))
     assert (plan.counts.units, plan.counts.single_patches, plan.counts.partial) == (2, 1, 1)
 
 
 def test_a_ring_of_waiting_seams_is_named() -> None:
-    plan = seamtree.plan(Block.from_polygons(SPUN))
+    plan = seamtree.plan(block_from_polygons(SPUN))
     locked, warning = plan.warnings
     assert (locked.code, len(locked.patches)) == ("locked-part", 5)
     assert "5 patches round 1.50, 1.50 lock each other" in locked.message
@@ -76,19 +76,19 @@ def test_a_ring_of_waiting_seams_is_named() -> None:
 
 
 def test_a_bend_and_a_meeting_of_three_are_told_apart() -> None:
-    window = Block.from_polygons(
+    window = block_from_polygons(
         [((0, 0), (2, 0), (2, 2), (0, 2)), ((0, 2), (2, 2), (3, 3), (0, 3)), ((2, 0), (3, 0), (3, 3), (2, 2))]
     )
     _, meeting = seamtree.plan(window).warnings
     assert (meeting.code, meeting.at) == ("set-in-seam", (2, 2))
     assert "three seams" in meeting.message
-    inset = Block.from_polygons([((0, 0), (2, 0), (2, 2), (0, 2)), ((2, 0), (3, 0), (3, 3), (0, 3), (0, 2), (2, 2))])
+    inset = block_from_polygons([((0, 0), (2, 0), (2, 2), (0, 2)), ((2, 0), (3, 0), (3, 3), (0, 3), (0, 2), (2, 2))])
     _, bend = seamtree.plan(inset).warnings
     assert "turns a corner" in bend.message
 
 
 def test_a_plan_as_plain_data_has_the_promised_keys() -> None:
-    plan = seamtree.plan(Block.from_polygons(SPUN, fabrics=["#112233"] * 5, labels=["a", None, None, None, "e"]))
+    plan = seamtree.plan(block_from_polygons(SPUN, fabrics=["#112233"] * 5, labels=["a", None, None, None, "e"]))
     data = drawing_json("spun.svg", [plan])
     assert (data["schema"], data["source"], len(data["blocks"])) == ("seamtree/1", "spun.svg", 1)
     block = data["blocks"][0]

@@ -66,7 +66,7 @@ def test_blocks_are_named_where_there_are_several():
 
 
 def test_many_places_are_cut_short():
-    plan = seamtree.plan(seamtree.Block.from_polygons(spun_rings(4)))
+    plan = seamtree.plan(seamtree.block_from_polygons(spun_rings(4)))
     assert plan.counts.hard_corners == 4
     (told,) = [phrase for phrase in describe_changes(strips(), (plan,)) if "hard corner" in phrase]
     assert told.startswith("hard corners at ")

@@ -10,7 +10,7 @@ from tests.support import layouts
 
 
 def corners_of(polygons):
-    block = polygons if isinstance(polygons, seamtree.Block) else seamtree.Block.from_polygons(polygons)
+    block = polygons if isinstance(polygons, seamtree.Block) else seamtree.block_from_polygons(polygons)
     plan = seamtree.plan(block)
     return block, plan, [corner for join in plan.joins() for corner in join.seam.corners]
 
@@ -55,12 +55,12 @@ def test_the_ring_of_waiting_seams_is_named_and_each_ends_on_the_next():
 
 
 def test_there_is_no_ring_where_nothing_waits():
-    block = seamtree.Block.from_polygons(layouts.squares(3, 3))
+    block = seamtree.block_from_polygons(layouts.squares(3, 3))
     assert all(find_ring(block, j) == () for j in range(len(block.junctions)))
 
 
 def test_one_cut_is_a_run_of_one_line():
-    block = seamtree.Block.from_polygons(layouts.squares(3, 3))
+    block = seamtree.block_from_polygons(layouts.squares(3, 3))
     for line in block.lines:
         every = list(range(line.first, line.stop))
         assert is_one_cut(block, every)

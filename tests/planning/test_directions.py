@@ -2,6 +2,7 @@
 
 import seamtree
 from seamtree.block.assemble import Face, assemble_block
+from seamtree.block.build import block_from_polygons
 from seamtree.block.model import Block
 from seamtree.planning.directions import describe_join
 from tests.planning.test_build import SPUN
@@ -13,7 +14,7 @@ def told(block: Block) -> list[str]:
 
 
 def test_a_partial_seam_is_closed_after_the_rest_is_sewn() -> None:
-    first, then = told(Block.from_polygons(SPUN))
+    first, then = told(block_from_polygons(SPUN))
     ends = first.removeprefix("Sew from ").removesuffix(".").split(" to ")
     assert any(then.startswith(f"Then close the seam from {end} to ") for end in ends)
     assert "left open when A" in then
@@ -21,7 +22,7 @@ def test_a_partial_seam_is_closed_after_the_rest_is_sewn() -> None:
 
 
 def test_a_set_in_corner_is_a_stop_and_a_pivot() -> None:
-    window = Block.from_polygons(
+    window = block_from_polygons(
         [((0, 0), (2, 0), (2, 2), (0, 2)), ((0, 2), (2, 2), (3, 3), (0, 3)), ((2, 0), (3, 0), (3, 3), (2, 2))]
     )
     (sentence,) = told(window)
@@ -48,6 +49,6 @@ def test_a_curve_is_eased_at_its_middle() -> None:
 
 def test_a_straight_join_needs_no_words() -> None:
     assert (
-        told(Block.from_polygons([((x, y), (x + 1, y), (x + 1, y + 1), (x, y + 1)) for x in (0, 1) for y in (0, 1)]))
+        told(block_from_polygons([((x, y), (x + 1, y), (x + 1, y + 1), (x, y + 1)) for x in (0, 1) for y in (0, 1)]))
         == []
     )

@@ -5,6 +5,7 @@ from functools import cache
 import pytest
 from benchmarks.alternatives import PlainParts
 
+from seamtree.block.build import block_from_polygons
 from seamtree.block.model import Block
 from seamtree.planning.build import plan
 from seamtree.planning.explain import explain
@@ -62,7 +63,7 @@ def test_no_patch_of_a_witness_can_be_sewn_on_last(first: int) -> None:
 
 
 def test_a_four_patch_in_words() -> None:
-    explanation = explain(plan(Block.from_polygons(layouts.squares(2, 2), name="pier")))
+    explanation = explain(plan(block_from_polygons(layouts.squares(2, 2), name="pier")))
     assert [sentence for _, sentence in explanation.sentences()] == [
         "Why not fewer units: every join parts a unit in two, and 1 join cannot be done without:",
         "The seams round 2.00, 2.00 (A1, A2, B1, B2) make a knot that takes 1 join.",
@@ -84,7 +85,7 @@ def test_foundations_that_cost_longer_joins() -> None:
     """Three rows of the same three strips: cut across, all are alike; cut along, joins are shorter."""
     strips = [(0.0, 1.0), (1.0, 3.0), (3.0, 4.0)]
     boxes = [((a, y), (b, y), (b, y + 1), (a, y + 1)) for y in range(3) for a, b in strips]
-    found = plan(Block.from_polygons(boxes, fabrics=list("xyz" * 3)))
+    found = plan(block_from_polygons(boxes, fabrics=list("xyz" * 3)))
     told = explain(found).to_json()
     assert (found.counts.units, found.counts.foundations) == (3, 1)
     assert told["sentences"][-5] == "Joins could be as short as 6 in, but on 3 different foundations."
@@ -103,7 +104,7 @@ def test_foundations_that_cost_longer_joins() -> None:
     ],
 )
 def test_single_units_and_hard_corners(polygons, words: str) -> None:
-    explanation = explain(plan(Block.from_polygons(polygons)))
+    explanation = explain(plan(block_from_polygons(polygons)))
     assert any(sentence.startswith(words) for _, sentence in explanation.sentences())
 
 

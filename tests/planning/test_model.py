@@ -45,7 +45,7 @@ def test_ids_sort_by_unit_then_by_number():
 
 
 def test_every_patch_has_one_id_and_units_are_found_by_name():
-    plan = seamtree.plan(seamtree.Block.from_polygons(layouts.squares(4, 4)))
+    plan = seamtree.plan(seamtree.block_from_polygons(layouts.squares(4, 4)))
     ids = plan.patch_ids()
     assert sorted(ids) == list(range(16))
     assert len(set(ids.values())) == 16
@@ -56,6 +56,6 @@ def test_every_patch_has_one_id_and_units_are_found_by_name():
 
 @pytest.mark.parametrize("name", ["", "a", "A1", "Z"])
 def test_units_that_are_not_there(name):
-    plan = seamtree.plan(seamtree.Block.from_polygons(layouts.squares(2, 2)))
+    plan = seamtree.plan(seamtree.block_from_polygons(layouts.squares(2, 2)))
     with pytest.raises(seamtree.OptionError, match=f"name must be a unit of the plan, A to B, not '{name}'"):
         plan.unit(name)

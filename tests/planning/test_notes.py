@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 from shapely import box
 
+from seamtree.block.build import block_from_polygons
 from seamtree.block.model import Block
 from seamtree.pattern.pack import Options, make_pack
 from seamtree.pattern.paper import PAPERS
@@ -19,7 +20,7 @@ SHEETS = [(paper.name, paper.holds()) for paper in PAPERS.values()]
 
 
 def strips(count: int, long: float) -> Block:
-    return Block.from_polygons([box(x, 0, x + 1, long) for x in range(count)])
+    return block_from_polygons([box(x, 0, x + 1, long) for x in range(count)])
 
 
 def test_what_no_sheet_holds_is_named_with_the_units_that_need_no_tape() -> None:
@@ -54,7 +55,7 @@ def test_patches_that_no_sheet_holds_are_taped_all_the_same() -> None:
 
 
 def test_large_blocks_are_told_what_to_ask_for() -> None:
-    block = Block.from_polygons([box(x, y, x + 1, y + 1) for x in range(21) for y in range(20)])
+    block = block_from_polygons([box(x, y, x + 1, y + 1) for x in range(21) for y in range(20)])
     (note,) = note_papers(plan(block), SHEETS, time_limit=1).notes
     assert note.message.endswith("; `fit='a4'` and `fit='letter'` ask for units that need no tape.")
 
@@ -70,7 +71,7 @@ def test_patches_that_are_too_large_are_named() -> None:
     assert answer.counts.units == 3
     assert [note.code for note in answer.notes] == ["wish-costs", "patch-too-large"]
     assert answer.notes[1].message.startswith("Patches A1, B1 and C1 are larger than 4 × 4 in by themselves")
-    one = Block.from_polygons([box(0, 0, 9, 1), box(0, 1, 4, 2), box(4, 1, 9, 2)])
+    one = block_from_polygons([box(0, 0, 9, 1), box(0, 1, 4, 2), box(4, 1, 9, 2)])
     assert "by itself, and stays a unit" in plan(one, wishes=Wishes((5.5, 5.5))).notes[-1].message
 
 
@@ -80,7 +81,7 @@ def test_an_explanation_tells_what_a_wish_costs() -> None:
         "What was asked of the plan, and what it costs:",
         "- With units no larger than 9 × 4 in the block takes 3 units; with units of any size 1 would do.",
     ]
-    cells = Block.from_polygons([box(x, y, x + 1, y + 1) for x in range(2) for y in range(2)])
+    cells = block_from_polygons([box(x, y, x + 1, y + 1) for x in range(2) for y in range(2)])
     told = [sentence for _, sentence in explain(plan(cells, wishes=Wishes((2, 2)))).sentences()]
     assert told[1] == "- Nothing: plans without that take as many units."
 

@@ -7,6 +7,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from shapely import Polygon
 
+from seamtree.block.build import block_from_polygons
 from seamtree.block.model import Block
 from seamtree.planning.numbering import best_numberings, count_orders, number_unit
 from seamtree.search.view import SeamView, build_view
@@ -31,7 +32,7 @@ def way(block: Block, order: tuple[int, ...]) -> float:
 def test_fabrics_change_as_seldom_as_can_be_then_the_way_is_the_shortest(seed: int, fabrics: str) -> None:
     layout = random_layout(seed)
     assume(2 <= len(layout) <= 6)
-    block = Block.from_polygons(layout, fabrics=list(fabrics[: len(layout)]), tolerance=1e-5)
+    block = block_from_polygons(layout, fabrics=list(fabrics[: len(layout)]), tolerance=1e-5)
     chains = [order for order in permutations(range(len(layout))) if is_chain(block, order)]
     assume(chains)
     numbering = number_unit(build_view(block), whole(block))
@@ -46,7 +47,7 @@ def test_fabrics_change_as_seldom_as_can_be_then_the_way_is_the_shortest(seed: i
 def test_a_row_goes_from_one_end_to_the_other_from_the_top_left() -> None:
     for across in (True, False):
         row = [((x, 0), (x + 1, 0), (x + 1, 1), (x, 1)) for x in range(20)]
-        block = Block.from_polygons([[(x, y) if across else (y, x) for x, y in patch] for patch in row])
+        block = block_from_polygons([[(x, y) if across else (y, x) for x, y in patch] for patch in row])
         numbering = number_unit(build_view(block), whole(block))
         assert [sum(block.polygon(p)[0]) for p in numbering.patches] == sorted(
             sum(block.polygon(p)[0]) for p in numbering.patches
@@ -56,7 +57,7 @@ def test_a_row_goes_from_one_end_to_the_other_from_the_top_left() -> None:
 
 def test_of_orders_that_differ_in_which_comes_first_the_best_are_listed() -> None:
     row = [((x, 0), (x + 1, 0), (x + 1, 1), (x, 1)) for x in range(4)]
-    block = Block.from_polygons(row)
+    block = block_from_polygons(row)
     at = sorted(range(4), key=lambda p: min(x for x, _ in block.polygon(p)))
     first, *others = best_numberings(build_view(block), whole(block), [(at[0], at[1]), (at[2], at[3])])
     assert first.patches == tuple(at)
@@ -66,7 +67,7 @@ def test_of_orders_that_differ_in_which_comes_first_the_best_are_listed() -> Non
 def test_very_many_orders_are_not_all_compared() -> None:
     strip = ((0, 0), (24, 0), (24, 1), (0, 1))
     waves = [((x, 1), (x + 1, 1), (x + 0.5, 2)) for x in range(24)]
-    block = Block.from_polygons([strip, *waves])
+    block = block_from_polygons([strip, *waves])
     numbering = number_unit(build_view(block), whole(block))
     assert not numbering.exact
     assert is_chain(block, numbering.patches)
@@ -74,9 +75,9 @@ def test_very_many_orders_are_not_all_compared() -> None:
 
 def test_a_row_of_two_fabrics_is_sewn_fabric_by_fabric_where_that_can_be() -> None:
     row = [((x, 0), (x + 1, 0), (x + 1, 1), (x, 1)) for x in range(6)]
-    block = Block.from_polygons(row, fabrics=list("aaabbb"))
+    block = block_from_polygons(row, fabrics=list("aaabbb"))
     assert number_unit(build_view(block), whole(block)).changes == 1
-    block = Block.from_polygons(row, fabrics=list("ababab"))
+    block = block_from_polygons(row, fabrics=list("ababab"))
     assert number_unit(build_view(block), whole(block)).changes == 3  # from the middle out, both sides in turn
 
 
@@ -88,7 +89,7 @@ def test_a_log_cabin_starts_from_its_middle() -> None:
         ((1, 2), (3, 2), (3, 3), (1, 3)),
         ((0, 0), (1, 0), (1, 3), (0, 3)),
     ]
-    block = Block.from_polygons(logs)
+    block = block_from_polygons(logs)
     first = number_unit(build_view(block), whole(block)).patches[0]
     assert block.polygon(first)[0] in {(1.0, 1.0), (2.0, 1.0), (2.0, 2.0), (1.0, 2.0)}
     assert len(block.patches[first].ring) == 4
@@ -97,7 +98,7 @@ def test_a_log_cabin_starts_from_its_middle() -> None:
 
 def test_a_large_unit_is_numbered_all_the_same() -> None:
     row = [((x, 0), (x + 1, 0), (x + 1, 1), (x, 1)) for x in range(60)]
-    block = Block.from_polygons(row, fabrics=[str(x * x % 7) for x in range(60)])
+    block = block_from_polygons(row, fabrics=[str(x * x % 7) for x in range(60)])
     numbering = number_unit(build_view(block), whole(block))
     assert is_chain(block, numbering.patches)
     assert numbering.changes == changes(block, numbering.patches)
@@ -109,7 +110,7 @@ def test_as_many_orders_as_brute_force_finds(first: int) -> None:
     for seed in range(first, first + 100):
         polygons = random_layout(seed)
         if len(polygons) <= times(6, 7):
-            block = Block.from_polygons(polygons, tolerance=1e-5)
+            block = block_from_polygons(polygons, tolerance=1e-5)
             orders = Plainly(block).orders(range(len(polygons)))
             units += bool(orders)
             if orders:
@@ -119,12 +120,12 @@ def test_as_many_orders_as_brute_force_finds(first: int) -> None:
 
 def test_a_row_has_as_many_orders_as_ways_to_eat_it_up_from_both_ends() -> None:
     row = [((x, 0), (x + 1, 0), (x + 1, 1), (x, 1)) for x in range(9)]
-    block = Block.from_polygons(row)
+    block = block_from_polygons(row)
     assert count_orders(build_view(block), whole(block)) == 2**8
 
 
 def test_a_log_cabin_can_be_begun_with_either_of_two() -> None:
-    block = Block.from_polygons(layouts.log_cabin(2))
+    block = block_from_polygons(layouts.log_cabin(2))
     assert count_orders(build_view(block), whole(block)) == 2
 
 
@@ -137,5 +138,5 @@ def test_too_many_orders_are_not_counted() -> None:
 
 
 def _view_of(polygons) -> tuple[SeamView, int]:
-    block = Block.from_polygons(polygons)
+    block = block_from_polygons(polygons)
     return build_view(block), whole(block)

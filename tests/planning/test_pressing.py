@@ -8,6 +8,7 @@ from itertools import permutations, product
 import pytest
 from shapely import box
 
+from seamtree.block.build import block_from_polygons
 from seamtree.block.model import Block
 from seamtree.planning.build import plan
 from seamtree.planning.model import Join, Node, Plan, Unit
@@ -134,7 +135,7 @@ def check(block: Block) -> None:
 )
 @pytest.mark.parametrize("fabrics", ["a", "ab", "aab", "abc"])
 def test_traditional_layouts(polygons, fabrics: str) -> None:
-    check(Block.from_polygons(polygons, fabrics=[fabrics[k % len(fabrics)] for k in range(len(polygons))]))
+    check(block_from_polygons(polygons, fabrics=[fabrics[k % len(fabrics)] for k in range(len(polygons))]))
 
 
 def joined_layouts(seeds: range) -> Iterator[Block]:
@@ -143,13 +144,13 @@ def joined_layouts(seeds: range) -> Iterator[Block]:
         polygons = random_layout(seed)
         if 4 <= len(polygons) <= 10:
             rng = random.Random(seed)
-            block = Block.from_polygons(polygons, fabrics=[rng.choice("ab") for _ in polygons], tolerance=1e-5)
+            block = block_from_polygons(polygons, fabrics=[rng.choice("ab") for _ in polygons], tolerance=1e-5)
             if peel(build_view(block), (1 << len(polygons)) - 1) is None and plan(block).verdict == "joined units":
                 yield block
 
 
 def test_a_churn_dash_nests_at_two_of_its_four_points() -> None:
-    answer = plan(Block.from_polygons(churn_dash()))
+    answer = plan(block_from_polygons(churn_dash()))
     assert (answer.counts.matched_points, answer.counts.nesting_points) == (4, 2)
 
 
@@ -164,7 +165,7 @@ def test_random_layouts(first: int) -> None:
 @pytest.mark.parametrize(("columns", "rows"), [(2, 2), (3, 3), (4, 4), (10, 10), (5, 4)])
 def test_every_other_strip_of_a_grid_is_turned(columns: int, rows: int) -> None:
     """Common practice: the rows of a grid are pressed in turns, so that all points nest."""
-    answer = plan(Block.from_polygons([box(x, y, x + 1, y + 1) for x in range(columns) for y in range(rows)]))
+    answer = plan(block_from_polygons([box(x, y, x + 1, y + 1) for x in range(columns) for y in range(rows)]))
     assert answer.counts.foundations == 1
     assert answer.counts.nesting_points == answer.counts.matched_points == (columns - 1) * (rows - 1)
     first, *others = (unit.patches for unit in answer.units())
@@ -175,6 +176,6 @@ def test_every_other_strip_of_a_grid_is_turned(columns: int, rows: int) -> None:
 def test_strips_that_do_not_lie_on_themselves_are_all_numbered_alike() -> None:
     """Two strips of squares and a longer end: turned, neither covers the other, so nothing nests."""
     columns = [(0, 1), (1, 2), (2, 4)]
-    answer = plan(Block.from_polygons([box(a, y, b, y + 1) for a, b in columns for y in range(2)]))
+    answer = plan(block_from_polygons([box(a, y, b, y + 1) for a, b in columns for y in range(2)]))
     first, second = (unit.patches for unit in answer.units())
     assert match_in_order(answer.block, first, second)

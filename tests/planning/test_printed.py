@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from shapely import box
 
-from seamtree.block.model import Block
+from seamtree.block.build import block_from_polygons
 from seamtree.planning.build import plan
 from seamtree.planning.model import Plan
 from seamtree.planning.wishes import RENUMBERED, Wishes
@@ -16,7 +16,7 @@ STRIPS = [box(x, 0, x + 2, 6) for x in (0, 2, 4)]
 
 
 def planned(cells, labels: str, wishes: Wishes | None = None, fabrics: str = "") -> Plan:
-    block = Block.from_polygons(cells, labels=labels.split(), fabrics=fabrics.split() or None)
+    block = block_from_polygons(cells, labels=labels.split(), fabrics=fabrics.split() or None)
     return plan(block) if wishes is None else plan(block, wishes=wishes)
 
 

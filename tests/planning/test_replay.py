@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 
+from seamtree.block.build import block_from_polygons
 from seamtree.block.model import Block
 from seamtree.errors import ReplayError
 from seamtree.planning.build import plan
@@ -37,7 +38,7 @@ class Case:
 
 
 def planned(layout) -> Case:
-    block = layout if isinstance(layout, Block) else Block.from_polygons(layout)
+    block = layout if isinstance(layout, Block) else block_from_polygons(layout)
     polygons = [block.polygon(p) for p in range(len(block.patches))]
     return Case(polygons, block_json(plan(block)), block.tolerance, block.drawn_curves())
 
@@ -532,7 +533,7 @@ def test_neighbours_must_share_their_corners() -> None:
 
 def stack(bulge: float, tolerance: float) -> Case:
     """Two patches with a boundary that strays by half of `bulge`."""
-    block = Block.from_polygons(
+    block = block_from_polygons(
         [
             [(0, 0), (4, 0), (4, 2), (2, 2 + bulge), (0, 2)],
             [(0, 2), (2, 2 + bulge), (4, 2), (4, 4), (0, 4)],

@@ -19,6 +19,7 @@ from typing import Any
 import pytest
 
 from seamtree.block.assemble import Face, assemble_block
+from seamtree.block.build import block_from_polygons
 from seamtree.block.model import Block
 from seamtree.errors import ReplayError
 from seamtree.planning.build import plan
@@ -817,26 +818,26 @@ def two_curves() -> Block:
 def plans() -> tuple[tuple[Block, Answer], ...]:
     """Return traditional layouts and random ones, with plans of all three verdicts."""
     blocks = [
-        Block.from_polygons(layouts.log_cabin()),
-        Block.from_polygons(layouts.pineapple()),
-        Block.from_polygons(layouts.squares(3, 3)),
-        Block.from_polygons(layouts.squares(5, 4)),
-        Block.from_polygons(layouts.kaleidoscope()),
-        Block.from_polygons(layouts.diamond_star()),
-        Block.from_polygons(layouts.attic_window()),
-        Block.from_polygons(layouts.tumbling_block()),
-        Block.from_polygons(layouts.hexagon_flower()),
-        Block.from_polygons(layouts.spun_rectangles()),
+        block_from_polygons(layouts.log_cabin()),
+        block_from_polygons(layouts.pineapple()),
+        block_from_polygons(layouts.squares(3, 3)),
+        block_from_polygons(layouts.squares(5, 4)),
+        block_from_polygons(layouts.kaleidoscope()),
+        block_from_polygons(layouts.diamond_star()),
+        block_from_polygons(layouts.attic_window()),
+        block_from_polygons(layouts.tumbling_block()),
+        block_from_polygons(layouts.hexagon_flower()),
+        block_from_polygons(layouts.spun_rectangles()),
         layouts.quarter_circle(),
         two_curves(),
-        Block.from_polygons([[(0, 0), (4, 0), (4, 2), (2, 2), (2, 4), (0, 4)], [(2, 2), (4, 2), (4, 4), (2, 4)]]),
+        block_from_polygons([[(0, 0), (4, 0), (4, 2), (2, 2), (2, 4), (0, 4)], [(2, 2), (4, 2), (4, 4), (2, 4)]]),
     ]
     for seed in RANDOM_SEEDS:
         polygons = random_layout(seed)
         if len(blocks) < PLANS and 3 <= len(polygons) <= 16:
             rng = random.Random(seed)
             blocks.append(
-                Block.from_polygons(
+                block_from_polygons(
                     polygons, fabrics=[rng.choice(["#aa2233", "#224466"]) for _ in polygons], tolerance=1e-4
                 )
             )

@@ -6,7 +6,7 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
-from seamtree.block.model import Block
+from seamtree.block.build import block_from_polygons
 from seamtree.proofreading.joins import join_units
 from seamtree.search.view import build_view
 from tests.support.layouts import attic_window, diamond_star, quarter_circle, spun_rectangles, squares
@@ -50,14 +50,14 @@ def check(block, units):
 
 @given(st.integers(0, 10**9), st.randoms(use_true_random=False))
 def test_units_are_joined_exactly_if_some_tree_of_straight_seams_does_it(seed, rng):
-    block = Block.from_polygons(random_layout(seed), tolerance=1e-5)
+    block = block_from_polygons(random_layout(seed), tolerance=1e-5)
     check(block, gathered(block, rng, most=7))
 
 
 def test_both_answers_are_met_often():
     answers = []
     for seed in range(60):
-        block = Block.from_polygons(random_layout(seed), tolerance=1e-5)
+        block = block_from_polygons(random_layout(seed), tolerance=1e-5)
         units = gathered(block, random.Random(seed), most=6)
         if len(units) > 1:
             answers.append(not check(block, units)[1])
@@ -77,19 +77,19 @@ def single(block):
 
 
 def test_a_corner_between_two_units_is_named():
-    block = Block.from_polygons([shapely.box(2, 2, 4, 4), [(0, 0), (4, 0), (4, 2), (2, 2), (2, 4), (0, 4)]])
+    block = block_from_polygons([shapely.box(2, 2, 4, 4), [(0, 0), (4, 0), (4, 2), (2, 2), (2, 4), (0, 4)]])
     assert told(block, single(block)) == (
         "Straight seams cannot join units A and B: the seam between units A and B has a corner at 2.00, 2.00."
     )
 
 
 def test_a_place_where_no_two_seams_are_in_line_is_named():
-    block = Block.from_polygons(attic_window())
+    block = block_from_polygons(attic_window())
     assert "3 seams of units A, B and C meet at 1.50, 4.50, no two of them in line" in told(block, single(block))
 
 
 def test_a_ring_of_seams_that_wait_for_each_other_is_told():
-    block = Block.from_polygons(spun_rectangles())
+    block = block_from_polygons(spun_rectangles())
     assert "each one ends on another" in told(block, single(block))
 
 
@@ -100,19 +100,19 @@ def test_a_curved_seam_is_told_once():
 
 def test_a_slow_bend_is_told():
     bow = [(k, 0.012 * k * (8 - k) / 2) for k in range(9)]
-    block = Block.from_polygons([[*bow, (8, -3), (0, -3)], [*reversed(bow), (0, 3), (8, 3)]])
+    block = block_from_polygons([[*bow, (8, -3), (0, -3)], [*reversed(bow), (0, 3), (8, 3)]])
     assert "bends more than cloth forgives" in told(block, {"A": [0], "B": [1]})
 
 
 def test_many_corners_are_not_all_told():
-    block = Block.from_polygons(diamond_star())
+    block = block_from_polygons(diamond_star())
     units = single(block)
     _, locked = join_units(build_view(block), units)
     assert "; and so at " in locked[0].message
 
 
 def test_joins_come_in_sewing_order():
-    block = Block.from_polygons(squares(2, 2))
+    block = block_from_polygons(squares(2, 2))
     joins, locked = check(block, single(block))
     assert not locked
     assert [len(a) + len(b) for a, b in (join.parts for join in joins)] == [2, 2, 4]
@@ -120,7 +120,7 @@ def test_joins_come_in_sewing_order():
 
 
 def test_a_cut_through_a_unit_is_no_join():
-    block = Block.from_polygons(squares(2, 2))
+    block = block_from_polygons(squares(2, 2))
     units = {"A": [0, 1], "B": [2], "C": [3]}
     joins, locked = check(block, units)
     assert not locked

@@ -4,11 +4,12 @@ from dataclasses import replace
 
 import pytest
 
+from seamtree.block.build import block_from_polygons
 from seamtree.block.model import Block
 from seamtree.errors import DrawingError, Finding
 from seamtree.proofreading.labels import printed_order, read_labels, shortened
 
-STRIPS = Block.from_polygons([[(0, y), (6, y), (6, y + 1), (0, y + 1)] for y in range(3)])
+STRIPS = block_from_polygons([[(0, y), (6, y), (6, y + 1), (0, y + 1)] for y in range(3)])
 
 
 def strips(*texts: str | None) -> Block:

@@ -7,7 +7,7 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
-from seamtree.block.model import Block
+from seamtree.block.build import block_from_polygons
 from seamtree.proofreading.orders import nearest_order
 from seamtree.search.peel import peel
 from seamtree.search.view import build_view
@@ -45,7 +45,7 @@ def compare(block, plain, valid, printed, numbers, **more):
 
 
 def test_every_order_of_logs():
-    block = Block.from_polygons(LOGS)
+    block = block_from_polygons(LOGS)
     plain = Plainly(block)
     valid = plain.orders(range(5))
     for order in permutations(range(5)):
@@ -57,7 +57,7 @@ def test_every_order_of_logs():
 
 @pytest.mark.parametrize("polygons", [log_cabin(1), square_in_square(1), pineapple(1)[:6]])
 def test_numbers_that_repeat_or_skip(polygons):
-    block = Block.from_polygons(polygons)
+    block = block_from_polygons(polygons)
     size = len(block.patches)
     plain = Plainly(block)
     valid = plain.orders(range(size))
@@ -74,7 +74,7 @@ def test_numbers_that_repeat_or_skip(polygons):
 
 @given(st.integers(0, 10**9), st.randoms(use_true_random=False))
 def test_small_layouts_in_any_order(seed, rng):
-    block = Block.from_polygons(random_layout(seed) if seed % 2 else _cut_up(rng), tolerance=1e-5)
+    block = block_from_polygons(random_layout(seed) if seed % 2 else _cut_up(rng), tolerance=1e-5)
     size = min(len(block.patches), 6)
     patches = rng.sample(range(len(block.patches)), size)
     plain = Plainly(block)
@@ -94,7 +94,7 @@ def _cut_up(rng):
 
 @given(st.randoms(use_true_random=False))
 def test_bounds_are_honest_where_the_search_is_cut_short(rng):
-    block = Block.from_polygons(square_in_square(1) if rng.random() < 0.3 else log_cabin(1))
+    block = block_from_polygons(square_in_square(1) if rng.random() < 0.3 else log_cabin(1))
     size = len(block.patches)
     plain = Plainly(block)
     printed = dict(zip(rng.sample(range(size), size), range(1, size + 1), strict=True))
@@ -102,7 +102,7 @@ def test_bounds_are_honest_where_the_search_is_cut_short(rng):
 
 
 def test_cutting_short_shows_in_the_bound():
-    block = Block.from_polygons(pineapple(2))
+    block = block_from_polygons(pineapple(2))
     size = len(block.patches)
     printed = {p: 1 + (7 * p) % size for p in range(size)}
     view = build_view(block)
@@ -113,7 +113,7 @@ def test_cutting_short_shows_in_the_bound():
 
 
 def test_large_units_are_answered_with_bounds():
-    block = Block.from_polygons(log_cabin(12))
+    block = block_from_polygons(log_cabin(12))
     view = build_view(block)
     order = peel(view, (1 << len(block.patches)) - 1)
     assert order is not None
@@ -126,13 +126,13 @@ def test_large_units_are_answered_with_bounds():
 
 
 def test_a_part_that_is_no_unit_has_no_order():
-    block = Block.from_polygons(squares(2, 2))
+    block = block_from_polygons(squares(2, 2))
     assert nearest_order(build_view(block), dict(enumerate(range(1, 5))), range(1, 5)) is None
 
 
 def test_numbers_go_on_from_the_same_end():
     # Logs in a row can be sewn from either end, and with few numbers to keep both might be as near.
-    block = Block.from_polygons([shapely.box(2 * k, 0, 2 * k + 2, 6) for k in range(6)])
+    block = block_from_polygons([shapely.box(2 * k, 0, 2 * k + 2, 6) for k in range(6)])
     by_place = sorted(range(6), key=lambda p: block.polygon(p)[0][0])
     plain = Plainly(block)
     valid = plain.orders(range(6))

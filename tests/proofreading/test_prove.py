@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import seamtree
-from seamtree.block.model import Block
+from seamtree.block.build import block_from_polygons
 from seamtree.errors import DrawingError, ProofError
 from seamtree.planning.build import plan
 from seamtree.planning.wishes import RENUMBERED
@@ -129,7 +129,7 @@ def test_nearest_orders_carried_out_are_proven():
 
 
 def test_every_numbering_of_logs_is_proven_exactly_if_it_can_be_sewn():
-    block = Block.from_polygons(LOGS)
+    block = block_from_polygons(LOGS)
     valid = set(Plainly(block).orders(range(5)))
     for order in permutations(range(5)):
         alone = labelled(block, {p: str(k) for k, p in enumerate(order, 1)})
@@ -141,7 +141,7 @@ def test_every_numbering_of_logs_is_proven_exactly_if_it_can_be_sewn():
 def test_any_layout_in_any_numbering(seed, rng):
     """Proven exactly if every unit is a chain and some tree of straight seams joins the units."""
     layout = next(layout for k in count(seed) if len(layout := random_layout(k)) <= 9)
-    block = Block.from_polygons(layout, tolerance=1e-5)
+    block = block_from_polygons(layout, tolerance=1e-5)
     size = len(block.patches)
     units: dict[str, list[int]] = {}
     for p in rng.sample(range(size), size):
@@ -154,7 +154,7 @@ def test_any_layout_in_any_numbering(seed, rng):
 
 
 def test_doubled_missing_and_unlabelled_patches_are_told_together():
-    block = Block.from_polygons([shapely.box(0, y, 6, y + 1) for y in range(5)])
+    block = block_from_polygons([shapely.box(0, y, 6, y + 1) for y in range(5)])
     rows = sorted(range(5), key=lambda p: min(y for _, y in block.polygon(p)))
     proof = proofread(labelled(block, dict(zip(rows, ["A1", "A2", "A2", "A5", None], strict=True))))
     assert codes(proof) == ["no-label", "number-doubled", "number-missing"]
@@ -168,7 +168,7 @@ def test_doubled_missing_and_unlabelled_patches_are_told_together():
 
 
 def test_a_gap_alone_is_no_reason_to_renumber():
-    block = Block.from_polygons([shapely.box(0, y, 6, y + 1) for y in range(3)])
+    block = block_from_polygons([shapely.box(0, y, 6, y + 1) for y in range(3)])
     rows = sorted(range(3), key=lambda p: min(y for _, y in block.polygon(p)))
     proof = proofread(labelled(block, dict(zip(rows, ["A1", "A2", "A4"], strict=True))))
     assert codes(proof) == ["number-missing"]
@@ -177,7 +177,7 @@ def test_a_gap_alone_is_no_reason_to_renumber():
 
 
 def test_an_order_that_fails_keeps_its_numbers_even_with_gaps():
-    block = Block.from_polygons([shapely.box(0, y, 6, y + 1) for y in range(3)])
+    block = block_from_polygons([shapely.box(0, y, 6, y + 1) for y in range(3)])
     rows = sorted(range(3), key=lambda p: min(y for _, y in block.polygon(p)))
     proof = proofread(labelled(block, dict(zip(rows, ["A1", "A4", "A2"], strict=True))))
     assert codes(proof) == ["number-missing", "step-not-sewn"]
@@ -186,7 +186,7 @@ def test_an_order_that_fails_keeps_its_numbers_even_with_gaps():
 
 
 def test_a_unit_that_is_not_in_one_piece_has_no_valid_order():
-    block = Block.from_polygons([shapely.box(0, y, 6, y + 1) for y in range(3)])
+    block = block_from_polygons([shapely.box(0, y, 6, y + 1) for y in range(3)])
     top, middle, bottom = sorted(range(3), key=lambda p: min(y for _, y in block.polygon(p)))
     proof = proofread(numbered(block, {"A": [top, bottom], "B": [middle]}))
     assert codes(proof) == ["step-not-sewn", "unit-apart"]
@@ -195,7 +195,7 @@ def test_a_unit_that_is_not_in_one_piece_has_no_valid_order():
 
 
 def test_a_unit_that_no_order_sews_is_told_with_what_locks_it():
-    block = Block.from_polygons(attic_window())
+    block = block_from_polygons(attic_window())
     proof = proofread(numbered(block, {"": [0, 1, 2]}))
     assert codes(proof) == ["step-not-sewn", "unit-locked"]
     assert "The unit cannot be sewn in any order: of 1, 2 and 3 none can be the last" in proof.refutations[1].message
@@ -204,7 +204,7 @@ def test_a_unit_that_no_order_sews_is_told_with_what_locks_it():
 
 
 def test_units_that_meet_in_a_corner_are_refuted():
-    block = Block.from_polygons([shapely.box(2, 2, 4, 4), [(0, 0), (4, 0), (4, 2), (2, 2), (2, 4), (0, 4)]])
+    block = block_from_polygons([shapely.box(2, 2, 4, 4), [(0, 0), (4, 0), (4, 2), (2, 2), (2, 4), (0, 4)]])
     proof = proofread(numbered(block, {"A": [0], "B": [1]}))
     assert codes(proof) == ["units-not-joined"]
     assert proof.joins_checked
@@ -212,7 +212,7 @@ def test_units_that_meet_in_a_corner_are_refuted():
 
 
 def test_fewer_units_are_told():
-    block = Block.from_polygons(squares(2, 2))
+    block = block_from_polygons(squares(2, 2))
     proof = proofread(numbered(block, {"A": [0], "B": [1], "C": [2], "D": [3]}))
     assert proof.proven
     assert (proof.fewest_units, proof.least_units) == (2, 2)
@@ -225,7 +225,7 @@ def test_a_block_without_labels_is_a_faulty_drawing():
 
 
 def test_a_proof_that_contradicts_the_plan_is_not_believed(monkeypatch):
-    block = numbered(Block.from_polygons(LOGS), {"A": Plainly(Block.from_polygons(LOGS)).orders(range(5))[0]})
+    block = numbered(block_from_polygons(LOGS), {"A": Plainly(block_from_polygons(LOGS)).orders(range(5))[0]})
     real = plan(block, wishes=RENUMBERED)
     worse = replace(real, bound=replace(real.bound, units=2))
     monkeypatch.setattr(prove_module, "plan", lambda *_, **__: worse)
@@ -234,7 +234,7 @@ def test_a_proof_that_contradicts_the_plan_is_not_believed(monkeypatch):
 
 
 def test_a_proof_is_plain_data():
-    block = Block.from_polygons(LOGS)
+    block = block_from_polygons(LOGS)
     valid = Plainly(block).orders(range(5))[0]
     data = json.loads(json.dumps(proofread(numbered(block, {"A": valid[::-1]})).to_json(), allow_nan=False))
     assert data["proven"] is False
@@ -252,7 +252,7 @@ def test_a_proof_is_plain_data():
 
 def row(*labels):
     """Return strips side by side with these labels, which can be sewn from any of them outwards."""
-    block = Block.from_polygons([shapely.box(2 * k, 0, 2 * k + 2, 6) for k in range(len(labels))])
+    block = block_from_polygons([shapely.box(2 * k, 0, 2 * k + 2, 6) for k in range(len(labels))])
     by_place = sorted(range(len(labels)), key=lambda p: min(x for x, _ in block.polygon(p)))
     return labelled(block, dict(zip(by_place, labels, strict=True)))
 

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import replace
 
 import pytest
 from benchmarks.families import voronoi
+from shapely import box
 
-from seamtree.block.model import Block
+from seamtree.block.build import block_from_polygons
 from seamtree.errors import ProofError
 from seamtree.proofs.claims import Bend, Corner, Fork, Ring
-from seamtree.proofs.corners import check_corners, places_of
+from seamtree.proofs.corners import _places, check_corners, places_of
 from seamtree.search.corners.witnesses import find_witnesses
 from tests.proofs.blocks import bowed, forked, found, grid, hexagons, junction_at, planar, spun, tumbling, two_rings
 from tests.support.layouts import quarter_circle
@@ -25,7 +27,7 @@ def test_witnesses_account_for_all_hard_corners(draw):
 
 
 def test_every_vertex_of_a_voronoi_diagram_is_a_witness():
-    block = Block.from_polygons(voronoi(12, 3), tolerance=1e-5)
+    block = block_from_polygons(voronoi(12, 3), tolerance=1e-5)
     corners = find_witnesses(block, 100)
     assert {type(corner) for corner in corners} == {Corner}
     assert len(corners) == len(planar(block).inner)
@@ -104,7 +106,43 @@ def test_a_bend_is_one_line_that_is_not_straight():
     assert isinstance(bend, Bend)
     refused(bowed(), "not straight as a whole", replace(bend, last=bend.last - 1))
     refused(bowed(), "not straight as a whole", Bend(bend.last, bend.first))
-    refused(bowed(), "not straight as a whole", replace(bend, last=bend.last + 3))
+    refused(bowed(), "on the outline", replace(bend, last=bend.last + 3))
+
+
+def test_a_bend_may_lie_at_every_junction_of_its_line():
+    (bend,) = found(bowed()).claims.corners
+    inner = {("junction", junction_at(bowed(), 2.0 * n, 2.1)) for n in (1, 2, 3)}
+    assert places_of(planar(bowed()), bend) == inner
+    refused(bowed(), "hard corner 2 shares", bend, bend)
+
+
+def test_a_bend_across_a_crossing_is_none_where_the_other_line_goes_through():
+    block = bowed(crossed=True)
+    junction = junction_at(block, 4, 2.12)
+    one, other = planar(block).through[junction]
+    line = next(line for line in block.lines if not line.straight)
+    bend = Bend(line.first, line.stop - 1)
+    refused(block, "more than one pair", bend)
+    refused(block, "need not be", Fork(junction, ((one, bend), (other, bend))))
+
+
+def test_below_a_fork_the_corner_may_lie_at_the_fork():
+    rings = [box(1, 1, 2, 2), box(0, 0, 2, 1), box(2, 0, 3, 2), box(1, 2, 3, 3), box(0, 1, 1, 3)]
+    block = block_from_polygons([*rings, *(box(x, y, x + 1, y + 1.5) for x in (3, 4) for y in (0, 1.5))])
+    (ring,) = found(block).claims.corners
+    junction = junction_at(block, 4, 1.5)
+    fork = Fork(junction, tuple((way, ring) for way in planar(block).through[junction]))
+    assert places_of(planar(block), fork) == {*places_of(planar(block), ring), ("junction", junction)}
+
+
+def test_a_corner_inside_a_drawn_curve_may_lie_anywhere_on_it_and_at_its_ends_nowhere_else():
+    block = quarter_circle()
+    chords = [edge for edge in block.edges if edge.curve is not None]
+    met = Counter(j for edge in chords for j in (edge.start, edge.end))
+    for junction, often in met.items():
+        curves = {("curve", chords[0].curve)} if often > 1 else set()
+        assert _places(planar(block), junction) == {("junction", junction), *curves}
+    assert set(met.values()) == {1, 2}
 
 
 def test_a_ring_below_a_fork_is_none_without_it():

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from seamtree.block.model import Block
+from seamtree.block.build import block_from_polygons
 from seamtree.errors import ProofError
 from seamtree.proofs.check import Table
 from seamtree.proofs.claims import Cost, Potentials, Searched
@@ -49,7 +49,7 @@ def test_what_the_search_hands_over_follows_and_nothing_more(draw):
 @settings(max_examples=60)
 @given(st.integers(0, 10**6))
 def test_no_claim_says_more_than_all_orders(seed):
-    block = Block.from_polygons(random_layout(seed), tolerance=1e-5)
+    block = block_from_polygons(random_layout(seed), tolerance=1e-5)
     if len(block.patches) > 8:
         return
     best = brute_force(block)
@@ -62,7 +62,7 @@ def test_no_claim_says_more_than_all_orders(seed):
 
 @pytest.mark.parametrize("layout", [attic_window, diamond_star])
 def test_traditional_blocks_with_set_in_seams(layout):
-    block = Block.from_polygons(layout())
+    block = block_from_polygons(layout())
     check(block, found(block).claims.cost, claim_of(block))
 
 

@@ -7,7 +7,7 @@ import random
 import pytest
 from benchmarks.families import lines_across, straight_cuts
 
-from seamtree.block.model import Block
+from seamtree.block.build import block_from_polygons
 from seamtree.proofs.cuts import FullCuts
 from seamtree.proofs.planar import Planar, bits
 from tests.search.straight.test_parts import squares
@@ -15,10 +15,10 @@ from tests.support.layouts import flying_geese, log_cabin, pineapple
 from tests.support.random_layouts import random_layout
 
 BLOCKS = [
-    *(Block.from_polygons(random_layout(seed)) for seed in range(12)),
-    Block.from_polygons(lines_across(6, 2)),
-    Block.from_polygons(straight_cuts(20, 3)),
-    Block.from_polygons(pineapple(2)),
+    *(block_from_polygons(random_layout(seed)) for seed in range(12)),
+    block_from_polygons(lines_across(6, 2)),
+    block_from_polygons(straight_cuts(20, 3)),
+    block_from_polygons(pineapple(2)),
 ]
 
 
@@ -66,5 +66,5 @@ def test_units_of_a_grid_are_its_strips():
 
 @pytest.mark.parametrize("polygons", [log_cabin(3), flying_geese(4)])
 def test_units_are_recognised(polygons):
-    cuts = FullCuts(Planar(Block.from_polygons(polygons)))
+    cuts = FullCuts(Planar(block_from_polygons(polygons)))
     assert cuts.is_unit(cuts.planar.whole)

@@ -6,15 +6,15 @@ from dataclasses import replace
 
 import pytest
 
-from seamtree.block.model import Block
+from seamtree.block.build import block_from_polygons
 from seamtree.proofs.digest import digest
 from tests.support.layouts import squares
 
-RAFT = Block.from_polygons(squares(2, 2))
+RAFT = block_from_polygons(squares(2, 2))
 
 
 def test_names_fabrics_and_labels_do_not_count():
-    other = Block.from_polygons(squares(2, 2), name="gull", fabrics=list("abca"), labels=list("wxyz"))
+    other = block_from_polygons(squares(2, 2), name="gull", fabrics=list("abca"), labels=list("wxyz"))
     assert digest(other) == digest(RAFT)
     assert digest(RAFT).startswith("sha256:")
 

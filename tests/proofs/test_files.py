@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
 
+from seamtree.block.build import block_from_polygons
 from seamtree.block.model import Block
 from seamtree.errors import ProofError, ProofFileError
 from seamtree.proofs.check import check_proof
@@ -62,7 +63,7 @@ def of(block: Block) -> tuple[Block, Proof, Cost]:
 
 def cases() -> list[tuple[Block, Proof, Cost]]:
     blocks = [spun(), hexagons(), bowed(), forked(), two_rings(), grid(4, 5)]
-    blocks += [Block.from_polygons(random_layout(seed), tolerance=1e-5) for seed in (6, 19, 26, 33)]
+    blocks += [block_from_polygons(random_layout(seed), tolerance=1e-5) for seed in (6, 19, 26, 33)]
     return [*map(of, blocks), by_rows(), by_sweep(), searched()]
 
 

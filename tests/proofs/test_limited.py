@@ -8,7 +8,7 @@ from dataclasses import replace
 import pytest
 from shapely import box
 
-from seamtree.block.model import Block
+from seamtree.block.build import block_from_polygons
 from seamtree.errors import ProofError, ProofFileError
 from seamtree.proofs.check import check_claims, check_proof
 from seamtree.proofs.claims import Claims, Cost, Limited, Proof, Searched
@@ -138,5 +138,5 @@ def test_units_are_claimed_in_one_way():
 
 
 def test_a_row_of_strips():
-    block = Block.from_polygons([box(x, 0, x + 1, 4) for x in range(6)])
+    block = block_from_polygons([box(x, 0, x + 1, 4) for x in range(6)])
     assert limited(block, (4, 2)).units == 3

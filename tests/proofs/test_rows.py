@@ -4,19 +4,21 @@ from __future__ import annotations
 
 from dataclasses import replace
 from fractions import Fraction
+from itertools import pairwise
 
 import pytest
 from benchmarks.families import lines_across, quilt_top
 
+from seamtree.block.build import block_from_polygons
 from seamtree.block.model import Block
 from seamtree.errors import ProofError
 from seamtree.proofs.check import check_claims
 from seamtree.proofs.claims import Added, Claims, Cost, Row, RowSums, Sum, Through, Tried
-from seamtree.proofs.rows import _has_circle, check_rows
+from seamtree.proofs.rows import _Checker, _has_circle, check_rows
 from seamtree.search.claims import claim_rows
 from seamtree.search.rows.program import most_added
 from seamtree.search.rows.stretches import Stretches, build_stretches
-from tests.proofs.blocks import grid, hexagons
+from tests.proofs.blocks import bowed, grid, hexagons
 
 Case = tuple[Block, Stretches, RowSums]
 
@@ -32,7 +34,7 @@ def claimed(block: Block) -> Case:
 @pytest.fixture(scope="module")
 def case() -> Case:
     """Thirteen lines across, with rings, and one component that holds nearly all."""
-    return claimed(Block.from_polygons(lines_across(13, 1), tolerance=1e-4))
+    return claimed(block_from_polygons(lines_across(13, 1), tolerance=1e-4))
 
 
 @pytest.fixture(scope="module")
@@ -160,6 +162,18 @@ def test_rings_are_odd_and_pass_meeting_stretches_once(squares: Case) -> None:
 def test_bends_are_bent(squares: Case) -> None:
     refused(squares, "not to be straight", **with_row(squares, Row("bend", (0, 1), (), -1)))
     refused(squares, "not to be straight", **with_row(squares, Row("bend", (1, 0), (), -1)))
+    line = squares[0].lines[0]
+    refused(squares, "not to be straight", **with_row(squares, Row("bend", (line.first, line.stop), (), -1)))
+
+
+def test_of_a_line_that_bends_one_junction_is_passed_less() -> None:
+    block = bowed(crossed=True)
+    checker = _Checker(block, frozenset())
+    line = next(line for line in block.lines if not line.straight)
+    terms, most = checker.derive(Row("bend", (line.first, line.stop - 1), (), 0))
+    crossings = [j for j, pairs in checker.pairs.items() if len(pairs) > 1]
+    assert terms == {Through(j, block.lines.index(line)): 1 for j in crossings}
+    assert most == len(crossings) - 1 == 0
 
 
 def test_waiting_seams_close_a_circle(squares: Case) -> None:
@@ -188,6 +202,27 @@ def test_rows_are_about_blocks_with_lines_through_every_junction() -> None:
 
 
 def test_components_of_a_top_are_proven_apart() -> None:
-    block, _, claim = claimed(Block.from_polygons(quilt_top(2, 1, 20, 1)))
+    block, _, claim = claimed(block_from_polygons(quilt_top(2, 1, 20, 1)))
     assert len(claim.components) > 2
     check_rows(block, claim)
+
+
+def test_where_three_lines_cross_none_is_against_another() -> None:
+    """At most one of three lines goes through, but a stretch of each may add a patch where they end."""
+    rim = [(0, 0), (3, 0), (6, 0), (6, 6), (3, 6), (0, 6)]
+    wedges = [[a, b, (3, 3)] for a, b in pairwise([*rim, rim[0]])]
+    checker = _Checker(block_from_polygons(wedges), frozenset())
+    ((_, pairs),) = checker.pairs.items()
+    assert len(pairs) == 3
+    assert checker._against() == {}
+    ring = tuple(sorted(checker.stretch[pair[0]][0] for pair in pairs))
+    with pytest.raises(ProofError, match="do not meet where two lines cross"):
+        checker.derive(Row("ring", ring, (), 0))
+
+
+def test_at_a_tee_there_is_nothing_to_choose() -> None:
+    checker = _Checker(bowed(), frozenset())
+    for junction, (edge, _) in checker.tees.items():
+        with pytest.raises(ProofError, match="cannot be chosen"):
+            checker.derive(Row("wait", (), ((Through(junction, checker.line[edge]), 1),), 0))
+    assert len(checker.tees) == 3

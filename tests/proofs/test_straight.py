@@ -7,13 +7,14 @@ from dataclasses import replace
 import pytest
 from benchmarks.families import lines_across, star_top, straight_cuts
 
-from seamtree.block.model import Block
+from seamtree.block.build import block_from_polygons
 from seamtree.errors import ProofError
 from seamtree.proofs.check import Table
 from seamtree.proofs.claims import Potentials
 from seamtree.proofs.planar import mask_of
 from seamtree.proofs.straight import StraightChecker
-from tests.proofs.blocks import found, grid, log_cabin, planar, spun
+from tests.proofs.blocks import crossing, found, grid, log_cabin, planar, spun
+from tests.support.random_layouts import random_layout
 
 NOTHING = Potentials({}, {}, (), {}, {})
 
@@ -29,7 +30,7 @@ def check(block, claim, joins):
 
 
 @pytest.mark.parametrize(
-    "block", [grid(), grid(4, 6), Block.from_polygons(straight_cuts(30, 4)), Block.from_polygons(star_top(2, 1))]
+    "block", [grid(), grid(4, 6), block_from_polygons(straight_cuts(30, 4)), block_from_polygons(star_top(2, 1))]
 )
 def test_what_the_search_hands_over_follows(block):
     joins = found(block).units - 1
@@ -79,11 +80,32 @@ def test_cuts_that_cross_two_lines_are_not_idle():
     """In three rows of three squares every cut crosses two lines, so what each of them leaves is needed."""
     block = grid(3, 3)
     halves = {tuple(c): 1 for c in ((5, 6), (9, 10), (5, 9), (6, 10))}
-    check(block, replace(NOTHING, clusters={(5, 6, 9, 10): 2, **halves}), 2)
+    checker = StraightChecker(planar(block), Table(replace(NOTHING, clusters={(5, 6, 9, 10): 2, **halves})))
+    checker.check(planar(block).whole, 2)
+    assert checker.apart == {}
     for missing in halves:
         fewer = {c: joins for c, joins in halves.items() if c != missing}
         with pytest.raises(ProofError, match="with too few joins"):
             check(block, replace(NOTHING, clusters={(5, 6, 9, 10): 2, **fewer}), 2)
+
+
+def test_numbers_of_a_bundle_of_crossing_lines_come_to_no_more_than_its_swept_cuts():
+    block = crossing()
+    claim = claim_of(block)
+    ((cluster, joins),) = claim.clusters.items()
+    assert [swept.junctions for swept in claim.swept] == [cluster]
+    check(block, claim, joins)
+    with pytest.raises(ProofError, match="come to fewer joins"):
+        check(block, replace(claim, clusters={cluster: joins + 1}), joins + 1)
+
+
+def test_a_cut_is_idle_only_where_lines_only_cross():
+    """Where a line ends inside, what the cut leaves that crosses one other line is needed."""
+    block = block_from_polygons(random_layout(682), tolerance=1e-4)
+    inner = tuple(planar(block).inner)
+    assert found(block).units == 2
+    with pytest.raises(ProofError, match="with too few joins"):
+        check(block, replace(NOTHING, clusters={inner: 2, inner[-1:]: 1}), 2)
 
 
 def test_a_number_for_a_part_is_asked_for_its_cuts():
@@ -98,6 +120,7 @@ def test_claims_that_were_looked_up_are_told():
     checker = StraightChecker(planar(block), Table(claim_of(block)))
     checker.check(planar(block).whole, 3)
     assert checker.parts == {planar(block).whole: 3}
+    assert checker.apart == {mask_of(c): crossings for c, crossings in claim_of(block).apart.items()}
     assert checker.clusters == {mask_of(c): n for c, n in claim_of(block).clusters.items()}
 
 
@@ -107,5 +130,5 @@ def test_what_no_straight_seam_sews_has_any_number():
 
 @pytest.mark.parametrize("seed", [1, 2, 3])
 def test_lines_across(seed):
-    block = Block.from_polygons(lines_across(9, seed), tolerance=1e-4)
+    block = block_from_polygons(lines_across(9, seed), tolerance=1e-4)
     check(block, claim_of(block), found(block).units - 1)

@@ -88,7 +88,9 @@ def test_every_crossing_is_on_one_side(case):
     _, _, swept = case
     for n, (line, left, right) in enumerate(swept.sides):
         if left and right:
-            for forged in ((line, left[1:], right), (line, (*left, right[0]), right), (line, left, right[1:])):
+            on = next(place for place in range(len(swept.junctions)) if place not in (*left, *right))
+            twice, passed = (line, (*left, right[0]), right), (line, (*left, on), right)
+            for forged in ((line, left[1:], right), twice, passed, (line, left, right[1:])):
                 refused(
                     case, "not every crossing on one side", sides=(*swept.sides[:n], forged, *swept.sides[n + 1 :])
                 )

@@ -9,7 +9,7 @@ from benchmarks.measure import about, measure
 from benchmarks.plot import Series, log_plot
 from benchmarks.scale import Row, exponent
 
-from seamtree.block.model import Block
+from seamtree.block.build import block_from_polygons
 
 
 @pytest.mark.parametrize("relaxed", [False, True])
@@ -24,16 +24,16 @@ from seamtree.block.model import Block
     ],
 )
 def test_the_integer_program_and_its_relaxation_have_the_optimum_of_the_recursion(polygons, tolerance, relaxed):
-    block = Block.from_polygons(polygons, tolerance=tolerance)
+    block = block_from_polygons(polygons, tolerance=tolerance)
     assert parts_program(block, seconds=20, relaxed=relaxed) == pytest.approx(plain_recursion(block)[0], abs=1e-6)
 
 
 def test_the_constraint_model_has_it_too():
-    assert constraint_model(Block.from_polygons(square_grid(4, 3)), seconds=20) == 3
+    assert constraint_model(block_from_polygons(square_grid(4, 3)), seconds=20) == 3
 
 
 def test_a_graph_with_too_many_parts_is_left():
-    assert parts_program(Block.from_polygons(square_grid(4, 4)), seconds=20, limit=10) is None
+    assert parts_program(block_from_polygons(square_grid(4, 4)), seconds=20, limit=10) is None
 
 
 def test_the_exponent_of_a_power_is_that_power():

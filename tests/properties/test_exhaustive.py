@@ -9,6 +9,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from scipy.spatial import Delaunay
 
+from seamtree.block.build import block_from_polygons
 from seamtree.block.model import Block
 from seamtree.planning.build import plan
 from tests.support import layouts
@@ -54,7 +55,7 @@ def triangles_and_quadrilaterals(seed: int) -> list[shapely.Polygon]:
 def test_triangles_and_quadrilaterals(seed: int) -> None:
     polygons = triangles_and_quadrilaterals(seed)
     if len(polygons) <= MOST_PATCHES:
-        compare(Block.from_polygons(polygons, tolerance=1e-5))
+        compare(block_from_polygons(polygons, tolerance=1e-5))
 
 
 @given(st.integers(0, 10**6))
@@ -62,7 +63,7 @@ def test_triangles_and_quadrilaterals(seed: int) -> None:
 def test_squares_split_merged_and_hollowed_out(seed: int) -> None:
     polygons = random_layout(seed)
     if len(polygons) <= MOST_PATCHES:
-        compare(Block.from_polygons(polygons, tolerance=1e-5))
+        compare(block_from_polygons(polygons, tolerance=1e-5))
 
 
 @pytest.mark.parametrize(
@@ -79,4 +80,4 @@ def test_squares_split_merged_and_hollowed_out(seed: int) -> None:
     ],
 )
 def test_traditional_layouts(layout) -> None:
-    compare(layout if isinstance(layout, Block) else Block.from_polygons(layout))
+    compare(layout if isinstance(layout, Block) else block_from_polygons(layout))

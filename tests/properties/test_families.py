@@ -6,7 +6,7 @@ import pytest
 import shapely
 from benchmarks import families
 
-from seamtree.block.model import Block
+from seamtree.block.build import block_from_polygons
 from seamtree.planning.build import plan
 
 STRAIGHT = [
@@ -34,12 +34,12 @@ def test_the_same_cloth_each_time(make, arguments, patches) -> None:
     assert patches in (None, len(polygons))
     area = sum(polygon.area for polygon in polygons)
     assert shapely.union_all(polygons, grid_size=1e-9).area == pytest.approx(area, abs=1e-6)
-    assert len(Block.from_polygons(polygons).patches) == len(polygons)
+    assert len(block_from_polygons(polygons).patches) == len(polygons)
 
 
 @pytest.mark.parametrize(("make", "arguments", "patches"), STRAIGHT)
 def test_straight_seams_sew_them(make, arguments, patches) -> None:
-    answer = plan(Block.from_polygons(make(*arguments)))
+    answer = plan(block_from_polygons(make(*arguments)))
     assert answer.verdict == "joined units"
     assert answer.proven
 
@@ -54,13 +54,13 @@ def test_lines_cross_at_random(lines: int) -> None:
 
 @pytest.mark.parametrize("count", [1, 2, 3])
 def test_every_ring_takes_one_partial_seam(count: int) -> None:
-    counts = plan(Block.from_polygons(families.spun_rings(count)), time_limit=2).counts
+    counts = plan(block_from_polygons(families.spun_rings(count)), time_limit=2).counts
     assert (counts.partial, counts.set_in) == (count, 0)
 
 
 @pytest.mark.parametrize("seed", range(3))
 def test_a_picture_has_six_locked_parts(seed: int) -> None:
-    block = Block.from_polygons(families.picture_with_locked_parts(seed))
+    block = block_from_polygons(families.picture_with_locked_parts(seed))
     assert 50 <= len(block.patches) <= 66
     answer = plan(block, time_limit=0.3)
     assert (answer.counts.partial, answer.counts.set_in, answer.bound.hard_corners) == (6, 0, 6)

@@ -7,6 +7,7 @@ from itertools import pairwise
 
 import pytest
 
+from seamtree.block.build import block_from_polygons
 from seamtree.block.model import Block
 from seamtree.planning.build import plan
 from seamtree.search.straight.foundations import classify
@@ -46,7 +47,7 @@ def compare(block: Block) -> bool:
 
 def in_fabrics(polygons, seed: int, fabrics: str) -> Block:
     rng = random.Random(seed)
-    return Block.from_polygons(polygons, fabrics=[rng.choice(fabrics) for _ in polygons], tolerance=1e-5)
+    return block_from_polygons(polygons, fabrics=[rng.choice(fabrics) for _ in polygons], tolerance=1e-5)
 
 
 def uneven_squares(seed: int) -> Block:
@@ -89,4 +90,4 @@ def test_random_layouts(first: int) -> None:
     ],
 )
 def test_traditional_layouts(polygons) -> None:
-    compare(Block.from_polygons(polygons))
+    compare(block_from_polygons(polygons))

@@ -12,7 +12,7 @@ from hypothesis import assume, example, given
 from hypothesis import strategies as st
 from shapely import affinity
 
-from seamtree.block.model import Block
+from seamtree.block.build import block_from_polygons
 from seamtree.planning.build import plan
 from seamtree.planning.model import Plan
 from seamtree.planning.replay import replay
@@ -41,7 +41,7 @@ def usual(polygons) -> Plan:
 
 
 def answer(polygons, *, tolerance: float = TOLERANCE, **words) -> Plan:
-    result = plan(Block.from_polygons(polygons, tolerance=tolerance, **words), time_limit=2)
+    result = plan(block_from_polygons(polygons, tolerance=tolerance, **words), time_limit=2)
     assume(result.proven)
     return result
 
@@ -107,7 +107,7 @@ def test_renaming_patches_and_fabrics(polygons, data) -> None:
 @given(some_layouts)
 @example(COSTLY)
 def test_every_plan_can_be_sewn(polygons) -> None:
-    block = Block.from_polygons(polygons, tolerance=TOLERANCE)
+    block = block_from_polygons(polygons, tolerance=TOLERANCE)
     answer = plan(block, time_limit=0.2)
     replay([block.polygon(p) for p in range(len(block.patches))], block_json(answer), tolerance=block.tolerance)
     assert answer.bound.hard_corners <= answer.counts.hard_corners

@@ -15,7 +15,7 @@ from math import comb
 import pytest
 import shapely
 
-from seamtree.block.model import Block
+from seamtree.block.build import block_from_polygons
 from seamtree.planning.build import build_plan
 from seamtree.planning.replay import replay
 from seamtree.planning.report import block_json
@@ -94,7 +94,7 @@ def test_verdicts_follow_the_sequences(n: int) -> None:
 def test_blocks_from_shared_corners_are_those_from_polygons() -> None:
     for rooms in floorplans(5):
         block = floorplan_block(rooms)
-        other = Block.from_polygons([shapely.box(*(2.0 * v for v in room)) for room in rooms], name="floorplan")
+        other = block_from_polygons([shapely.box(*(2.0 * v for v in room)) for room in rooms], name="floorplan")
         assert (block.junctions, block.edges, block.patches, block.lines) == (
             other.junctions,
             other.edges,

@@ -14,7 +14,7 @@ import squarify
 from benchmarks.families import voronoi
 from scipy.spatial import cKDTree
 
-from seamtree.block.model import Block
+from seamtree.block.build import block_from_polygons
 from seamtree.planning.build import plan
 
 
@@ -25,7 +25,7 @@ def test_squarified_treemaps_are_straight(seed: int) -> None:
     sizes = sorted(rng.uniform(1, 20, 4 + 3 * seed), reverse=True)
     rooms = squarify.squarify(squarify.normalize_sizes(sizes, width, height), 0, 0, width, height)
     boxes = [shapely.box(room["x"], room["y"], room["x"] + room["dx"], room["y"] + room["dy"]) for room in rooms]
-    answer = plan(Block.from_polygons(boxes))
+    answer = plan(block_from_polygons(boxes))
     assert answer.verdict in ("single unit", "joined units")
     assert answer.counts.patches == len(sizes)
     assert answer.proven
@@ -46,7 +46,7 @@ def leaves(node, box: tuple[float, float, float, float]):
 def test_leaves_of_a_k_d_tree_are_straight(seed: int) -> None:
     points = np.random.default_rng(seed).uniform(0, 10, (5 + 6 * seed, 2))
     boxes = list(leaves(cKDTree(points, leafsize=1).tree, (0.0, 0.0, 10.0, 10.0)))
-    answer = plan(Block.from_polygons([shapely.box(*box) for box in boxes], tolerance=1e-5))
+    answer = plan(block_from_polygons([shapely.box(*box) for box in boxes], tolerance=1e-5))
     assert answer.verdict in ("single unit", "joined units")
     assert answer.counts.patches == len(points)
     assert answer.proven
@@ -58,7 +58,7 @@ def test_voronoi_diagrams_have_a_hard_corner_at_every_inner_vertex(cells: int, s
     side = np.sqrt(2.0 * cells)
     corners = np.round(shapely.get_coordinates(polygons), 6)
     inner = {(x, y) for x, y in corners.tolist() if min(x, y) > 1e-5 and max(x, y) < side - 1e-5}
-    answer = plan(Block.from_polygons(polygons, tolerance=1e-5), time_limit=0.5)
+    answer = plan(block_from_polygons(polygons, tolerance=1e-5), time_limit=0.5)
     counts = answer.counts
     assert (counts.set_in, counts.partial, counts.curved) == (len(inner), 0, 0)
     assert answer.bound.hard_corners == len(inner)

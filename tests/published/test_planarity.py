@@ -10,6 +10,7 @@ import networkx as nx
 import pytest
 from benchmarks import families
 
+from seamtree.block.build import block_from_polygons
 from seamtree.block.model import OUTSIDE, Block
 from tests.support import layouts
 from tests.support.floorplans import floorplan_block, floorplans
@@ -36,7 +37,7 @@ def block(request: pytest.FixtureRequest) -> Block:
     if request.param == "floorplan":
         return floorplan_block(floorplans(6)[-100])
     make, tolerance = BLOCKS[request.param]
-    return Block.from_polygons(make(), tolerance=tolerance)
+    return block_from_polygons(make(), tolerance=tolerance)
 
 
 def map_of(block: Block) -> nx.Graph:

@@ -5,13 +5,14 @@ All expected values are common practice in the trade, written down from memory.
 
 import pytest
 
+from seamtree.block.build import block_from_polygons
 from seamtree.block.model import Block
 from seamtree.planning.build import plan
 from tests.support import layouts
 
 
 def planned(polygons):
-    return plan(polygons if isinstance(polygons, Block) else Block.from_polygons(polygons))
+    return plan(polygons if isinstance(polygons, Block) else block_from_polygons(polygons))
 
 
 @pytest.mark.parametrize(

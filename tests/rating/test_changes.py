@@ -8,7 +8,7 @@ import pytest
 import shapely
 
 import seamtree
-from seamtree.block.model import Block
+from seamtree.block.build import block_from_polygons
 from seamtree.mending import mend
 from seamtree.planning.build import plan
 from seamtree.rating import default_scale, rate, scale_text
@@ -53,7 +53,7 @@ def test_nothing_lowers_a_block_without_points():
 
 def test_a_larger_size_saves_what_the_larger_block_saves():
     narrow = [shapely.box(0, y, 6, y + 0.6) for y in (0, 0.6, 1.2, 1.8)]
-    rating = rate(plan(Block.from_polygons(narrow)))
+    rating = rate(plan(block_from_polygons(narrow)))
     change = by_kind(rating)["size"]
     assert change.text == "make the block 7.5 in wide instead of 6"
     larger = rated(narrow, 7.5)
@@ -73,7 +73,7 @@ def test_mending_saves_what_the_mended_block_saves():
 
 
 def test_merging_saves_what_the_merged_block_saves():
-    block = Block.from_polygons(layouts.squares(2, 2), fabrics=["#112233", "#112233", "#ffffff", "#aa0000"])
+    block = block_from_polygons(layouts.squares(2, 2), fabrics=["#112233", "#112233", "#ffffff", "#aa0000"])
     change = by_kind(rate(plan(block)))["merge"]
     assert change.text.startswith("drop the seam between ")
     assert change.points == pytest.approx(rate(plan(block)).score - rate(mend(block, goal="merged").best).score)
@@ -89,7 +89,7 @@ def test_a_curve_is_replaced_if_that_is_easier():
 def test_a_narrow_patch_is_named_with_its_width_and_place():
     scale = scale_with(narrowest_patch=[[1, 0], [0.5, 2], [0.25, 4]])
     strips = [shapely.box(0, 0, 6, 0.3), shapely.box(0, 0.3, 6, 3), shapely.box(0, 3, 6, 5)]
-    (size, widen) = sorted(rate(plan(Block.from_polygons(strips)), scale=scale).changes, key=lambda c: c.kind)
+    (size, widen) = sorted(rate(plan(block_from_polygons(strips)), scale=scale).changes, key=lambda c: c.kind)
     assert (size.kind, widen.kind) == ("size", "widen")
     # It may be made twice as wide; half an inch more would be another drawing.
     assert "0.3 in wide at 3.00, 0.15" in widen.text
@@ -100,14 +100,14 @@ def test_a_narrow_patch_is_named_with_its_width_and_place():
 def test_many_narrow_patches_are_left_alone():
     scale = scale_with(narrowest_patch=[[1, 0], [0.5, 2]])
     strips = [shapely.box(0, 0.5 * k, 6, 0.5 * k + 0.5) for k in range(9)]
-    assert [change.kind for change in rate(plan(Block.from_polygons(strips)), scale=scale).changes] == ["size"]
+    assert [change.kind for change in rate(plan(block_from_polygons(strips)), scale=scale).changes] == ["size"]
 
 
 def test_several_narrow_patches_are_summed_up():
     scale = scale_with(narrowest_patch=[[1, 0], [0.5, 2]])
     strips = [shapely.box(0, 0.5 * k, 6, 0.5 * k + 0.5) for k in range(4)]
     strips += [shapely.box(0, k, 6, k + 1) for k in range(2, 7)]
-    change = by_kind(rate(plan(Block.from_polygons(strips)), scale=scale))["widen"]
+    change = by_kind(rate(plan(block_from_polygons(strips)), scale=scale))["widen"]
     assert change.text == "widen the 4 patches narrower than 1 in, A1, A2, A3 and A4, to 1 in"
     assert change.points == 2.0
 
@@ -115,7 +115,7 @@ def test_several_narrow_patches_are_summed_up():
 def test_a_sharp_point_is_opened():
     scale = scale_with(sharpest_angle=[[45, 0], [15, 3]])
     wedge = [shapely.Polygon([(0, 0), (6, 0), (6, 2)]), shapely.Polygon([(0, 0), (6, 2), (6, 6), (0, 6)])]
-    (change,) = rate(plan(Block.from_polygons(wedge)), scale=scale).changes
+    (change,) = rate(plan(block_from_polygons(wedge)), scale=scale).changes
     assert change.kind == "open"
     assert "18° at 0.00, 0.00" in change.text
     assert change.text.endswith(" to 30°")  # 18.4° and no more than 15° beyond
@@ -129,7 +129,7 @@ def test_a_short_seam_is_lengthened():
         shapely.box(2, 0, 6, 0.4),
         *(shapely.box(0, y, 6, y + 3) for y in (0.4, 3.4, 6.4)),
     ]
-    changes = by_kind(rate(plan(Block.from_polygons(block)), scale=scale))
+    changes = by_kind(rate(plan(block_from_polygons(block)), scale=scale))
     assert "0.4 in long at 2.00, 0.20" in changes["lengthen"].text
     assert changes["lengthen"].text.endswith(" to 0.75 in")
 
@@ -145,7 +145,7 @@ def fan(blades: int, rails: int):
 
 def test_seams_that_end_at_a_point_are_parted():
     scale = scale_with(meeting_seams=[[4, 0], [8, 2]])
-    rating = rate(plan(Block.from_polygons(fan(7, 20), tolerance=1e-5)), scale=scale)
+    rating = rate(plan(block_from_polygons(fan(7, 20), tolerance=1e-5)), scale=scale)
     assert (rating.features.meeting_seams, rating.features.matched_seams) == (8, 0)
     change = by_kind(rating)["part"]
     assert change.text == (
@@ -155,13 +155,13 @@ def test_seams_that_end_at_a_point_are_parted():
 
 
 def test_a_fan_in_one_unit_is_bulk_and_no_skill():
-    rating = rate(plan(Block.from_polygons(fan(10, 1), tolerance=1e-5)), changes=False)
+    rating = rate(plan(block_from_polygons(fan(10, 1), tolerance=1e-5)), changes=False)
     assert rating.features.units == 1
     assert (rating.features.meeting_seams, rating.features.matched_seams) == (11, 0)
     points = {part.key: part.points for part in rating.contributions}
     assert 0 < points["meeting_seams"] < 2
     assert not any("at a matched point" in skill for skill in rating.skills)
-    wheel = rate(plan(Block.from_polygons(layouts.kaleidoscope())), changes=False)
+    wheel = rate(plan(block_from_polygons(layouts.kaleidoscope())), changes=False)
     assert any("at a matched point" in skill for skill in wheel.skills)
 
 
@@ -194,14 +194,14 @@ def test_fabrics_are_spared():
     scale = scale_with(fabrics=[[1, 0], [9, 4]])
     strips = [shapely.box(0, k, 6, k + 1) for k in range(9)]
     fabrics = [f"#{k}{k}{k}{k}{k}{k}" for k in range(9)]
-    (change,) = rate(plan(Block.from_polygons(strips, fabrics=fabrics)), scale=scale).changes
+    (change,) = rate(plan(block_from_polygons(strips, fabrics=fabrics)), scale=scale).changes
     assert (change.kind, change.text, change.points) == ("fabrics", "use 6 fabrics instead of 9", 1.5)
 
 
 def test_a_small_block_has_no_size_between():
     scale = scale_with(narrowest_patch=[[1, 0], [0.05, 2]])
     tiny = [shapely.box(0, 0, 0.3, 0.3), shapely.box(0, 0.3, 0.3, 0.6)]
-    assert "size" not in by_kind(rate(plan(Block.from_polygons(tiny)), scale=scale))
+    assert "size" not in by_kind(rate(plan(block_from_polygons(tiny)), scale=scale))
 
 
 def test_samples_get_the_same_changes_every_time():

@@ -8,14 +8,14 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
-from seamtree.block.model import Block
+from seamtree.block.build import block_from_polygons
 from seamtree.errors import OptionError
 from seamtree.planning.build import plan
 from seamtree.rating import Lesson, course, plan_course, rate
-from seamtree.rating.model import Rating
+from seamtree.rating.judgement import Rating
 from tests.support import layouts
 
-PLAIN = rate(plan(Block.from_polygons([shapely.box(0, 0, 4, 4)])), changes=False)
+PLAIN = rate(plan(block_from_polygons([shapely.box(0, 0, 4, 4)])), changes=False)
 
 
 def lesson(source: str, skills, tenths: int = 0, level: int = 1) -> Lesson:
@@ -201,7 +201,7 @@ def test_an_empty_course():
 
 def test_a_drawing_of_several_blocks_is_as_hard_as_its_hardest():
     easy, hard = (
-        rate(plan(Block.from_polygons(p)), changes=False) for p in (layouts.squares(2, 2), layouts.kaleidoscope())
+        rate(plan(block_from_polygons(p)), changes=False) for p in (layouts.squares(2, 2), layouts.kaleidoscope())
     )
     both = Lesson("both", (easy, hard))
     assert both.hardest is hard

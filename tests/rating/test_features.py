@@ -8,6 +8,7 @@ import shapely
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
+from seamtree.block.build import block_from_polygons
 from seamtree.block.model import OUTSIDE, Block, Edge, Patch
 from seamtree.planning.build import plan
 from seamtree.rating.features import Features, measure
@@ -16,7 +17,7 @@ from tests.support.random_layouts import random_layout
 
 
 def measured(polygons, **words):
-    block = polygons if isinstance(polygons, Block) else Block.from_polygons(polygons, **words)
+    block = polygons if isinstance(polygons, Block) else block_from_polygons(polygons, **words)
     return measure(plan(block))
 
 
@@ -57,7 +58,7 @@ def test_a_block_of_one_round_patch_has_no_corner():
 
 
 def test_places_are_named():
-    block = Block.from_polygons([shapely.box(0, 0, 6, 0.4), shapely.box(0, 0.4, 6, 3), shapely.box(0, 3, 6, 5)])
+    block = block_from_polygons([shapely.box(0, 0, 6, 0.4), shapely.box(0, 0.4, 6, 3), shapely.box(0, 3, 6, 5)])
     spot = measure(plan(block)).worst("narrowest_patch")
     assert spot is not None
     assert (spot.value, spot.at) == (0.4, (3.0, 0.2))
@@ -114,14 +115,14 @@ def test_fabrics_are_counted_where_the_drawing_names_them():
 
 @given(st.integers(0, 10**6).map(random_layout))
 def test_matched_points_are_those_of_every_straight_plan(polygons):
-    answer = plan(Block.from_polygons(polygons, tolerance=1e-5), time_limit=2)
+    answer = plan(block_from_polygons(polygons, tolerance=1e-5), time_limit=2)
     assume(answer.proven and not answer.counts.hard_corners)
     assert measure(answer).features.matched_points == answer.counts.matched_points
 
 
 @given(st.integers(0, 10**6).map(random_layout))
 def test_seams_are_shared_by_the_patches_on_both_sides(polygons):
-    answer = plan(Block.from_polygons(polygons, tolerance=1e-5), time_limit=0.5)
+    answer = plan(block_from_polygons(polygons, tolerance=1e-5), time_limit=0.5)
     spots = measure(answer).spots["seam_length"]
     assert [spot.value for spot in spots] == sorted((spot.value for spot in spots), reverse=True)
     area = {answer.patch_ids()[p]: shapely.Polygon(answer.block.polygon(p)).area for p in range(len(spots))}

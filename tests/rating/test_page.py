@@ -8,7 +8,7 @@ from xml.etree import ElementTree as ET
 
 import pytest
 
-from seamtree.block.model import Block
+from seamtree.block.build import block_from_polygons
 from seamtree.planning.build import plan
 from seamtree.rating import Lesson, default_scale, plan_course, rate
 from seamtree.rating.lessons import sections_of
@@ -49,7 +49,7 @@ class Reader(HTMLParser):
 
 
 def page(named, practice=1, **more):
-    blocks = {name: Block.from_polygons(polygons, fabrics=fabrics) for name, (polygons, fabrics) in named.items()}
+    blocks = {name: block_from_polygons(polygons, fabrics=fabrics) for name, (polygons, fabrics) in named.items()}
     plans = {name: [plan(block)] for name, block in blocks.items()}
     lessons = [Lesson(name, tuple(rate(one, changes=False) for one in answers)) for name, answers in plans.items()]
     course = plan_course(lessons, prerequisites=default_scale().prerequisites())
@@ -129,5 +129,5 @@ def test_the_usual_caution_stands_on_it():
 
 def test_fabrics_of_all_blocks_are_named_once():
     pair = layouts.squares(2, 1)
-    plans = [plan(Block.from_polygons(pair, fabrics=[one, "#ffffff"])) for one in ("#ff0000", "#000080")]
+    plans = [plan(block_from_polygons(pair, fabrics=[one, "#ffffff"])) for one in ("#ff0000", "#000080")]
     assert list(fabrics_of(plans).values()) == ["navy", "red", "white"]

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from shapely import affinity
 
 import seamtree
-from seamtree.block.model import Block
+from seamtree.block.build import block_from_polygons
 from seamtree.planning.build import plan
 from seamtree.rating import default_scale, rate
 from seamtree.rating.features import KINDS, Features, measure
@@ -80,7 +80,7 @@ scales = st.one_of(st.just(default_scale()), some_scales())
 
 
 def answer(polygons, *, tolerance: float = TOLERANCE):
-    result = plan(Block.from_polygons(polygons, tolerance=tolerance), time_limit=2)
+    result = plan(block_from_polygons(polygons, tolerance=tolerance), time_limit=2)
     assume(result.proven)
     return result
 
@@ -211,7 +211,7 @@ def test_a_mitre_beside_it_makes_it_harder(layout):
     window = [
         affinity.translate(affinity.scale(p, size, size, origin=(0, 0)), right, top) for p in layouts.attic_window()
     ]
-    before, after = (plan(Block.from_polygons(polygons)) for polygons in (layout, [*layout, *window]))
+    before, after = (plan(block_from_polygons(polygons)) for polygons in (layout, [*layout, *window]))
     assert after.counts.set_in == before.counts.set_in + 1
     assert rate(after, changes=False).score >= rate(before, changes=False).score + 3
 

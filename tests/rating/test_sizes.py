@@ -7,14 +7,14 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
-from seamtree.block.model import Block
+from seamtree.block.build import block_from_polygons
 from seamtree.errors import DrawingError, Finding
 from seamtree.planning.build import plan
 from seamtree.rating import rate
 from seamtree.rating.sizes import STEP, rate_at_widths
 from tests.support import layouts
 
-PLAIN = rate(plan(Block.from_polygons([shapely.box(0, 0, 4, 4)])), changes=False)
+PLAIN = rate(plan(block_from_polygons([shapely.box(0, 0, 4, 4)])), changes=False)
 
 
 def levels(*starts: float, faulty_below: float = 0.0):

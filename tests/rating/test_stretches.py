@@ -1,6 +1,6 @@
 import shapely
 
-from seamtree.block.model import Block
+from seamtree.block.build import block_from_polygons
 from seamtree.rating.stretches import find_stretches, is_matched
 from tests.support import layouts
 
@@ -10,12 +10,12 @@ def lengths(block):
 
 
 def test_crossing_seams_part_each_other():
-    assert lengths(Block.from_polygons(layouts.squares(2, 2))) == [2, 2, 2, 2]
+    assert lengths(block_from_polygons(layouts.squares(2, 2))) == [2, 2, 2, 2]
 
 
 def test_a_seam_runs_on_where_others_end_on_it():
-    assert lengths(Block.from_polygons(layouts.log_cabin(1))) == [1, 2, 2, 3]
-    assert lengths(Block.from_polygons(layouts.spun_rectangles())) == [4, 4, 4, 4]
+    assert lengths(block_from_polygons(layouts.log_cabin(1))) == [1, 2, 2, 3]
+    assert lengths(block_from_polygons(layouts.spun_rectangles())) == [4, 4, 4, 4]
 
 
 def test_a_curve_is_one_stretch():
@@ -24,11 +24,11 @@ def test_a_curve_is_one_stretch():
 
 def test_a_bend_ends_a_stretch():
     elbow = [shapely.box(2, 0, 4, 2), shapely.Polygon([(0, 0), (2, 0), (2, 2), (4, 2), (4, 4), (0, 4)])]
-    assert lengths(Block.from_polygons(elbow)) == [2, 2]
+    assert lengths(block_from_polygons(elbow)) == [2, 2]
 
 
 def test_stretches_know_their_middle_and_patches():
-    (stretch,) = find_stretches(Block.from_polygons([shapely.box(0, 0, 4, 1), shapely.box(0, 1, 4, 3)]))
+    (stretch,) = find_stretches(block_from_polygons([shapely.box(0, 0, 4, 1), shapely.box(0, 1, 4, 3)]))
     assert stretch.middle == (2.0, 1.0)
     assert set(stretch.patches) == {0, 1}
 
@@ -40,7 +40,7 @@ def test_matched_points():
         (layouts.log_cabin(2), 0),
         (layouts.tumbling_block(), 0),
     ]:
-        block = Block.from_polygons(layout)
+        block = block_from_polygons(layout)
         arms = block.interior_arms()
         inside = set(range(len(block.junctions))) - block.boundary_junctions()
         assert sum(is_matched(block, j, arms[j]) for j in inside) == matched

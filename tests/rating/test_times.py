@@ -9,7 +9,7 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
-from seamtree.block.model import Block
+from seamtree.block.build import block_from_polygons
 from seamtree.errors import OptionError
 from seamtree.planning.build import plan
 from seamtree.rating import SCALES, calibrate, default_scale, named_scale, rate
@@ -26,7 +26,7 @@ def taken(*rows) -> list[tuple[Estimate, float]]:
 
 
 def test_what_a_four_patch_takes():
-    four = plan(Block.from_polygons(layouts.squares(2, 2), fabrics=["#111111", "#eeeeee"] * 2))
+    four = plan(block_from_polygons(layouts.squares(2, 2), fabrics=["#111111", "#eeeeee"] * 2))
     assert work_of(four) == {
         **dict.fromkeys(WORK, 0),
         "patches": 4,
@@ -43,7 +43,7 @@ def test_what_a_four_patch_takes():
 
 
 def test_a_scale_without_minutes_tells_no_time():
-    one = plan(Block.from_polygons([shapely.box(0, 0, 4, 4)]))
+    one = plan(block_from_polygons([shapely.box(0, 0, 4, 4)]))
     rating = rate(one, scale=replace(TWO, paces=()), changes=False)
     assert rating.time is None
     assert rating.to_json()["minutes"] is None
@@ -152,6 +152,6 @@ def test_by_hand_setting_in_is_taught_early_and_small_pieces_late():
 
 
 def test_by_hand_takes_longer():
-    star = plan(Block.from_polygons(layouts.split_square_star()))
+    star = plan(block_from_polygons(layouts.split_square_star()))
     by_machine, by_hand = (rate(star, scale=named_scale(name), changes=False).time.minutes for name in SCALES)
     assert by_hand > by_machine

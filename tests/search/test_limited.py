@@ -8,6 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import box
 
+from seamtree.block.build import block_from_polygons
 from seamtree.block.largest import Largest
 from seamtree.block.model import Block
 from seamtree.planning.build import plan
@@ -51,7 +52,7 @@ def test_known_answers_of_a_grid(side: int | None, units: int) -> None:
 
 
 def test_known_answers_of_strips() -> None:
-    strips = Block.from_polygons([box(x, 0, x + 1, 12) for x in range(12)])
+    strips = block_from_polygons([box(x, 0, x + 1, 12) for x in range(12)])
     assert limited(strips, (12, 12)).units == 1
     found = limited(strips, (12, 4))
     assert found.units == count_units(found.order) == 3
@@ -68,7 +69,7 @@ def agree(block: Block, size: tuple[float, float]) -> None:
 @settings(max_examples=30, deadline=None)
 @given(st.integers(0, 10**6), st.floats(0.8, 3.2), st.floats(0.8, 3.2))
 def test_small_layouts_over_all_orders(seed: int, wide: float, high: float) -> None:
-    block = Block.from_polygons(random_layout(seed))
+    block = block_from_polygons(random_layout(seed))
     if len(block.patches) <= 9:
         share = max(block.width, block.height) / 4
         agree(block, (wide * share, high * share))
@@ -77,22 +78,22 @@ def test_small_layouts_over_all_orders(seed: int, wide: float, high: float) -> N
 @settings(max_examples=10, deadline=None)
 @given(st.integers(0, 10**6), st.integers(4, 7), st.floats(0.3, 0.9))
 def test_cells_with_hard_corners_over_all_orders(seed: int, cells: int, share: float) -> None:
-    block = Block.from_polygons(voronoi(cells, seed), tolerance=1e-5)
+    block = block_from_polygons(voronoi(cells, seed), tolerance=1e-5)
     agree(block, (share * block.width, share * block.height))
 
 
 @pytest.mark.parametrize("size", [(9, 9), (5, 2), (3, 3), (2, 2), (0.1, 0.1)])
 def test_a_ring_over_all_orders(size: tuple[float, float]) -> None:
-    agree(Block.from_polygons(spun_rectangles()), size)
+    agree(block_from_polygons(spun_rectangles()), size)
 
 
 @pytest.mark.parametrize(
     ("block", "size"),
     [
-        (Block.from_polygons(shaken_grid(3, 3, 3), tolerance=1e-3), (4.3, 2.2)),
-        (Block.from_polygons(shaken_grid(5, 2, 4), tolerance=1e-3), (4.6, 4.6)),
-        (Block.from_polygons(spun_rings(2)), (4, 4)),
-        (Block.from_polygons(spun_rectangles()), (3, 3)),
+        (block_from_polygons(shaken_grid(3, 3, 3), tolerance=1e-3), (4.3, 2.2)),
+        (block_from_polygons(shaken_grid(5, 2, 4), tolerance=1e-3), (4.6, 4.6)),
+        (block_from_polygons(spun_rings(2)), (4, 4)),
+        (block_from_polygons(spun_rectangles()), (3, 3)),
     ],
 )
 def test_the_junction_model_finds_what_all_paths_find(block: Block, size: tuple[float, float]) -> None:
@@ -109,12 +110,12 @@ def test_the_junction_model_finds_what_all_paths_find(block: Block, size: tuple[
 
 @pytest.mark.parametrize("seed", range(6))
 def test_locked_pieces_are_cut_off_at_safe_cuts(seed: int) -> None:
-    block = Block.from_polygons(random_layout(1000 + seed))
+    block = block_from_polygons(random_layout(1000 + seed))
     limited(block, (0.4 * block.width, 0.4 * block.height))
 
 
 def test_a_unit_that_is_too_large_is_cut() -> None:
-    block = Block.from_polygons(log_cabin(2))
+    block = block_from_polygons(log_cabin(2))
     assert find_order(block, time_limit=1).units == 1
     found = limited(block, (0.8 * block.width, 0.8 * block.height))
     assert found.units > 1
@@ -129,14 +130,14 @@ def test_a_limit_below_every_patch_leaves_single_patches() -> None:
 
 
 def test_a_search_cut_short_still_ends_in_a_valid_order_and_an_honest_bound() -> None:
-    block = Block.from_polygons(lines_across(14, 1))
+    block = block_from_polygons(lines_across(14, 1))
     found = limited(block, (4, 4), time_limit=0.01)
     assert not found.proven
     assert found.units < count_units(found.order)
 
 
 def test_an_order_that_fits_anyway_is_the_one_without_a_limit() -> None:
-    block = Block.from_polygons(straight_cuts(40, 1))
+    block = block_from_polygons(straight_cuts(40, 1))
     free = find_order(block, time_limit=5)
     assert find_limited(block, free, (block.width, block.height), time_limit=5) is free
 

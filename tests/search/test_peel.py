@@ -6,6 +6,7 @@ from benchmarks.alternatives import PlainParts
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from seamtree.block.build import block_from_polygons
 from seamtree.block.model import Block
 from seamtree.search.peel import is_unit, peel
 from seamtree.search.view import build_view
@@ -40,7 +41,7 @@ def is_chain(block: Block, order: tuple[int, ...]) -> bool:
 
 
 def test_logs_are_sewn_from_the_inside_out() -> None:
-    block = Block.from_polygons(LOGS)
+    block = block_from_polygons(LOGS)
     view = build_view(block)
     order = peel(view, whole(block))
     assert order is not None
@@ -58,7 +59,7 @@ def test_four_squares_are_no_unit() -> None:
 @settings(max_examples=times(60, 1000), deadline=None)
 @given(st.integers(0, 10**9))
 def test_a_part_is_a_unit_when_the_plain_definition_says_so(seed: int) -> None:
-    block = Block.from_polygons(random_layout(seed), tolerance=1e-5)
+    block = block_from_polygons(random_layout(seed), tolerance=1e-5)
     order = peel(build_view(block), whole(block))
     assert (order is not None) == PlainParts(block).is_unit(frozenset(range(len(block.patches))))
     assert (order is not None) == is_unit(build_view(block), whole(block))
@@ -71,7 +72,7 @@ def test_the_patch_to_keep_is_kept_whenever_it_can_be() -> None:
     layouts = [layout for seed in range(80) if len(layout := random_layout(seed)) <= 6]
     assert len(layouts) > 12
     for layout in layouts:
-        block = Block.from_polygons(layout, tolerance=1e-5)
+        block = block_from_polygons(layout, tolerance=1e-5)
         view = build_view(block)
         starts = {chain[0] for chain in permutations(range(len(layout))) if is_chain(block, chain)}
         for keep in range(len(layout)):

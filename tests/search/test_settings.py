@@ -67,6 +67,18 @@ def test_a_ring_of_three_that_cannot_agree_loses_one_point() -> None:
     assert agreeing(ring_of_three(), choice.settings) == 2
 
 
+@pytest.mark.parametrize("costs", [[[0, 2], [0, 1], [1, 0]], [[3, 0], [0, 3], [0, 1]], [[5, 6], [2, 1], [0, 0]]])
+def test_of_orders_that_agree_as_much_the_model_chooses_the_cheapest(costs: list[list[int]], monkeypatch) -> None:
+    """A ring of three can lose any of its points, so the costs decide."""
+    points = ring_of_three()
+    monkeypatch.setattr(settings_module, "_TRIED", 0)
+    choice = choose_settings(costs, points, effort=1.0)
+    ways = product(range(2), repeat=3)
+    best = max((agreeing(points, way), -sum(own[k] for own, k in zip(costs, way, strict=True))) for way in ways)
+    assert best == (2, -sum(own[k] for own, k in zip(costs, choice.settings, strict=True)))
+    assert choice.proven
+
+
 @pytest.mark.parametrize(("found", "expected"), [(False, (0, 0, 0)), (True, (0, 1, 1))])
 def test_what_is_not_settled_in_time_is_not_proven(found: bool, expected: tuple[int, ...], monkeypatch) -> None:
     """A model that comes to no end leaves its best choice, or else every switch as it is."""

@@ -12,8 +12,8 @@ from shapely import affinity
 
 from seamtree.block.build import build_blocks
 from seamtree.block.model import Block
+from seamtree.drawing.drawn import Drawing
 from seamtree.drawing.geojson import read_geojson
-from seamtree.drawing.model import Drawing
 from seamtree.drawing.svg.read import read_svg
 from seamtree.drawing.wkt import read_wkt
 from seamtree.tolerances import PX_PER_INCH

@@ -9,6 +9,7 @@ import shapely
 from shapely import affinity
 
 from seamtree.block.assemble import Face, assemble_block
+from seamtree.block.build import block_from_polygons
 from seamtree.block.model import Block
 from seamtree.tolerances import TOLERANCE
 
@@ -205,7 +206,7 @@ def quarter_circle(chords: int = 12) -> Block:
 
 def at_width(layout: Polygons | Block, width: float) -> Block:
     """Return a layout as a block of a finished width."""
-    block = layout if isinstance(layout, Block) else Block.from_polygons(layout, tolerance=1e-5)
+    block = layout if isinstance(layout, Block) else block_from_polygons(layout, tolerance=1e-5)
     factor = width / block.width
     return replace(
         block,

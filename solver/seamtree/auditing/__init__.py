@@ -19,8 +19,8 @@ from typing import TYPE_CHECKING
 from seamtree.lazy import lazy_names
 
 if TYPE_CHECKING:
-    from seamtree.auditing.model import BlockRecord, Record, Settings
     from seamtree.auditing.places import find_drawings, search_places
+    from seamtree.auditing.record import BlockRecord, Record, Settings
     from seamtree.auditing.rules import Rule, parse_rules
     from seamtree.auditing.run import Limits, audit, local_executor
     from seamtree.auditing.store import Store
@@ -42,9 +42,9 @@ __all__ = [
 __getattr__ = lazy_names(
     __name__,
     {
-        "BlockRecord": "seamtree.auditing.model",
-        "Record": "seamtree.auditing.model",
-        "Settings": "seamtree.auditing.model",
+        "BlockRecord": "seamtree.auditing.record",
+        "Record": "seamtree.auditing.record",
+        "Settings": "seamtree.auditing.record",
         "Rule": "seamtree.auditing.rules",
         "parse_rules": "seamtree.auditing.rules",
         "Limits": "seamtree.auditing.run",

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 from typing import Any
 
-from seamtree.auditing.model import Record, shown_name
+from seamtree.auditing.record import Record, shown_name
 from seamtree.auditing.rules import Rule
 from seamtree.errors import OptionError
 

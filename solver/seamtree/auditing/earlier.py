@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
-from seamtree.auditing.model import SKIPPED, VERDICTS, Record
+from seamtree.auditing.record import SKIPPED, VERDICTS, Record
 from seamtree.errors import OptionError
 from seamtree.remedies import RECORDS
 

@@ -23,7 +23,7 @@ from typing import TYPE_CHECKING, Any, Literal, get_args
 import numpy as np
 from numpy.typing import NDArray
 
-from seamtree.auditing.model import Record
+from seamtree.auditing.record import Record
 from seamtree.tolerances import TOLERANCE
 
 if TYPE_CHECKING:

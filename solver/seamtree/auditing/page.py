@@ -19,7 +19,7 @@ from importlib.resources import files
 from typing import Any
 from urllib.parse import quote
 
-from seamtree.auditing.model import VERDICTS, BlockRecord, Record, shown_name
+from seamtree.auditing.record import VERDICTS, BlockRecord, Record, shown_name
 from seamtree.auditing.rules import Rule, fails
 from seamtree.words import one_line
 

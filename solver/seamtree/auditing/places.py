@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal
 
-from seamtree.auditing.model import SCHEMA, SKIPPED, source_json
+from seamtree.auditing.record import SCHEMA, SKIPPED, source_json
 from seamtree.errors import OptionError
 
 SUFFIXES = (".svg", ".svgz", ".pdf", ".dxf", ".geojson", ".wkt")

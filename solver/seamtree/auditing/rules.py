@@ -10,7 +10,7 @@ from dataclasses import dataclass, fields
 from difflib import get_close_matches
 from functools import partial
 
-from seamtree.auditing.model import BlockRecord, Record
+from seamtree.auditing.record import BlockRecord, Record
 from seamtree.errors import OptionError
 from seamtree.planning.model import Counts
 

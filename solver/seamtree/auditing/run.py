@@ -13,7 +13,7 @@ from typing import TypeVar
 
 from seamtree import arguments
 from seamtree.auditing.executor import LEAST_MEGABYTES, CrashedError, LimitedExecutor, TimeUpError
-from seamtree.auditing.model import STAND_IN, Record, Settings, State, known_suffix, shown_name
+from seamtree.auditing.record import STAND_IN, Record, Settings, State, known_suffix, shown_name
 from seamtree.auditing.store import BEAT_SECONDS, Store, StoreError
 from seamtree.auditing.work import Job, audit_drawing, code_version, prepare, unexpected
 from seamtree.errors import DrawingError, Finding, OptionError

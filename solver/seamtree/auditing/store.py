@@ -24,7 +24,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any, TypeVar
 
-from seamtree.auditing.model import Record
+from seamtree.auditing.record import Record
 from seamtree.errors import SeamtreeError
 
 T = TypeVar("T")

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import seamtree
-from seamtree.auditing.model import SCHEMA, STAND_IN, BlockRecord, Record, Settings
+from seamtree.auditing.record import SCHEMA, STAND_IN, BlockRecord, Record, Settings
 from seamtree.errors import DrawingError, Finding, OptionError, describe_unexpected, is_out_of_memory
 
 if TYPE_CHECKING:

@@ -30,7 +30,7 @@ from seamtree.block.shading import Shade, find_shades, lone_shades, shading_note
 from seamtree.block.sketch import FLOATING, Area, Sketch
 from seamtree.block.smooth import curved_edges
 from seamtree.drawing import limits
-from seamtree.drawing.model import STRAIGHT, Drawing, Label, Shape, Track
+from seamtree.drawing.drawn import STRAIGHT, Drawing, Label, Shape, Track
 from seamtree.drawing.reading import White
 from seamtree.errors import DrawingError, Finding, OptionError, Point
 from seamtree.tolerances import FLATTEN_SHARE, TOLERANCE
@@ -217,7 +217,7 @@ def _mapped(drawing: Drawing, *, tolerance: float) -> _Stage:
     points = drawn_points(drawing)
     check_scale(drawing, points, tolerance=tolerance)
     painting = paint(drawing, points, tolerance=tolerance)
-    check_crossings(painting)
+    check_crossings(painting, tolerance=tolerance)
     visible = FLATTEN_SHARE * tolerance
     network = build_network(painting.seen, tolerance=tolerance, visible=visible)
     faces, closed = close_slivers(network, tolerance=tolerance)
@@ -237,8 +237,8 @@ def block_from_polygons(
     *,
     fabrics: Sequence[str | None] | None = None,
     labels: Sequence[str | None] | None = None,
-    tolerance: float,
-    name: str,
+    tolerance: float = TOLERANCE,
+    name: str = "block",
 ) -> Block:
     """Build a block from polygons that lie side by side.
 
@@ -247,11 +247,16 @@ def block_from_polygons(
     polygons
         Shapely polygons, GeoJSON-like mappings, or sequences of corners; inches, y down.
     fabrics, labels
-        One for each polygon.
+        One for each polygon: a text, or None.
     tolerance
         What cloth cannot tell apart, inches.
     name
         Name of the block.
+
+    Returns
+    -------
+    Block
+        The one block that they form.
 
     Raises
     ------
@@ -260,6 +265,12 @@ def block_from_polygons(
     OptionError
         If an argument is of the wrong type or makes no sense, or there are more or fewer fabrics or labels than
         polygons.
+
+    Examples
+    --------
+    >>> import seamtree
+    >>> seamtree.block_from_polygons([[(0, 0), (4, 0), (4, 2), (0, 2)], [(0, 2), (4, 2), (4, 4), (0, 4)]])
+    <Block 'block': 4 × 4 in, 2 patches, 6 junctions>
     """
     arguments.text("name", name)
     tolerance = arguments.number("tolerance", tolerance, unit="inches")

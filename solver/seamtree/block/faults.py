@@ -19,7 +19,7 @@ from seamtree.block.paint import Painting
 from seamtree.block.places import as_point, place
 from seamtree.block.slots import find_slots
 from seamtree.drawing import limits
-from seamtree.drawing.model import Drawing, Shape
+from seamtree.drawing.drawn import Drawing, Shape
 from seamtree.errors import DrawingError, Finding, Point
 from seamtree.remedies import MEND, SKIP_LAYERS, TOLERANCE, WHITE_PAPER, WIDTH
 from seamtree.tolerances import GAP_WIDTH
@@ -87,8 +87,10 @@ def check_scale(drawing: Drawing, points: Floats, *, tolerance: float) -> None:
         )
 
 
-def check_crossings(painting: Painting) -> None:
+def check_crossings(painting: Painting, *, tolerance: float) -> None:
     """Refuse lines that cross too often, before the time is spent on what they enclose.
+
+    A line that ends on another, within a tenth of the tolerance, meets it there and does not cross it.
 
     Raises
     ------
@@ -108,7 +110,10 @@ def check_crossings(painting: Painting) -> None:
         one = few[one]
         one, other = one[one < other], other[one < other]
         a, b, c, d = start[one], end[one], start[other], end[other]
-        apart = (_sides(a, b, c) * _sides(a, b, d) < 0.0) & (_sides(c, d, a) * _sides(c, d, b) < 0.0)
+        ends = ((_offsets(a, b, c), _offsets(a, b, d)), (_offsets(c, d, a), _offsets(c, d, b)))
+        apart = np.ones(len(one), dtype=bool)
+        for near, far in ends:
+            apart &= (near * far < 0.0) & (np.minimum(np.abs(near), np.abs(far)) > tolerance / 10)
         crossings += int(np.count_nonzero(apart))
         directions[_degrees(b[apart] - a[apart])] = directions[_degrees(d[apart] - c[apart])] = True
         most = limits.MAX_CROSSINGS_OF_TWO if _are_two(directions) else limits.MAX_CROSSINGS
@@ -136,11 +141,16 @@ def _are_two(directions: Bools) -> bool:
     return int(np.count_nonzero(gaps > _NEARLY)) <= 2 and len(found) <= 2 * _NEARLY
 
 
-def _sides(start: Floats, end: Floats, point: Floats) -> Floats:
-    """Return on which sides of lines points lie: positive, negative, or nought on them; shape (n,)."""
+_NO_LENGTH = 1e-12
+"""In place of the length of a line that is a point."""
+
+
+def _offsets(start: Floats, end: Floats, point: Floats) -> Floats:
+    """Return how far points lie from lines, positive on one side and negative on the other; shape (n,)."""
     along, away = end - start, point - start
-    sides: Floats = along[:, 0] * away[:, 1] - along[:, 1] * away[:, 0]
-    return sides
+    length = np.maximum(np.hypot(along[:, 0], along[:, 1]), _NO_LENGTH)
+    offsets: Floats = (along[:, 0] * away[:, 1] - along[:, 1] * away[:, 0]) / length
+    return offsets
 
 
 def find_faults(painting: Painting, faces: Faces, cover: Cover, *, tolerance: float) -> list[Finding]:

@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 
 from seamtree.block.noding import Floats
-from seamtree.drawing.model import STRAIGHT, Track
+from seamtree.drawing.drawn import STRAIGHT, Track
 from seamtree.errors import Point
 
 _SLIT = 5e-4

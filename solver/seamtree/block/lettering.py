@@ -14,7 +14,7 @@ import numpy as np
 import shapely
 
 from seamtree.block.noding import Bools, Floats, Geometries, Ints
-from seamtree.drawing.model import Drawing, Shape, Track
+from seamtree.drawing.drawn import Drawing, Shape, Track
 from seamtree.geometry.groups import connected
 
 Key = tuple[int, int]

@@ -16,7 +16,7 @@ from seamtree.block.faces import Faces, dangling_chains
 from seamtree.block.noding import Bools, Floats, Geometries, Network
 from seamtree.block.paint import Painting
 from seamtree.block.places import as_point, place
-from seamtree.drawing.model import Track
+from seamtree.drawing.drawn import Track
 from seamtree.errors import Finding, Point
 
 OUTLINE_FAULTS = frozenset({"open-outline", "missing-frame"})

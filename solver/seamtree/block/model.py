@@ -13,20 +13,18 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_right
-from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from seamtree import arguments
 from seamtree.errors import Finding, Point
 from seamtree.fabric import fabric_words
-from seamtree.tolerances import TOLERANCE
 from seamtree.words import count, dimensions
 
 if TYPE_CHECKING:
     import networkx as nx  # noqa: TID251
 
-    from seamtree.drawing.model import Track
+    from seamtree.drawing.drawn import Track
 
 MICRO = 1_000_000
 """Parts of an inch in which lengths of seams are added up."""
@@ -158,46 +156,6 @@ class Block:
         figures = f"{count(len(self.patches), 'patch', 'patches')}, {count(len(self.junctions), 'junction')}"
         return f"<Block {self.name[:60]!r}: {size}, {figures}>"
 
-    @classmethod
-    def from_polygons(
-        cls,
-        polygons: Iterable[Any],
-        *,
-        fabrics: Sequence[str | None] | None = None,
-        labels: Sequence[str | None] | None = None,
-        tolerance: float = TOLERANCE,
-        name: str = "block",
-    ) -> Block:
-        """Build a block from polygons that lie side by side.
-
-        Parameters
-        ----------
-        polygons
-            Shapely polygons, GeoJSON-like mappings, or sequences of corners; inches, y down.
-        fabrics, labels
-            One for each polygon: a text, or None.
-        tolerance
-            What cloth cannot tell apart, inches.
-        name
-            Name of the block.
-
-        Raises
-        ------
-        DrawingError
-            If polygons cross themselves, overlap, leave gaps or holes, or do not form one block.
-        OptionError
-            If an argument is of the wrong type or makes no sense.
-
-        Examples
-        --------
-        >>> import seamtree
-        >>> seamtree.Block.from_polygons([[(0, 0), (4, 0), (4, 2), (0, 2)], [(0, 2), (4, 2), (4, 4), (0, 4)]])
-        <Block 'block': 4 × 4 in, 2 patches, 6 junctions>
-        """
-        from seamtree.block.build import block_from_polygons
-
-        return block_from_polygons(polygons, fabrics=fabrics, labels=labels, tolerance=tolerance, name=name)
-
     def place(self, junction: int) -> Point:
         """Return where a junction is.
 
@@ -232,7 +190,7 @@ class Block:
         --------
         >>> import seamtree
         >>> rows = [[(0, y), (4, y), (4, y + 2), (0, y + 2)] for y in (0, 2)]
-        >>> seamtree.Block.from_polygons(rows).to_networkx().edges[0, 1]["length"]
+        >>> seamtree.block_from_polygons(rows).to_networkx().edges[0, 1]["length"]
         4.0
         """
         from seamtree.graphs import block_graph

@@ -15,7 +15,7 @@ import numpy.typing as npt
 import shapely
 
 from seamtree.drawing import limits
-from seamtree.drawing.model import STRAIGHT, Drawing, Shape, Track
+from seamtree.drawing.drawn import STRAIGHT, Drawing, Shape, Track
 from seamtree.errors import Point
 
 EXACT = 1e-9

@@ -17,7 +17,7 @@ from seamtree.block.holes import with_slits
 from seamtree.block.lettering import Key
 from seamtree.block.paint import Floats, Ints, Painting
 from seamtree.block.places import place
-from seamtree.drawing.model import Drawing, Shape, Track
+from seamtree.drawing.drawn import Drawing, Shape, Track
 from seamtree.errors import Finding, Point
 from seamtree.words import inches
 

@@ -12,7 +12,7 @@ from seamtree.block.faces import Faces
 from seamtree.block.model import Block
 from seamtree.block.paint import Painting, filled_regions
 from seamtree.block.places import place
-from seamtree.drawing.model import Shading
+from seamtree.drawing.drawn import Shading
 from seamtree.errors import Finding, Point
 from seamtree.remedies import SKIP_LAYERS
 from seamtree.tolerances import OPAQUE

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import shapely
 
 from seamtree.block.model import Block
-from seamtree.drawing.model import Track
+from seamtree.drawing.drawn import Track
 from seamtree.errors import Finding, Point
 
 FLOATING = ("patch-in-patch", "touches-itself")

@@ -14,7 +14,7 @@ import numpy as np
 import shapely
 
 from seamtree.block.noding import Floats, Ints, Network
-from seamtree.drawing.model import STRAIGHT, Shape, Track
+from seamtree.drawing.drawn import STRAIGHT, Shape, Track
 from seamtree.errors import Point
 from seamtree.geometry.distinct import distinct
 from seamtree.geometry.straight import is_straight

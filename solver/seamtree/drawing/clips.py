@@ -11,8 +11,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from seamtree.drawing.drawn import Track
 from seamtree.drawing.flatten import Flattener
-from seamtree.drawing.model import Track
 from seamtree.drawing.outlines import Bounds, Outline, bounds_of, is_rectangle
 
 _MAX_WORK = 50_000_000

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from functools import partial
 
 from seamtree.drawing import limits
-from seamtree.drawing.model import STRAIGHT, Track
+from seamtree.drawing.drawn import STRAIGHT, Track
 from seamtree.drawing.outlines import Arc, Cubic, Curve, Outline, arc_point, cubic_point
 from seamtree.errors import Point
 from seamtree.geometry.straight import cross, is_straight

@@ -7,9 +7,9 @@ from collections.abc import Iterator
 from typing import Any, NoReturn
 
 from seamtree.drawing import limits
+from seamtree.drawing.drawn import Drawing
 from seamtree.drawing.encoding import decode_text
 from seamtree.drawing.geometries import Outline, build_drawing
-from seamtree.drawing.model import Drawing
 from seamtree.drawing.wording import short
 from seamtree.errors import DrawingError, Finding, Point
 

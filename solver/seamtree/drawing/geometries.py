@@ -12,7 +12,7 @@ import numpy.typing as npt
 import shapely
 
 from seamtree.drawing import limits
-from seamtree.drawing.model import STRAIGHT, Drawing, Label, Shape, Track
+from seamtree.drawing.drawn import STRAIGHT, Drawing, Label, Shape, Track
 from seamtree.errors import DrawingError, Finding, Point
 from seamtree.remedies import WIDTH
 

@@ -8,9 +8,9 @@ from dataclasses import replace
 
 from seamtree.drawing import limits
 from seamtree.drawing.clips import ClipChecker
+from seamtree.drawing.drawn import Drawing, Label, Shading, Shape, Track
 from seamtree.drawing.fabric_names import Called, fabric_names
 from seamtree.drawing.flatten import Flattener
-from seamtree.drawing.model import Drawing, Label, Shading, Shape, Track
 from seamtree.drawing.outlines import Outline, moved, united
 from seamtree.drawing.page import find_page, has_straight_outline, scale_of
 from seamtree.drawing.painted import PaintedShape, Sheet, Stroke

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import pairwise
 
-from seamtree.drawing.model import STRAIGHT, Shape
+from seamtree.drawing.drawn import STRAIGHT, Shape
 from seamtree.drawing.outlines import Bounds, is_rectangle, united
 from seamtree.drawing.painted import PaintedShape, Sheet
 from seamtree.drawing.reading import Reading

@@ -10,8 +10,8 @@ from typing import NamedTuple
 
 from seamtree.drawing.affine import Affine
 from seamtree.drawing.clips import Clip
+from seamtree.drawing.drawn import Label
 from seamtree.drawing.fabric_names import NAMELESS, Called
-from seamtree.drawing.model import Label
 from seamtree.drawing.outlines import Bounds, Outline
 from seamtree.errors import Finding
 from seamtree.tolerances import PX_PER_INCH

@@ -10,9 +10,9 @@ from pathlib import Path
 from typing import Literal
 
 from seamtree.drawing import limits
+from seamtree.drawing.drawn import Drawing
 from seamtree.drawing.encoding import text_start
 from seamtree.drawing.foreign import advice_for, is_dxf
-from seamtree.drawing.model import Drawing
 from seamtree.drawing.reading import White
 from seamtree.errors import DrawingError, Finding, OptionError
 from seamtree.tolerances import TOLERANCE

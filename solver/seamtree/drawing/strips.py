@@ -16,8 +16,8 @@ import numpy.typing as npt
 import shapely
 
 from seamtree.drawing.affine import Affine, apply_all, compose, inverse
+from seamtree.drawing.drawn import STRAIGHT, Track
 from seamtree.drawing.flatten import Flattener, arc_chords
-from seamtree.drawing.model import STRAIGHT, Track
 from seamtree.drawing.outlines import Arc, arc_point
 from seamtree.drawing.painted import Stroke
 from seamtree.errors import Point

@@ -18,7 +18,7 @@ import shapely
 
 from seamtree.block.build import build_blocks
 from seamtree.block.model import Block
-from seamtree.drawing.model import Drawing, Track
+from seamtree.drawing.drawn import Drawing, Track
 from seamtree.drawing.read import parse_drawing
 from seamtree.drawing.svg.read import read_svg
 from seamtree.errors import DrawingError, Point, SeamtreeError

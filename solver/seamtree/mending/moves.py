@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
-from seamtree.drawing.model import STRAIGHT, Drawing, Shape, Track
+from seamtree.drawing.drawn import STRAIGHT, Drawing, Shape, Track
 from seamtree.errors import Point
 from seamtree.mending.troubles import Trouble
 

@@ -9,6 +9,7 @@ import numpy as np
 import shapely
 
 from seamtree.block.assemble import Face, assemble_block
+from seamtree.block.build import block_from_polygons
 from seamtree.block.cover import inner_points
 from seamtree.block.faces import Faces
 from seamtree.block.model import Block
@@ -79,7 +80,7 @@ def _has_new_slivers(sketch: Sketch, faces: Faces) -> bool:
 def reads_back(block: Block) -> bool:
     """Tell whether a drawing of the patches, read again, has the same patches, seams and lines."""
     try:
-        again = Block.from_polygons(
+        again = block_from_polygons(
             [block.polygon(p) for p in range(len(block.patches))], tolerance=block.tolerance, name=block.name
         )
     except DrawingError:

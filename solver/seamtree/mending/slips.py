@@ -16,7 +16,7 @@ import shapely
 
 from seamtree.block.build import build_blocks
 from seamtree.block.sketch import Sketch, Slip
-from seamtree.drawing.model import Drawing
+from seamtree.drawing.drawn import Drawing
 from seamtree.errors import Finding, OptionError, Point
 from seamtree.mending.moves import Drawn, Move, apply, moves_near
 from seamtree.mending.redraw import SLIP

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from xml.parsers import expat
 from xml.sax.saxutils import quoteattr
 
-from seamtree.drawing.model import Drawing, Shape, Track
+from seamtree.drawing.drawn import Drawing, Shape, Track
 from seamtree.drawing.outlines import Cubic, Outline, rectangle
 from seamtree.drawing.svg.path_data import parse_path
 from seamtree.drawing.svg.read import read_svg

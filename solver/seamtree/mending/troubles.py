@@ -17,7 +17,7 @@ from seamtree.block.build import map_drawing
 from seamtree.block.faces import Faces
 from seamtree.block.heal import slivers
 from seamtree.block.sketch import FLOATING
-from seamtree.drawing.model import STRAIGHT, Drawing
+from seamtree.drawing.drawn import STRAIGHT, Drawing
 from seamtree.errors import DrawingError, Finding, Point
 from seamtree.tolerances import GAP_WIDTH
 

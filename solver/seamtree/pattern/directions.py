@@ -26,7 +26,7 @@ from seamtree.planning.naming import name_units, units_by_node
 from seamtree.words import capital, count, listed
 
 if TYPE_CHECKING:
-    from seamtree.drawing.model import Track
+    from seamtree.drawing.drawn import Track
 
 CAUTIONS = (
     "Rotary cutter: cut on a mat along a ruler, away from yourself, with your fingers well off the ruler's edge. "

@@ -20,9 +20,9 @@ from seamtree.pattern.pdf import Pen
 from seamtree.pattern.setting import Quilt, draw_quilt, write_setting
 from seamtree.pattern.work import BlockWork, Work
 from seamtree.picture import SMALL, Look, Picture, draw_plan
-from seamtree.picture.words import figures_of
+from seamtree.picture.captions import figures_of
 from seamtree.planning.naming import name_units
-from seamtree.rating.model import Rating
+from seamtree.rating.judgement import Rating
 from seamtree.words import capital, count, listed
 
 _PICTURE = 3.55

@@ -16,6 +16,7 @@ from seamtree import arguments
 from seamtree.colour import BARE, ink_on
 from seamtree.errors import OptionError, Point
 from seamtree.fabric import fabric_rgb
+from seamtree.picture.captions import describe, figures_of, ranged, title_of, verdict_of
 from seamtree.picture.dashes import DASH, dashed
 from seamtree.picture.hatching import Path, hatch
 from seamtree.picture.legend import Entry, dashes_entry, draw_caption, draw_legend, line_entry, mark_entry, tint_entry
@@ -26,7 +27,6 @@ from seamtree.picture.scene import LEAST_TYPE, Common, Measures, Scene
 from seamtree.picture.shapes import Disc, Layer, Lines, Picture, Polygon, Shape, Text
 from seamtree.picture.sheet import put_beside
 from seamtree.picture.tints import SIX, Tint, unit_tints
-from seamtree.picture.words import describe, figures_of, ranged, title_of, verdict_of
 from seamtree.planning.model import Join, Node, Plan, Unit
 from seamtree.words import count, dimensions, one_line
 

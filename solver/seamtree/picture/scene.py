@@ -14,7 +14,7 @@ from seamtree.picture.placing import foot_in
 from seamtree.planning.model import Join, Node, Plan, Unit, joins_of, units_of
 
 if TYPE_CHECKING:
-    from seamtree.drawing.model import Track
+    from seamtree.drawing.drawn import Track
 
 
 @dataclass(frozen=True, slots=True)

@@ -110,7 +110,7 @@ def _units_asked(block: Block, letters: Sequence[str]) -> Printed:
 def _unit_faults(view: SeamView, name: str, patches: Sequence[int]) -> list[Finding]:
     """Say what is wrong with a unit of which only the patches are given."""
     from seamtree.proofreading.chains import unit_pieces
-    from seamtree.proofreading.model import Label, middle
+    from seamtree.proofreading.outcome import Label, middle
 
     part = sum(1 << p for p in patches)
     labels = {p: Label(name, k) for k, p in enumerate(patches, 1)}

@@ -8,28 +8,28 @@ that exist at that moment, looks at what is straight and where the sewist must p
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from itertools import count, pairwise
 from typing import Any
 
-import numpy as np
-
 from seamtree.errors import Point, ReplayError
 from seamtree.planning.cloth import Chord, Cloth, sides
-from seamtree.planning.copies import are_copies
+from seamtree.planning.pivots import HARDEST_FIRST, check_corners
 from seamtree.planning.ridges import Ridges
-
-Data = Mapping[str, Any]
-
-_HARDEST_FIRST = ("set-in", "partial", "curved")
+from seamtree.planning.stated import (
+    LENGTH_SLACK,
+    Data,
+    check_figures,
+    check_largest,
+    check_size,
+    count_foundations,
+    is_whole,
+)
 
 _COUNTED = (
     *("patches", "units", "joins", "single_patches", "foundations", "set_in", "partial", "curved"),
     *("excess_pivots", "matched_points", "nesting_points"),
 )
-
-_LENGTH_SLACK = 1e-5
-"""Inches by which a stated length may differ from the true one: coordinates and lengths are rounded."""
 
 
 def replay(
@@ -61,10 +61,6 @@ def replay(
         raise ReplayError(f"the plan is not laid out as it should be: {problem!r}") from problem
 
 
-_ANGLES = 2_000
-"""Angles at which the size of a unit is measured."""
-
-
 class _Table:
     """The sewing table: the parts that exist, and the figures so far.
 
@@ -92,7 +88,7 @@ class _Table:
 
     def sew(self) -> None:
         """Sew everything, then compare the figures."""
-        self._check_size()
+        check_size(self.cloth, self.answer)
         joins: list[tuple[Data, int, int]] = []
         self._walk(self.answer["tree"], joins)
         if len(self.used) < len(self.owner):
@@ -101,9 +97,9 @@ class _Table:
         self._check_steps(joins)
         for node, first, second in sorted(joins, key=lambda join: join[0]["step"]):
             self._join(node, first, second)
-        self._check_repeats()
-        self._check_figures()
-        self._check_largest()
+        self.figures["foundations"] = count_foundations(self.cloth, self.answer, self.units, self.patch_of)
+        check_figures(self.cloth, self.answer, self.figures, self.joins_length)
+        check_largest(self.cloth, self._asked("largest"), self.units)
 
     # -- the data -------------------------------------------------------------------------------------------
 
@@ -124,15 +120,6 @@ class _Table:
         if len(found) < len(index):
             raise ReplayError(f"the plan lists {len(found)} patches; the block has {len(index)}")
         return found
-
-    def _check_size(self) -> None:
-        xs, ys = zip(*self.cloth.points, strict=True)
-        for what, stated, true in (
-            ("width", self.answer["width"], max(xs) - min(xs)),
-            ("height", self.answer["height"], max(ys) - min(ys)),
-        ):
-            if not abs(stated - true) <= _LENGTH_SLACK:
-                raise ReplayError(f"the block is said to have a {what} of {stated} in; it has {true:.6f} in")
 
     def _walk(self, root: Data, joins: list[tuple[Data, int, int]]) -> None:
         """Sew the units in turn, and list the joins, each after its parts, with one patch of either part."""
@@ -156,21 +143,6 @@ class _Table:
 
     def _asked(self, wish: str) -> Any:
         return self.answer.get("wishes", {}).get(wish)
-
-    def _check_largest(self) -> None:
-        """Check at very many angles that no unit of several patches is larger than was asked."""
-        size = self._asked("largest")
-        if size is None:
-            return
-        angles = np.linspace(0, np.pi, _ANGLES)
-        slack = math.hypot(*size) * np.pi / _ANGLES + self.cloth.tolerance
-        for name, patches in self.units.items():
-            at = np.array([self.cloth.points[j] for p in patches for j in self.cloth.rings[p]]) @ (1, 1j)
-            turned = np.multiply.outer(np.exp(1j * angles), at)
-            across, along = np.ptp(turned.real, axis=1), np.ptp(turned.imag, axis=1)
-            fits = (across <= size[0] + slack) & (along <= size[1] + slack)
-            if len(patches) > 1 and not fits.any():
-                raise ReplayError(f"unit {name} is larger than {size[0]:g} by {size[1]:g} in however it is turned")
 
     def _check_steps(self, joins: Sequence[tuple[Data, int, int]]) -> None:
         """Check that the joins are numbered from 1 on without a gap, each after those it needs."""
@@ -272,12 +244,15 @@ class _Table:
             )
         true_length = sum(math.dist(self.cloth.points[a], self.cloth.points[b]) for a, b in pairwise(path))
         self.joins_length += true_length
-        slack = _LENGTH_SLACK * len(path)
+        slack = LENGTH_SLACK * len(path)
         if "length" in seam and not abs(seam["length"] - true_length) <= slack:
             raise ReplayError(f"{here}: the seam is said to be {seam['length']} in long; it is {true_length:.6f} in")
         self._check_matched(here, node, path, self.owner[first], self.owner[second])
-        self._check_corners(here, seam, path)
-        if not _is_whole(node["press"]) or node["press"] not in (0, 1):
+        kinds = check_corners(self.cloth, here, seam, path)
+        for name in HARDEST_FIRST:
+            self.figures[name.replace("-", "_")] += list(kinds.values()).count(name)
+        self.figures["excess_pivots"] += max(0, len(kinds) - 2)
+        if not is_whole(node["press"]) or node["press"] not in (0, 1):
             raise ReplayError(f"{here}: it is pressed toward part {node['press']!r}; its parts are 0 and 1")
         self._press(common, (first, second)[node["press"]])
         self.figures["joins"] += 1
@@ -325,135 +300,6 @@ class _Table:
 
     def _beyond(self, a: int, b: int) -> int | None:
         return self.cloth.patch_at.get((a, b))
-
-    def _check_corners(self, here: str, seam: Data, path: list[int]) -> None:
-        """Check that a seam pivots where it says and nowhere else, and why."""
-        kinds: dict[int, str] = {}
-        for entry in seam["corners"]:
-            corner, kind = self.cloth.corner(entry["at"]), entry["kind"]
-            if kind not in _HARDEST_FIRST or corner in kinds:
-                raise ReplayError(
-                    f"{here}: the hard corner at {self.cloth.place(corner)} is given twice or as {kind!r}"
-                )
-            kinds[corner] = kind
-        hardest = next((kind for kind in _HARDEST_FIRST if kind in kinds.values()), "straight")
-        if seam["kind"] != hardest:
-            raise ReplayError(f"{here}: the seam is given as {seam['kind']}; its hard corners make it {hardest}")
-        for corner in kinds:
-            if corner not in path[1:-1]:
-                raise ReplayError(f"{here}: the hard corner at {self.cloth.place(corner)} is not on the seam")
-        self._check_stretches(here, path, kinds)
-        for name in _HARDEST_FIRST:
-            self.figures[name.replace("-", "_")] += list(kinds.values()).count(name)
-        self.figures["excess_pivots"] += max(0, len(kinds) - 2)
-
-    def _check_stretches(self, here: str, path: Sequence[int], kinds: Mapping[int, str]) -> None:
-        """Check what lies between the places where a seam pivots or eases round a curve, and these places."""
-        pivots = [k for k in range(1, len(path) - 1) if kinds.get(path[k], "curved") != "curved"]
-        curves = list(self._curves(here, path, kinds))
-        # A pivot is a place, a curve a run of places: what lies between two of these is straight.
-        bends = [(0, 0), *sorted([*((k, k) for k in pivots), *curves]), (len(path) - 1, len(path) - 1)]
-        for (_, start), (stop, _) in pairwise(bends):
-            stretch = path[start : stop + 1]
-            if len(stretch) > 1 and not self.cloth.may_be_straight(stretch):
-                raise ReplayError(
-                    f"{here}: the seam is not straight from {self.cloth.place(stretch[0])} to "
-                    f"{self.cloth.place(stretch[-1])}"
-                )
-        for (_, start), (first, _), (stop, _) in zip(bends, bends[1:], bends[2:], strict=False):
-            if first not in pivots and self.cloth.must_be_straight(path[start : stop + 1]):
-                place = self.cloth.place(path[start])
-                raise ReplayError(f"{here}: the seam is called curved but is straight at {place}")
-        ends = [0, *pivots, len(path) - 1]
-        for before, at, after in zip(ends, ends[1:], ends[2:], strict=False):
-            self._check_pivot(here, path[before : after + 1], at - before, kinds[path[at]])
-
-    def _curves(self, here: str, path: Sequence[int], kinds: Mapping[int, str]) -> Iterator[tuple[int, int]]:
-        """Yield the places of the first and last corner of every drawn curve that a seam is said to ease round."""
-        inside = [
-            0 < k < len(path) - 1
-            and kinds.get(path[k], "curved") == "curved"
-            and self.cloth.on_curve(*path[k - 1 : k + 2])
-            for k in range(len(path))
-        ]
-        for k, corner in enumerate(path):
-            if kinds.get(corner) != "curved":
-                continue
-            if not inside[k]:
-                raise ReplayError(f"{here}: no curve is drawn at {self.cloth.place(corner)}")
-            first = next(n for n in range(k, -1, -1) if not inside[n - 1])
-            last = next(n for n in range(k, len(path)) if not inside[n + 1])
-            if any(kinds.get(path[n]) == "curved" for n in range(first, k)):
-                raise ReplayError(f"{here}: the curve at {self.cloth.place(corner)} is counted twice")
-            for n in range(first, last + 1):
-                if not self.cloth.may_be_smooth(*path[n - 1 : n + 2]):
-                    raise ReplayError(f"{here}: the seam is called curved but turns at {self.cloth.place(path[n])}")
-            yield first, last
-
-    def _check_pivot(self, here: str, stretch: Sequence[int], at: int, kind: str) -> None:
-        """Check that a seam really pivots at a corner, and that this is a partial seam where it says so."""
-        before, corner, after = stretch[at - 1 : at + 2]
-        if self.cloth.must_be_straight(stretch):
-            raise ReplayError(f"{here}: the seam goes straight on at {self.cloth.place(corner)}")
-        others = [far for far in self.cloth.arms[corner] if far not in (before, after)]
-        if kind == "partial":
-            true = any(self.cloth.may_be_in_line(far, corner, end) for far in others for end in (before, after))
-        else:
-            bend = self.cloth.may_be_in_line(before, corner, after)
-            true = bend or not any(
-                self.cloth.must_be_in_line(far, corner, end) for far in others for end in (before, after)
-            )
-        if not true:
-            raise ReplayError(f"{here}: the hard corner at {self.cloth.place(corner)} is wrongly given as {kind}")
-
-    # -- figures --------------------------------------------------------------------------------------------
-
-    def _check_repeats(self) -> None:
-        """Check that units said to be sewn on the same foundation are the same shapes and fabrics, turned."""
-        fabric = {self.patch_of[entry["id"]]: entry["fabric"] for entry in self.answer["patches"]}
-        foundations = len(self.units)
-        named: set[str] = set()
-        for names in self.answer["repeats"]:
-            if len(names) < 2 or not named.isdisjoint(names) or len(set(names)) < len(names):
-                raise ReplayError(f"units {', '.join(names)} are not two or more that repeat each other, named once")
-            named.update(names)
-            foundations -= len(names) - 1
-            first, *others = (self.units[name] for name in names)
-            for name, other in zip(names[1:], others, strict=True):
-                if [fabric[p] for p in first] != [fabric[p] for p in other] or not are_copies(
-                    self._corners(first), self._corners(other), tolerance=self.cloth.tolerance
-                ):
-                    raise ReplayError(f"units {names[0]} and {name} cannot be sewn on the same foundation")
-        self.figures["foundations"] = foundations
-
-    def _corners(self, patches: Sequence[int]) -> list[list[Point]]:
-        return [[self.cloth.points[n] for n in self.cloth.rings[p]] for p in patches]
-
-    def _check_figures(self) -> None:
-        counts = self.answer["counts"]
-        for name, true in self.figures.items():
-            if not _is_whole(counts[name]) or counts[name] != true:
-                raise ReplayError(f"the plan counts {counts[name]} {name.replace('_', ' ')}; there are {true}")
-        hard = sum(self.figures[name] for name in ("set_in", "partial", "curved"))
-        verdict = "hard corners" if hard else "joined units" if self.figures["joins"] else "single unit"
-        if self.answer["verdict"] != verdict:
-            raise ReplayError(f"the verdict is {self.answer['verdict']!r}; it should be {verdict!r}")
-        bound = self.answer["bound"]
-        figures = {"hard_corners": hard, **self.figures}
-        for what in ("hard_corners", "set_in", "excess_pivots", "units", "matched_points", "foundations"):
-            least, true = bound[what], figures[what]
-            proven = self.answer["proven"] and what not in ("matched_points", "foundations")
-            if not _is_whole(least) or not 0 <= least <= true or (proven and least != true):
-                raise ReplayError(f"the plan has {true} {what.replace('_', ' ')}; its bound says {least}")
-        least = bound["join_length"]
-        slack = _LENGTH_SLACK * (1 + len(self.cloth.points))
-        if isinstance(least, bool) or not 0 <= least <= self.joins_length + slack:
-            raise ReplayError(f"the joins are {self.joins_length:.3f} in long; the bound says {least}")
-
-
-def _is_whole(value: object) -> bool:
-    """Tell whether a value is a whole number; yes and no are none, although Python takes them for 1 and 0."""
-    return isinstance(value, int) and not isinstance(value, bool)
 
 
 def _names() -> Iterator[str]:

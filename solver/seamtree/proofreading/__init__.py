@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from seamtree.proofreading.model import Proofreading
+from seamtree.proofreading.outcome import Proofreading
 from seamtree.proofreading.prove import proofread
 
 __all__ = ["Proofreading", "proofread"]

@@ -9,7 +9,7 @@ from itertools import pairwise
 from seamtree.block.model import Block
 from seamtree.errors import Finding, Point
 from seamtree.proofreading.labels import place, shortened
-from seamtree.proofreading.model import Label, middle
+from seamtree.proofreading.outcome import Label, middle
 from seamtree.search.peel import can_peel, interior_edges
 from seamtree.search.straight.parts import pieces
 from seamtree.search.view import SeamView, bits

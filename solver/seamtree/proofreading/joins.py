@@ -13,7 +13,7 @@ from itertools import combinations
 
 from seamtree.errors import Finding, Point
 from seamtree.proofreading.labels import place, shortened
-from seamtree.proofreading.model import PrintedJoin
+from seamtree.proofreading.outcome import PrintedJoin
 from seamtree.search.peel import interior_edges
 from seamtree.search.straight.parts import pieces
 from seamtree.search.view import SeamView, bits

@@ -19,7 +19,7 @@ from itertools import pairwise
 
 from seamtree.block.model import Block
 from seamtree.errors import DrawingError, Finding, Point
-from seamtree.proofreading.model import Label, middle
+from seamtree.proofreading.outcome import Label, middle
 
 _LABEL = re.compile(
     r"(?<!\w)(?<!\d[.,])"

@@ -15,7 +15,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from seamtree.proofreading.model import Renumbering
+from seamtree.proofreading.outcome import Renumbering
 from seamtree.search.peel import can_peel, interior_edges
 from seamtree.search.view import SeamView, bits
 

@@ -14,8 +14,16 @@ from seamtree.planning.wishes import RENUMBERED
 from seamtree.proofreading.chains import first_failure, unit_pieces
 from seamtree.proofreading.joins import join_units
 from seamtree.proofreading.labels import Reading, place, printed_order, read_labels, shortened
-from seamtree.proofreading.model import Label, PrintedJoin, PrintedUnit, Proofreading, Renumbering, middle, renumbered
 from seamtree.proofreading.orders import nearest_order
+from seamtree.proofreading.outcome import (
+    Label,
+    PrintedJoin,
+    PrintedUnit,
+    Proofreading,
+    Renumbering,
+    middle,
+    renumbered,
+)
 from seamtree.remedies import PLAN
 from seamtree.search.peel import peel_off
 from seamtree.search.view import SeamView, bits, build_view

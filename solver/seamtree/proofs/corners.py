@@ -94,8 +94,7 @@ def _places(planar: Planar, junction: int) -> set[Place]:
 
 
 def _check_bend(planar: Planar, bend: Bend, chosen: Mapping[int, int]) -> set[Place]:
-    line = planar.line[bend.first]
-    if not line.first <= bend.first < bend.last < line.stop or planar.reach(bend.first) >= bend.last:
+    if planar.reach(bend.first) >= bend.last:
         raise ProofError("edges were said to be one line that is not straight as a whole, and are not")
     run = range(bend.first, bend.last + 1)
     places: set[Place] = set()

@@ -78,6 +78,8 @@ class StraightChecker:
             else:
                 self._justify_part(claimed, joins_of_part)
 
+    # What is known to be asked for already is not justified again; it would come to the same.
+
     def _require_part(self, patches: Patches, joins: int) -> None:
         if joins > self.parts.get(patches, 0):
             self.parts[patches] = joins
@@ -117,7 +119,7 @@ class StraightChecker:
         elif not cluster & ~self._planar.spanned and self._planar.peels(self._planar.patches_round(cluster)):
             raise ProofError(f"a unit round {cluster.bit_count()} junctions was claimed to need a join")
         else:
-            cuts = [run for run in cuts if not self._is_idle(cluster, run)] or cuts[:1]
+            cuts = [run for run in cuts if not self._is_idle(cluster, run)]
         for run in cuts:
             self._justify_cut(cluster, run, joins)
 
@@ -127,7 +129,7 @@ class StraightChecker:
             rest &= ~(1 << j)
         clusters = list(self._planar.clusters(rest))
         numbers = [self._numbers.cluster(c) for c in clusters]
-        if 1 + sum(numbers) < joins:
+        if 1 + sum(numbers) < joins:  # numbers of whole parts may come to more; where either do, both are right
             self._require_sides(self._planar.cut_sides(self._planar.patches_round(cluster), run), joins)
             return
         for c, number in zip(clusters, numbers, strict=True):

@@ -89,7 +89,7 @@ class _Lines:
         if not inside:
             return None
         held = [j in self._place for j in junctions]
-        if sum(a != b for a, b in pairwise([False, *held, False])) > 2:
+        if sum(a != b for a, b in pairwise([False, *held, False])) > 2:  # always an even number
             raise ProofError("a line leaves a bundle and comes back")
         return [self._place[j] for j in junctions if j in self._place], inside
 

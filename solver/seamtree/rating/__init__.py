@@ -17,7 +17,7 @@ from seamtree.lazy import lazy_names
 
 if TYPE_CHECKING:
     from seamtree.rating.course import Course, Lesson, plan_course
-    from seamtree.rating.model import Change, Contribution, Rating
+    from seamtree.rating.judgement import Change, Contribution, Rating
     from seamtree.rating.rate import rate
     from seamtree.rating.scale import SCALES, Scale, default_scale, named_scale, read_scale, scale_text
     from seamtree.rating.times import Calibration, Estimate, calibrate
@@ -46,12 +46,12 @@ __getattr__ = lazy_names(
     {
         "SCALES": "seamtree.rating.scale",
         "Calibration": "seamtree.rating.times",
-        "Change": "seamtree.rating.model",
-        "Contribution": "seamtree.rating.model",
+        "Change": "seamtree.rating.judgement",
+        "Contribution": "seamtree.rating.judgement",
         "Course": "seamtree.rating.course",
         "Estimate": "seamtree.rating.times",
         "Lesson": "seamtree.rating.course",
-        "Rating": "seamtree.rating.model",
+        "Rating": "seamtree.rating.judgement",
         "Scale": "seamtree.rating.scale",
         "calibrate": "seamtree.rating.times",
         "default_scale": "seamtree.rating.scale",

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from seamtree.mending.model import Goal
 from seamtree.planning.model import Plan, id_order
 from seamtree.rating.features import KINDS, Features, Measured, Spot, measure
-from seamtree.rating.model import Change, ChangeKind
+from seamtree.rating.judgement import Change, ChangeKind
 from seamtree.rating.scale import Scale
 from seamtree.rating.score import score_tenths
 from seamtree.remedies import Remedy

@@ -28,7 +28,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from seamtree.errors import OptionError
-from seamtree.rating.model import Rating
+from seamtree.rating.judgement import Rating
 from seamtree.words import count
 
 _MOST_STATES = 20_000

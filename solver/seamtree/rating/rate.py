@@ -5,7 +5,7 @@ from __future__ import annotations
 from seamtree.planning.model import Plan
 from seamtree.rating.changes import find_changes
 from seamtree.rating.features import measure
-from seamtree.rating.model import Rating
+from seamtree.rating.judgement import Rating
 from seamtree.rating.scale import Scale, default_scale
 from seamtree.rating.score import contributions_of, level_and_word, skills_of
 from seamtree.rating.times import estimate

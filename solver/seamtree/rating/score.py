@@ -7,7 +7,7 @@ gets harder: so no block gets easier by anything harder in it, nor by being made
 from __future__ import annotations
 
 from seamtree.rating.features import KIND_OF, Features, Measured
-from seamtree.rating.model import Contribution
+from seamtree.rating.judgement import Contribution
 from seamtree.rating.scale import Scale
 
 

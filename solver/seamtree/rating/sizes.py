@@ -14,7 +14,7 @@ from itertools import pairwise
 from typing import Any
 
 from seamtree.errors import DrawingError
-from seamtree.rating.model import SCHEMA, Rating
+from seamtree.rating.judgement import SCHEMA, Rating
 from seamtree.rating.times import Estimate, together
 from seamtree.words import inches
 

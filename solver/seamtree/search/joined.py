@@ -13,6 +13,7 @@ from seamtree.search.corners.exhaustive import STEPS_PER_SECOND, sew_small_part
 from seamtree.search.corners.local_rule import PartResult, build_part
 from seamtree.search.corners.orders import score
 from seamtree.search.effort import SOLVER_SHARE, Deadline
+from seamtree.search.nested import Nested, follow
 from seamtree.search.peel import peel
 from seamtree.search.straight.parts import (
     GaveUpError,
@@ -20,7 +21,6 @@ from seamtree.search.straight.parts import (
     PartsGraph,
     Run,
     Solved,
-    deep_calls,
     pieces,
 )
 from seamtree.search.straight.tight import UNCOMPARED, choose_cuts
@@ -213,23 +213,22 @@ def _search_parts(
     graph = PartsGraph(
         view, solve_locked, few, may_be_cut_short=states is None, sweep_limit=sweep_limit, deadline=deadline
     )
-    with deep_calls():
-        solved = graph.solve_part(whole)
-        graph.budget, graph.may_be_cut_short = budget, True
-        runs, locked = graph.chosen(solved)
-        if locked:
-            return _settle(graph, solved)
-        unproven: tuple[str, ...] = UNCOMPARED
-        cuts = [_edges(run) for run in runs]
-        exact = not graph.cut_short
-        joins = solved.joins if exact else graph.least_of_part(whole)
-        # Before the choice among equal orders, which may be cut short though the joins are proven.
-        claims = claim_joins(graph, joins)
-        if exact:
-            chosen = choose_cuts(graph, whole, effort=all_effort)
-            cuts = chosen.cuts or cuts
-            unproven = UNCOMPARED if graph.cut_short else chosen.unproven
-        order = _put_together(graph, whole, cuts, ())
+    solved = graph.solve_part(whole)
+    graph.budget, graph.may_be_cut_short = budget, True
+    runs, locked = graph.chosen(solved)
+    if locked:
+        return _settle(graph, solved)
+    unproven: tuple[str, ...] = UNCOMPARED
+    cuts = [_edges(run) for run in runs]
+    exact = not graph.cut_short
+    joins = solved.joins if exact else graph.least_of_part(whole)
+    # Before the choice among equal orders, which may be cut short though the joins are proven.
+    claims = claim_joins(graph, joins)
+    if exact:
+        chosen = choose_cuts(graph, whole, effort=all_effort)
+        cuts = chosen.cuts or cuts
+        unproven = UNCOMPARED if graph.cut_short else chosen.unproven
+    order = _put_together(graph, whole, cuts, ())
     return Found(order, 0, joins + 1, proven=solved.joins == joins, unproven=unproven, claims=claims)
 
 
@@ -312,15 +311,21 @@ def _untidied(tidied: Sequence[bool]) -> tuple[str, ...]:
 
 def _put_together(graph: PartsGraph, part: int, cuts: Sequence[Cut], locked: Sequence[Locked]) -> Order:
     """Build the order of a part from its cuts (each after the ones it needs) and its locked parts."""
+    return follow(_putting_together(graph, part, cuts, locked))
+
+
+def _putting_together(graph: PartsGraph, part: int, cuts: Sequence[Cut], locked: Sequence[Locked]) -> Nested[Order]:
     if cuts:
         sides = _sides(graph, part, cuts[0])
         shared = []
         for side in sides:
             within = [cut for cut in cuts[1:] if _patch_in(graph.view, cut, side)]
-            shared.append(_put_together(graph, side, within, [a for a in locked if not a.patches & ~side]))
+            shared.append(
+                (yield _putting_together(graph, side, within, [a for a in locked if not a.patches & ~side]))
+            )
         return Joined(cuts[0], (shared[0], shared[1]))
     if locked:
-        return _hang_on(graph, part, locked[0], locked[1:])
+        return (yield _hang_on(graph, part, locked[0], locked[1:]))
     chain = peel(graph.view, part)
     if chain is None:
         raise AssertionError("a part without cuts and locked parts is a unit")
@@ -337,7 +342,7 @@ def _patch_in(view: SeamView, cut: Cut, side: int) -> bool:
     return bool(side >> view.block.edges[cut[0]].left & 1)
 
 
-def _hang_on(graph: PartsGraph, part: int, first: Locked, others: Sequence[Locked]) -> Order:
+def _hang_on(graph: PartsGraph, part: int, first: Locked, others: Sequence[Locked]) -> Nested[Order]:
     """Add what lies round a locked part to the units of its order: each piece hangs on one patch."""
     hanging = pieces(graph.view, part & ~first.patches, 0)
     extra: dict[int, int] = {}
@@ -345,14 +350,14 @@ def _hang_on(graph: PartsGraph, part: int, first: Locked, others: Sequence[Locke
         holder = next(p for p in bits(first.patches) if graph.view.neighbours[p] & piece)
         extra[holder] = extra.get(holder, 0) | piece
 
-    def extend(order: Order) -> Order:
+    def extend(order: Order) -> Nested[Order]:
         if isinstance(order, Joined):
-            return Joined(order.edges, (extend(order.parts[0]), extend(order.parts[1])))
+            return Joined(order.edges, ((yield extend(order.parts[0])), (yield extend(order.parts[1]))))
         whole = 0
         for p in order.patches:
             whole |= 1 << p | extra.get(p, 0)
         if whole.bit_count() == len(order.patches):
             return order
-        return _put_together(graph, whole, (), [a for a in others if not a.patches & ~whole])
+        return (yield _putting_together(graph, whole, (), [a for a in others if not a.patches & ~whole]))
 
-    return extend(first.order)
+    return (yield extend(first.order))

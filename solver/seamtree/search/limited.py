@@ -22,8 +22,8 @@ from seamtree.proofs.cuts import Cut, FullCuts
 from seamtree.proofs.limited import MOST_UNITS, LimitedChecker, Weights
 from seamtree.proofs.planar import Planar
 from seamtree.search.effort import SOLVER_SHARE, Deadline
+from seamtree.search.nested import Nested, follow
 from seamtree.search.peel import peel
-from seamtree.search.straight.parts import deep_calls
 from seamtree.search.tree import TIDIED_FIGURES, Found, Grown, Joined, Order, count_units, units_in
 from seamtree.search.view import SeamView, bits
 
@@ -70,8 +70,7 @@ def keep_to_size(view: SeamView, found: Found, largest: Largest, *, time_limit: 
     """
     if all(largest.holds(_mask(unit)) for unit in units_in(found.order)):
         return found  # what no order can go below, none with small units can
-    with deep_calls():
-        return _Keeper(view, found, largest, time_limit, prove).best()
+    return _Keeper(view, found, largest, time_limit, prove).best()
 
 
 def _mask(unit: Grown) -> int:
@@ -110,6 +109,9 @@ class LimitedParts:
 
     def fewest(self, part: int, limit: int = _UNLIMITED) -> int:
         """Return the fewest units of a part, or a lower bound above the limit."""
+        return follow(self._fewest(part, limit))
+
+    def _fewest(self, part: int, limit: int) -> Nested[int]:
         known = self._solved.get(part)
         if known is not None:
             return known[0]
@@ -122,7 +124,7 @@ class LimitedParts:
         if len(self.cuts) > self._most or self._deadline.over:
             raise _TooManyPartsError
         safe = self.cuts.safe(part)
-        best, floor = self._choose((safe,) if safe else self.cuts.of(part), limit, low)
+        best, floor = yield self._choose((safe,) if safe else self.cuts.of(part), limit, low)
         if best is None:
             self._low[part] = max(low, floor)
             return self._low[part]
@@ -147,7 +149,7 @@ class LimitedParts:
             small = least == 1 and self.largest.holds(part) and self.cuts.is_unit(part)
         return 1 if small else max(2, least, self.weights.least_units(part) if self.weights else 0)
 
-    def _choose(self, cuts: Sequence[Cut], limit: int, low: int) -> tuple[tuple[int, Cut] | None, int]:
+    def _choose(self, cuts: Sequence[Cut], limit: int, low: int) -> Nested[tuple[tuple[int, Cut] | None, int]]:
         """Try cuts, the promising ones first; return the best within the limit, or what all of them exceed."""
         best: tuple[int, Cut] | None = None
         known, low_of = self._low.get, self.low
@@ -162,7 +164,7 @@ class LimitedParts:
             if least > limit:
                 floor = min(floor, least)
                 break
-            units = self.try_cut(cut, limit)
+            units = yield self._try(cut, limit)
             floor = min(floor, units)
             if units <= limit:
                 best = units, cut
@@ -171,15 +173,15 @@ class LimitedParts:
                 limit = units - 1
         return best, floor
 
-    def try_cut(self, cut: Cut, limit: int) -> int:
+    def _try(self, cut: Cut, limit: int) -> Nested[int]:
         """Return the units of a part with a cut, or a lower bound above the limit."""
         one, other = self.low(cut.left), self.low(cut.right)
         if one + other > limit:
             return one + other
-        one = self.fewest(cut.left, limit - other)
+        one = yield self._fewest(cut.left, limit - other)
         if one + other > limit:
             return one + other
-        return one + self.fewest(cut.right, limit - one)
+        return one + (yield self._fewest(cut.right, limit - one))
 
     @contextmanager
     def allowed(self, more: float) -> Iterator[None]:
@@ -191,12 +193,12 @@ class LimitedParts:
         finally:
             self._most = before
 
-    def order(self, view: SeamView, part: int) -> Order:
+    def order(self, view: SeamView, part: int) -> Nested[Order]:
         """Return an order of a part with the fewest units, the first one found."""
         _, cut = self._solved[part] if part in self._solved else (self.fewest(part), self._solved[part][1])
         if cut is None:
             return _grown(view, part)
-        return _joined(view, cut, self.order)
+        return (yield _joined(view, cut, self.order))
 
     def tight_cuts(self, part: int) -> tuple[Cut, ...]:
         """Return the cuts of a part that keep its units fewest."""
@@ -204,7 +206,9 @@ class LimitedParts:
         if units == 1:
             return ()
         safe = self.cuts.safe(part)
-        return tuple(cut for cut in ((safe,) if safe else self.cuts.of(part)) if self.try_cut(cut, units) <= units)
+        return tuple(
+            cut for cut in ((safe,) if safe else self.cuts.of(part)) if follow(self._try(cut, units)) <= units
+        )
 
 
 def _imbalance(cut: Cut) -> int:
@@ -218,9 +222,9 @@ def _grown(view: SeamView, part: int) -> Grown:
     return Grown(chain)
 
 
-def _joined(view: SeamView, cut: Cut, order: Callable[[SeamView, int], Order]) -> Joined:
+def _joined(view: SeamView, cut: Cut, order: Callable[[SeamView, int], Nested[Order]]) -> Nested[Joined]:
     first, second = sorted((cut.left, cut.right), key=lambda side: side & -side)
-    return Joined(tuple(range(cut.first, cut.last + 1)), (order(view, first), order(view, second)))
+    return Joined(tuple(range(cut.first, cut.last + 1)), ((yield order(view, first)), (yield order(view, second))))
 
 
 class _Piece(NamedTuple):
@@ -251,7 +255,7 @@ class _Keeper:
         self._spent = 0.0
         if not self.found.locked:
             return self._found(self._straight(self.view.all_patches))
-        return self._found(self._with_corners(self.view.all_patches))
+        return self._found(follow(self._with_corners(self.view.all_patches)))
 
     def _found(self, piece: _Piece) -> Found:
         bound = max(piece.bound, self._free_bound())
@@ -292,10 +296,13 @@ class _Keeper:
     def _straight(self, part: int) -> _Piece:
         try:
             units = self._parts.fewest(part)
-            order, unproven = self._chosen(part) if self.prove else (self._parts.order(self.view, part), _UNCOMPARED)
+            order, unproven = (
+                self._chosen(part) if self.prove else (follow(self._parts.order(self.view, part)), _UNCOMPARED)
+            )
             return _Piece(order, Cost(joins=units - 1), Cost(joins=units - 1), unproven)
         except _TooManyPartsError:
-            order = self._split(self.found.order) if part == self.view.all_patches else self._greedy(self.view, part)
+            whole = part == self.view.all_patches
+            order = self._split(self.found.order) if whole else follow(self._greedy(self.view, part))
             cost = Cost(joins=count_units(order) - 1)
             return _Piece(order, cost, Cost(joins=self._parts.low(part) - 1), _UNCOMPARED)
 
@@ -305,19 +312,19 @@ class _Keeper:
             with self._parts.allowed(_TIGHT_PARTS):
                 tight = self._tight(part)
         except _TooManyPartsError:
-            return self._parts.order(self.view, part), _UNCOMPARED
+            return follow(self._parts.order(self.view, part)), _UNCOMPARED
         from seamtree.search.straight.tight import choose_among
 
         effort = SOLVER_SHARE * self.time_limit
         choice, unproven, _ = choose_among(self.view, tight, part, effort=effort)
 
-        def order(view: SeamView, here: int) -> Order:
+        def order(view: SeamView, here: int) -> Nested[Order]:
             if here not in choice:
                 return _grown(view, here)
             path, left, right = choice[here]
-            return _joined(view, Cut(path[0], path[-1], left, right), order)
+            return (yield _joined(view, Cut(path[0], path[-1], left, right), order))
 
-        return order(self.view, part), unproven
+        return follow(order(self.view, part)), unproven
 
     def _tight(self, part: int) -> TightGraph:
         """List the cuts that keep units fewest, of a part and of what they leave."""
@@ -338,36 +345,42 @@ class _Keeper:
 
     def _split(self, order: Order) -> Order:
         """Cut the units of an order that are too large."""
+        return follow(self._splitting(order))
+
+    def _splitting(self, order: Order) -> Nested[Order]:
         if isinstance(order, Joined):
-            return Joined(order.edges, (self._split(order.parts[0]), self._split(order.parts[1])))
+            return Joined(
+                order.edges, ((yield self._splitting(order.parts[0])), (yield self._splitting(order.parts[1])))
+            )
         part = _mask(order)
         if self.largest.holds(part):
             return order
         alone = LimitedParts(self._cuts, self.largest, len(self._cuts) + _PARTS_PER_SECOND, self._deadline)
         try:
             alone.fewest(part)
-            return alone.order(self.view, part)
+            return (yield alone.order(self.view, part))
         except _TooManyPartsError:
-            return self._greedy(self.view, part)
+            return (yield self._greedy(self.view, part))
 
-    def _greedy(self, view: SeamView, part: int) -> Order:
+    def _greedy(self, view: SeamView, part: int) -> Nested[Order]:
         """Cut a part where that looks best, without search."""
         if self._parts.low(part) == 1:
             return _grown(view, part)
         cuts = self._cuts.of(part)
         best = min(cuts, key=lambda c: (self._parts.low(c.left) + self._parts.low(c.right), _imbalance(c), c))
-        return _joined(view, best, self._greedy)
+        return (yield _joined(view, best, self._greedy))
 
     # -- pieces with hard corners -----------------------------------------------------------------------------
 
-    def _with_corners(self, part: int) -> _Piece:
+    def _with_corners(self, part: int) -> Nested[_Piece]:
         """Cut a part at safe cuts, and settle what is left as a whole."""
         if self._is_straight(part):
             return self._straight(part)
         cut = self._safe_cut(part)
         if cut is None:
             return self._locked(part)
-        first, second = (self._with_corners(s) for s in sorted((cut.left, cut.right), key=lambda s: s & -s))
+        one, other = sorted((cut.left, cut.right), key=lambda side: side & -side)
+        first, second = (yield self._with_corners(one)), (yield self._with_corners(other))
         join = Cost(joins=1)
         return _Piece(
             Joined(tuple(range(cut.first, cut.last + 1)), (first.order, second.order)),

@@ -13,7 +13,7 @@ from seamtree.block.model import Block
 from seamtree.search.effort import SOLVER_SHARE
 from seamtree.search.joined import state_budget
 from seamtree.search.peel import interior_edges, peel, peel_off
-from seamtree.search.straight.parts import Locked, PartsGraph, Run, deep_calls
+from seamtree.search.straight.parts import Locked, PartsGraph, Run
 from seamtree.search.straight.tight import Comparison, choose_cuts
 from seamtree.search.tree import Grown, Merit
 from seamtree.search.view import SeamView, bits, build_view, runs_of
@@ -91,13 +91,12 @@ def find_reasons(block: Block, *, time_limit: float) -> Reasons:
     """
     view = build_view(block)
     graph = PartsGraph(view, _leave_locked, budget=state_budget(block, time_limit))
-    with deep_calls():
-        certain, parts = _cut_safely(graph)
-        knots = [_tie(graph, part) for part in parts]
-        graph.solve_part(view.all_patches)
-        comparison = None
-        if not graph.locked and not graph.cut_short:
-            comparison = choose_cuts(graph, view.all_patches, effort=SOLVER_SHARE * time_limit).comparison
+    certain, parts = _cut_safely(graph)
+    knots = [_tie(graph, part) for part in parts]
+    graph.solve_part(view.all_patches)
+    comparison = None
+    if not graph.locked and not graph.cut_short:
+        comparison = choose_cuts(graph, view.all_patches, effort=SOLVER_SHARE * time_limit).comparison
     return Reasons(
         certain=tuple(certain),
         knots=tuple(knot for knot in knots if knot.cuts),

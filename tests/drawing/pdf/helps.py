@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import zlib
 
-from seamtree.drawing.model import Drawing
+from seamtree.drawing.drawn import Drawing
 from seamtree.drawing.pdf.read import read_pdf
 
 

@@ -6,7 +6,7 @@ from collections.abc import Collection
 from pathlib import Path
 from typing import Any
 
-from seamtree.drawing.model import Drawing, Shape
+from seamtree.drawing.drawn import Drawing, Shape
 from seamtree.drawing.svg.read import read_svg
 from seamtree.tolerances import TOLERANCE
 

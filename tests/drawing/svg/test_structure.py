@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from seamtree.drawing.model import STRAIGHT
+from seamtree.drawing.drawn import STRAIGHT
 from tests.drawing.svg.helps import box, codes, read
 
 UNIT = '<rect width="96" height="48"/>'

@@ -8,6 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import Polygon
 
+from seamtree.block.build import block_from_polygons
 from seamtree.block.model import Block
 from seamtree.planning.build import plan
 from seamtree.search.corners import exhaustive
@@ -53,14 +54,14 @@ def agree(block: Block) -> None:
 @settings(max_examples=times(15, 100), deadline=None)
 @given(st.integers(0, 10**6), st.integers(3, 8))
 def test_voronoi_cells(seed: int, cells: int) -> None:
-    block = Block.from_polygons(voronoi(cells, seed), tolerance=1e-5)
+    block = block_from_polygons(voronoi(cells, seed), tolerance=1e-5)
     assert sew(block).merit[:4] == brute_force(block)
 
 
 @settings(max_examples=times(15, 100), deadline=None)
 @given(st.integers(0, 10**6), st.sampled_from([(2, 2), (2, 3), (2, 4), (3, 3)]))
 def test_shaken_grids(seed: int, shape: tuple[int, int]) -> None:
-    block = Block.from_polygons(shaken_grid(seed, *shape), tolerance=1e-3)
+    block = block_from_polygons(shaken_grid(seed, *shape), tolerance=1e-3)
     assert sew(block).merit[:4] == brute_force(block)
 
 
@@ -75,13 +76,13 @@ def test_curves(inside: set[int], outside: set[int]) -> None:
     "block",
     [
         squares(3, 3),
-        Block.from_polygons(spun_rectangles()),
-        Block.from_polygons(hexagon_flower()),
-        Block.from_polygons(hexagon_flower(), fabrics=list("abababa")),
-        Block.from_polygons(spun_rings(2)),
-        Block.from_polygons(spun_rings(2), fabrics=list("abcdeffedcb")),
-        Block.from_polygons(honeycomb(3, 2)),
-        Block.from_polygons(shaken_grid(1, 3, 3), tolerance=1e-3),
+        block_from_polygons(spun_rectangles()),
+        block_from_polygons(hexagon_flower()),
+        block_from_polygons(hexagon_flower(), fabrics=list("abababa")),
+        block_from_polygons(spun_rings(2)),
+        block_from_polygons(spun_rings(2), fabrics=list("abcdeffedcb")),
+        block_from_polygons(honeycomb(3, 2)),
+        block_from_polygons(shaken_grid(1, 3, 3), tolerance=1e-3),
     ],
 )
 def test_every_figure_is_that_of_the_junction_model(block: Block) -> None:
@@ -91,7 +92,7 @@ def test_every_figure_is_that_of_the_junction_model(block: Block) -> None:
 @settings(max_examples=times(15, 100), deadline=None)
 @given(st.integers(0, 10**6), st.integers(4, 8), st.integers(0, 2))
 def test_what_is_known_of_one_order_changes_nothing(seed: int, cells: int, more: int) -> None:
-    block = Block.from_polygons(voronoi(cells, seed), tolerance=1e-5)
+    block = block_from_polygons(voronoi(cells, seed), tolerance=1e-5)
     alone = sew(block)
     known = alone.merit._replace(units=alone.merit.units + more)
     told = sew_small_part(build_view(block), range(len(block.patches)), effort=5, known=known)
@@ -109,7 +110,7 @@ def test_one_patch_and_two() -> None:
 
 
 def test_too_many_paths_are_left_to_the_junction_model(monkeypatch: pytest.MonkeyPatch) -> None:
-    flower = Block.from_polygons(hexagon_flower())
+    flower = block_from_polygons(hexagon_flower())
     known = sew(flower)
     monkeypatch.setattr(exhaustive, "MOST_STEPS", 50)
     assert sew_small_part(build_view(flower), range(len(flower.patches)), effort=5) is None
@@ -125,11 +126,11 @@ def test_long_paths_count_as_what_they_take(chords: int, settled: bool) -> None:
     right = wave[-1][0]
     above = [(0.0, 0.0), (right, 0.0), *wave[::-1]]
     below = [*wave, (right, 6.0), (0.0, 6.0)]
-    block = Block.from_polygons([Polygon(above), Polygon(below)])
+    block = block_from_polygons([Polygon(above), Polygon(below)])
     found = sew_small_part(build_view(block), range(2), effort=5)
     assert (found is not None) == settled
 
 
 def test_a_part_with_more_paths_than_can_be_counted_is_refused() -> None:
-    big = Block.from_polygons(honeycomb(9, 9))
+    big = block_from_polygons(honeycomb(9, 9))
     assert sew_small_part(build_view(big), range(len(big.patches)), effort=5) is None

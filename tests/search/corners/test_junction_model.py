@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from shapely import affinity
 
 from seamtree.block.assemble import Face, assemble_block
+from seamtree.block.build import block_from_polygons
 from seamtree.block.model import Block
 from seamtree.planning.build import plan
 from seamtree.search.corners import exhaustive, junction_model
@@ -57,22 +58,22 @@ def shaken_grid(seed: int, columns: int, rows: int) -> list[shapely.Polygon]:
 @settings(max_examples=times(15, 100), deadline=None)
 @given(st.integers(0, 10**6), st.integers(4, times(7, 9)))
 def test_voronoi_cells(seed: int, cells: int) -> None:
-    check(Block.from_polygons(voronoi(cells, seed), tolerance=1e-5))
+    check(block_from_polygons(voronoi(cells, seed), tolerance=1e-5))
 
 
 @settings(max_examples=times(15, 100), deadline=None)
 @given(st.integers(0, 10**6), st.sampled_from([(2, 2), (2, 3), (2, 4), (3, 3)]))
 def test_shaken_grids(seed: int, shape: tuple[int, int]) -> None:
-    check(Block.from_polygons(shaken_grid(seed, *shape), tolerance=1e-3))
+    check(block_from_polygons(shaken_grid(seed, *shape), tolerance=1e-3))
 
 
 @pytest.mark.parametrize(
     ("block", "expected"),
     [
         (squares(3, 3), (0, 0, 0, 3)),
-        (Block.from_polygons(spun_rectangles()), (1, 0, 0, 2)),
-        (Block.from_polygons(hexagon_flower()), (6, 6, 0, 4)),
-        (Block.from_polygons(spun_rings(1)), (1, 0, 0, 2)),
+        (block_from_polygons(spun_rectangles()), (1, 0, 0, 2)),
+        (block_from_polygons(hexagon_flower()), (6, 6, 0, 4)),
+        (block_from_polygons(spun_rings(1)), (1, 0, 0, 2)),
     ],
 )
 def test_known_layouts(block: Block, expected: tuple[int, ...]) -> None:
@@ -123,7 +124,7 @@ def test_many_small_turns_do_not_make_a_straight_seam() -> None:
 @pytest.mark.parametrize(("columns", "rows", "units"), [(3, 3, 5), (4, 4, 10), (7, 7, 37)])
 def test_honeycombs_are_proven(columns: int, rows: int, units: int) -> None:
     """Every inner junction of a honeycomb is a Y, and two of them are turned in every join but the odd one."""
-    block = Block.from_polygons(honeycomb(columns, rows))
+    block = block_from_polygons(honeycomb(columns, rows))
     result = solve_part(block, range(len(block.patches)), effort=10)
     inner = len(build_part(block, range(len(block.patches))).around)
     assert result.proven
@@ -132,7 +133,7 @@ def test_honeycombs_are_proven(columns: int, rows: int, units: int) -> None:
 
 
 def test_effort_that_runs_out_leaves_a_valid_order_and_an_honest_bound() -> None:
-    block = Block.from_polygons(voronoi(9, 5), tolerance=1e-5)
+    block = block_from_polygons(voronoi(9, 5), tolerance=1e-5)
     result = solve_part(block, range(len(block.patches)), effort=0.001)
     best = brute_force(block)
     assert result.merit == score(build_part(block, range(len(block.patches))), result.order)
@@ -141,7 +142,7 @@ def test_effort_that_runs_out_leaves_a_valid_order_and_an_honest_bound() -> None
 
 
 def test_a_part_of_very_many_edges_gets_a_valid_order_and_an_honest_bound(monkeypatch: pytest.MonkeyPatch) -> None:
-    block = Block.from_polygons(honeycomb(3, 3))
+    block = block_from_polygons(honeycomb(3, 3))
     whole = range(len(block.patches))
     monkeypatch.setattr(exhaustive, "MOST_STEPS", 0)
     monkeypatch.setattr(junction_model, "MOST_EDGES", 3)
@@ -166,7 +167,7 @@ def test_locked_parts_together_take_an_effort_that_ends(monkeypatch: pytest.Monk
     monkeypatch.setattr(exhaustive, "MOST_STEPS", 0)
     monkeypatch.setattr("seamtree.search.corners.junction_model.solve_part", dear)
     row = [affinity.translate(patch, 6 * k, 0) for k in range(6) for patch in spun_rectangles()]
-    answer = plan(Block.from_polygons(row), time_limit=1.0)
+    answer = plan(block_from_polygons(row), time_limit=1.0)
     assert answer.counts.hard_corners == 6
     assert asked[0] > 0.01
     assert set(asked[1:]) == {0.01}
@@ -174,7 +175,7 @@ def test_locked_parts_together_take_an_effort_that_ends(monkeypatch: pytest.Monk
 
 def cells(seed: int) -> Block:
     """Two by two cells, some of them locked, whose seams run on into one another."""
-    return Block.from_polygons(locked_cells(2, 2, share=0.5, seed=seed))
+    return block_from_polygons(locked_cells(2, 2, share=0.5, seed=seed))
 
 
 @pytest.mark.parametrize("seed", range(12))
@@ -190,7 +191,7 @@ def test_locked_parts_among_crossing_seams(seed: int) -> None:
 
 @pytest.mark.parametrize("seed", range(4))
 def test_locked_parts_inside_locked_parts(seed: int) -> None:
-    block = Block.from_polygons(nested_locks(2, patches=9, seed=seed))
+    block = block_from_polygons(nested_locks(2, patches=9, seed=seed))
     assert check(block)[0] >= 2
 
 
@@ -198,12 +199,12 @@ def test_one_seam_with_three_corners_between_two_patches_has_an_excess_pivot() -
     zigzag = [(0.0, 2.0), (1.0, 3.0), (2.0, 1.0), (3.0, 3.0), (4.0, 2.0)]
     above = shapely.Polygon([(0, 0), (4, 0), *reversed(zigzag)])
     below = shapely.Polygon([*zigzag, (4, 4), (0, 4)])
-    assert check(Block.from_polygons([above, below])) == (3, 3, 1, 2)
+    assert check(block_from_polygons([above, below])) == (3, 3, 1, 2)
 
 
 @pytest.mark.parametrize("seed", range(6))
 def test_places_of_corners_share_nothing_and_are_reached_in_nests(seed: int) -> None:
-    block = Block.from_polygons(nested_locks(4, patches=30, seed=seed))
+    block = block_from_polygons(nested_locks(4, patches=30, seed=seed))
     part = whole_part(block)
     places = corner_places(part)
     assert sum(map(len, places)) == len(frozenset[int]().union(*places))
@@ -215,7 +216,7 @@ def test_places_of_corners_share_nothing_and_are_reached_in_nests(seed: int) -> 
 
 @pytest.mark.parametrize(("lines", "most"), [(12, 15), (30, 60)])
 def test_a_locked_part_among_lines_is_cut_off_first(lines: int, most: int) -> None:
-    block = Block.from_polygons(lines_with_locked_part(lines, seed=3))
+    block = block_from_polygons(lines_with_locked_part(lines, seed=3))
     found = find_order(block, time_limit=1.0)
     merit = score(whole_part(block), found.order)
     assert merit.hard_corners == found.hard_corners == 1
@@ -227,7 +228,7 @@ def whole_part(block: Block) -> Part:
 
 
 def test_the_clock_ends_a_search_with_a_valid_order() -> None:
-    block = Block.from_polygons(locked_cells(3, 4, share=0.6, seed=2))
+    block = block_from_polygons(locked_cells(3, 4, share=0.6, seed=2))
     result = solve_part(block, range(len(block.patches)), effort=10, deadline=Deadline(0.0))
     assert result.merit == score(whole_part(block), result.order)
     assert all(bound <= reached for bound, reached in zip(result.bound[:1], result.merit[:1], strict=True))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from benchmarks.families import voronoi
 
-from seamtree.block.model import Block
+from seamtree.block.build import block_from_polygons
 from seamtree.search.corners.greedy import construct_order
 from seamtree.search.corners.local_rule import Part, build_part
 from seamtree.search.corners.narrow import fewest_narrow_units
@@ -14,7 +14,7 @@ from seamtree.search.find import find_order
 
 
 def mosaic(cells: int, seed: int) -> Part:
-    block = Block.from_polygons(voronoi(cells, seed))
+    block = block_from_polygons(voronoi(cells, seed))
     return build_part(block, range(len(block.patches)))
 
 

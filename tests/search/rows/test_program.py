@@ -6,6 +6,7 @@ from benchmarks.families import partly_split_squares, quilt_top, square_grid, st
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
+from seamtree.block.build import block_from_polygons
 from seamtree.block.model import Block
 from seamtree.planning.build import plan
 from seamtree.proofs.claims import Through
@@ -37,7 +38,7 @@ def best_of(block: Block) -> tuple[Stretches, Best]:
 @given(st.integers(0, 10**9))
 @example(0)
 def test_fewest_units_are_those_of_the_plain_recursion(seed: int) -> None:
-    block = Block.from_polygons(random_layout(seed), tolerance=1e-5)
+    block = block_from_polygons(random_layout(seed), tolerance=1e-5)
     expected, _ = plain_recursion(block)
     found = build_stretches(block)
     answer = find_order_by_rows(found, seconds=EFFORT) if found else None
@@ -65,16 +66,16 @@ def test_bundles_of_crossing_lines(seed: int) -> None:
     ids=["grid", "stars", "partly split squares"],
 )
 def test_lines_from_side_to_side_need_as_many_units_as_separate_crossings(polygons: list, units: int) -> None:
-    _, best = best_of(Block.from_polygons(polygons))
+    _, best = best_of(block_from_polygons(polygons))
     assert best.proven
     assert best.most == len(polygons) - units
 
 
 def test_blocks_of_a_quilt_top_count_apart() -> None:
-    one = Block.from_polygons(straight_cuts(28, 1))
+    one = block_from_polygons(straight_cuts(28, 1))
     _, best = best_of(one)
     assert best.proven
-    top = Block.from_polygons(quilt_top(2, 2, 28, 1))
+    top = block_from_polygons(quilt_top(2, 2, 28, 1))
     found, best = best_of(top)
     assert best.proven
     assert len(best.proofs) > 4
@@ -85,7 +86,7 @@ def test_blocks_of_a_quilt_top_count_apart() -> None:
 
 
 def test_four_seams_that_spin_round_a_square_wait_in_a_circle() -> None:
-    block = Block.from_polygons(square_grid(3, 3))
+    block = block_from_polygons(square_grid(3, 3))
     found = build_stretches(block)
     assert found is not None
     line_at = {
@@ -113,7 +114,7 @@ def _is_level(block: Block, edge: int) -> bool:
 
 @pytest.mark.parametrize("seed", [427, 874, 1258])
 def test_rows_that_no_choices_keep_to_mean_that_straight_seams_cannot_sew_it(seed: int) -> None:
-    block = Block.from_polygons(random_layout(seed), tolerance=1e-5)
+    block = block_from_polygons(random_layout(seed), tolerance=1e-5)
     stretches = build_stretches(block)
     assert stretches is not None
     assert find_order_by_rows(stretches, seconds=5.0) is None

@@ -6,6 +6,7 @@ import pytest
 import shapely
 from shapely import affinity
 
+from seamtree.block.build import block_from_polygons
 from seamtree.block.model import Block
 from seamtree.search.straight.foundations import classify
 
@@ -37,7 +38,7 @@ def pair_of(
 
 
 def _block_of(polygons: list[shapely.Polygon], fabrics: tuple[str, ...]) -> Block:
-    return Block.from_polygons(polygons, fabrics=fabrics)
+    return block_from_polygons(polygons, fabrics=fabrics)
 
 
 @pytest.mark.parametrize("angle", [0, 17, 90, 180, 271.5])
@@ -64,7 +65,7 @@ def test_another_size_needs_its_own() -> None:
 
 def test_stitches_of_neighbours_do_not_matter() -> None:
     """A junction in the side of a patch, where a neighbour's seam arrives, does not change the foundation."""
-    block = Block.from_polygons(
+    block = block_from_polygons(
         [
             ((0, 0), (2, 0), (2, 1), (0, 1)),
             ((0, 1), (1, 1), (1, 2), (0, 2)),
@@ -81,5 +82,5 @@ def test_stitches_of_neighbours_do_not_matter() -> None:
 def test_many_slight_turns_are_not_lost() -> None:
     # Each turn strays 0.005 in, the whole 0.16 in: on one the sides bulge out, on the other in.
     arc = [(float(x), 2 + 0.01 * x * (8 - x)) for x in range(9)]
-    block = Block.from_polygons([[*arc, (8.0, 0.0), (0.0, 0.0)], [*arc, (8.0, 4.0), (0.0, 4.0)]])
+    block = block_from_polygons([[*arc, (8.0, 0.0), (0.0, 0.0)], [*arc, (8.0, 4.0), (0.0, 4.0)]])
     assert classify(block, [(0,), (1,)]) == [0, 1]

@@ -6,10 +6,11 @@ from benchmarks.alternatives import UNSEWABLE, plain_recursion
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
+from seamtree.block.build import block_from_polygons
 from seamtree.block.model import Block
 from seamtree.errors import ProofError
 from seamtree.search.claims import claim_joins
-from seamtree.search.straight.parts import Locked, PartsGraph, Solved, deep_calls, pieces
+from seamtree.search.straight.parts import Locked, PartsGraph, Solved, pieces
 from seamtree.search.view import build_view, runs_of
 from tests.support.effort import times
 from tests.support.random_layouts import random_layout
@@ -24,7 +25,7 @@ def refuse(_patches: int) -> Locked:
 
 
 def squares(columns: int, rows: int) -> Block:
-    return Block.from_polygons(
+    return block_from_polygons(
         [((x, y), (x + 1, y), (x + 1, y + 1), (x, y + 1)) for x in range(columns) for y in range(rows)]
     )
 
@@ -32,15 +33,14 @@ def squares(columns: int, rows: int) -> Block:
 def solve(block: Block, budget: int = 10**9) -> tuple[PartsGraph, Solved]:
     view = build_view(block)
     graph = PartsGraph(view, refuse, budget)
-    with deep_calls():
-        return graph, graph.solve_part(view.all_patches)
+    return graph, graph.solve_part(view.all_patches)
 
 
 @settings(max_examples=times(80, 1000), deadline=None)
 @given(st.integers(0, 10**9))
 @example(0)
 def test_fewest_units_are_those_of_the_plain_recursion(seed: int) -> None:
-    block = Block.from_polygons(random_layout(seed), tolerance=1e-5)
+    block = block_from_polygons(random_layout(seed), tolerance=1e-5)
     expected, _ = plain_recursion(block)
     try:
         graph, solved = solve(block)
@@ -69,7 +69,7 @@ def test_a_grid_is_settled_without_a_look_at_its_parts() -> None:
 
 @pytest.mark.parametrize(("columns", "rows"), [(1, 1), (3, 2)])
 def test_stars_edge_to_edge_take_as_many_units_as_their_shorter_side_has_squares(columns: int, rows: int) -> None:
-    graph, solved = solve(Block.from_polygons(families.star_top(columns, rows)))
+    graph, solved = solve(block_from_polygons(families.star_top(columns, rows)))
     assert solved.joins + 1 == 4 * rows
     claim_joins(graph, solved.joins)
 
@@ -82,7 +82,7 @@ def test_a_certificate_for_too_many_joins_has_a_gap() -> None:
 
 @pytest.mark.parametrize("seed", [6, 19, 23, 26, 27, 29, 30, 33, 36])
 def test_a_forged_bound_is_found_out(seed: int) -> None:
-    block = Block.from_polygons(random_layout(seed), tolerance=1e-5)
+    block = block_from_polygons(random_layout(seed), tolerance=1e-5)
     graph, solved = solve(block)
     claim_joins(graph, solved.joins)
     cluster, answer = max(graph.solved.items(), key=lambda item: item[0].bit_count())
@@ -93,7 +93,7 @@ def test_a_forged_bound_is_found_out(seed: int) -> None:
 
 
 def test_a_search_cut_short_still_ends_in_a_valid_order_and_an_honest_bound() -> None:
-    block = Block.from_polygons(families.lines_across(9, 1), tolerance=1e-4)
+    block = block_from_polygons(families.lines_across(9, 1), tolerance=1e-4)
     best = solve(block)[1].joins
     graph, solved = solve(block, budget=0)
     cuts, _ = graph.chosen(solved)

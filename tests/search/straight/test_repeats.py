@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import Polygon, box
 
+from seamtree.block.build import block_from_polygons
 from seamtree.block.largest import Largest
 from seamtree.block.model import Block
 from seamtree.planning.build import plan
@@ -50,7 +51,7 @@ def test_small_layouts_over_all_straight_orders(seed: int, fabrics: int, limited
     if len(polygons) > 9:
         return
     rng = random.Random(seed)
-    block = Block.from_polygons(polygons, fabrics=["abc"[rng.randrange(fabrics)] for _ in polygons], tolerance=1e-5)
+    block = block_from_polygons(polygons, fabrics=["abc"[rng.randrange(fabrics)] for _ in polygons], tolerance=1e-5)
     free = find_order(block, time_limit=5)
     if free.hard_corners:
         return
@@ -71,7 +72,7 @@ def radishes() -> Block:
     for x in (0, 2, 4):
         cells += [box(x, 0, x + 2, 1), box(x, 1, x + 2, 3)]
         fabrics += ["green", "red"]
-    return Block.from_polygons(cells, fabrics=fabrics)
+    return block_from_polygons(cells, fabrics=fabrics)
 
 
 def test_a_row_of_radishes_is_sewn_as_one_radish_three_times() -> None:
@@ -87,26 +88,26 @@ def test_a_row_of_radishes_is_sewn_as_one_radish_three_times() -> None:
 
 
 def test_single_patches_count() -> None:
-    block = Block.from_polygons([box(x, 0, x + 1, 1) for x in range(3)], fabrics=["a", "b", "a"])
+    block = block_from_polygons([box(x, 0, x + 1, 1) for x in range(3)], fabrics=["a", "b", "a"])
     found = find_repeats(block, find_order(block, time_limit=1), None, time_limit=1)
     assert count_units(found.order) == 1
 
 
 def test_hard_corners_are_left_as_they_are_and_nothing_is_proven() -> None:
-    answer = plan(Block.from_polygons(spun_rectangles()), wishes=Wishes(repeats=True))
+    answer = plan(block_from_polygons(spun_rectangles()), wishes=Wishes(repeats=True))
     assert not answer.proven
     assert [note.code for note in answer.notes] == ["repeats-not-compared"]
 
 
 def test_a_search_cut_short_is_not_proven() -> None:
-    block = Block.from_polygons(lines_across(12, 1))
+    block = block_from_polygons(lines_across(12, 1))
     found = find_repeats(block, find_order(block, time_limit=5), None, time_limit=0.001)
     assert not found.proven
 
 
 def test_where_there_are_too_many_parts_the_model_alone_may_prove_an_order() -> None:
     """No two patches are alike: there are as many foundations as units, and no cover of the block has fewer."""
-    block = Block.from_polygons(lines_across(12, 1))
+    block = block_from_polygons(lines_across(12, 1))
     found = find_repeats(block, find_order(block, time_limit=5), None, time_limit=0.05)
     assert found.proven
     assert found.foundations == found.units == count_units(found.order)
@@ -114,12 +115,12 @@ def test_where_there_are_too_many_parts_the_model_alone_may_prove_an_order() -> 
 
 
 def test_what_is_not_proven_has_a_bound() -> None:
-    answer = plan(Block.from_polygons(square_grid(3, 3), fabrics=list("abcabdabe")), wishes=Wishes(repeats=True))
+    answer = plan(block_from_polygons(square_grid(3, 3), fabrics=list("abcabdabe")), wishes=Wishes(repeats=True))
     assert answer.proven
     assert answer.bound.foundations == answer.counts.foundations
 
 
 def test_a_unit_on_its_side_is_the_same_foundation() -> None:
     cells = [Polygon([(0, 0), (2, 0), (2, 1), (0, 1)]), Polygon([(2, 0), (3, 0), (3, 2), (2, 2)])]
-    block = Block.from_polygons([*cells, box(0, 1, 2, 2)])
+    block = block_from_polygons([*cells, box(0, 1, 2, 2)])
     assert plan(block, wishes=Wishes(repeats=True)).counts.foundations == 1

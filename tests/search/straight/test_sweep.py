@@ -5,6 +5,7 @@ import pytest
 import shapely
 from benchmarks.alternatives import plain_recursion
 
+from seamtree.block.build import block_from_polygons
 from seamtree.block.model import Block
 from seamtree.proofs.planar import Planar, mask_of
 from seamtree.proofs.swept import check_swept
@@ -25,7 +26,7 @@ def chords(count: int, seed: int) -> Block:
         if a // 20 != b // 20:
             lines.append(shapely.LineString([frame.interpolate(a), frame.interpolate(b)]))
     faces = shapely.get_parts(shapely.polygonize([shapely.union_all(lines, grid_size=1e-9)]))
-    return Block.from_polygons(list(faces), tolerance=1e-5)
+    return block_from_polygons(list(faces), tolerance=1e-5)
 
 
 def junctions(graph: PartsGraph, cluster: int) -> int:
@@ -87,7 +88,7 @@ def test_little_room_changes_nothing(room: int, monkeypatch: pytest.MonkeyPatch)
 
 
 def test_a_bundle_with_a_tee_is_not_swept() -> None:
-    block = Block.from_polygons(
+    block = block_from_polygons(
         [((0, 0), (2, 0), (2, 1), (0, 1)), ((0, 1), (1, 1), (1, 2), (0, 2)), ((1, 1), (2, 1), (2, 2), (1, 2))]
     )
     graph, found = clusters(block)

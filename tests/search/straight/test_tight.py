@@ -5,6 +5,7 @@ from itertools import product
 import pytest
 from benchmarks.alternatives import PlainParts
 
+from seamtree.block.build import block_from_polygons
 from seamtree.block.model import Block
 from seamtree.search.find import find_order
 from seamtree.search.straight import tight
@@ -56,7 +57,7 @@ def uneven(widths: list[float], heights: list[float], fabrics: str = "") -> Bloc
         for j in range(len(heights))
         for i in range(len(widths))
     ]
-    return Block.from_polygons(boxes, fabrics=list(fabrics) or None)
+    return block_from_polygons(boxes, fabrics=list(fabrics) or None)
 
 
 @pytest.mark.parametrize(

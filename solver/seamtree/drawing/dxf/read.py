@@ -13,10 +13,10 @@ from typing import Any
 from seamtree.drawing import limits
 from seamtree.drawing.canvas import Canvas
 from seamtree.drawing.damage import clause
+from seamtree.drawing.drawn import Drawing
 from seamtree.drawing.dxf.document import FAILURES, damaged, inches_per_unit, load, quiet
 from seamtree.drawing.dxf.look import Looks
 from seamtree.drawing.dxf.paint import Painter
-from seamtree.drawing.model import Drawing
 from seamtree.drawing.reading import Reading, White
 from seamtree.drawing.svg.read import read_document
 from seamtree.errors import Finding, SeamtreeError

@@ -23,7 +23,7 @@ from seamtree.drawing import limits
 from seamtree.drawing.affine import Affine
 from seamtree.drawing.canvas import Canvas
 from seamtree.drawing.damage import FAILURES, clause
-from seamtree.drawing.model import Drawing
+from seamtree.drawing.drawn import Drawing
 from seamtree.drawing.pdf.faults import damaged
 from seamtree.drawing.pdf.layers import Layers
 from seamtree.drawing.pdf.paint import Painter

@@ -10,8 +10,8 @@ from collections.abc import Collection
 from dataclasses import replace
 
 from seamtree.drawing import limits
+from seamtree.drawing.drawn import Drawing
 from seamtree.drawing.interpret import interpret
-from seamtree.drawing.model import Drawing
 from seamtree.drawing.painted import CSS_PX, Resolution
 from seamtree.drawing.reading import Reading, White
 from seamtree.drawing.svg.editors import resolution_of

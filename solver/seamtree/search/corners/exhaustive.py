@@ -19,6 +19,7 @@ from seamtree.proofs.claims import FREE_PIVOTS, Cost
 from seamtree.search.corners.local_rule import Pair, Part, PartResult, build_part
 from seamtree.search.corners.orders import SewnSeam, find_corners, is_matched
 from seamtree.search.effort import Deadline
+from seamtree.search.nested import Nested, follow
 from seamtree.search.peel import peel, peel_one
 from seamtree.search.straight.tight import UNCOMPARED, Choice, TightGraph, choose_among
 from seamtree.search.tree import Grown, Joined, Merit, Order
@@ -130,7 +131,7 @@ def sew_small_part(
     hard, set_in, pivots, joins, matched = _items(cost)
     length = sum(map(view.lengths.__getitem__, (k for path in _paths(whole, choice) for k in path)))
     return PartResult(
-        order=_order(view, whole, choice),
+        order=follow(_order(view, whole, choice)),
         merit=Merit(hard, set_in, pivots, joins + 1, matched, length),
         bound=Merit(hard, set_in, pivots, joins + 1),
         levels=(True,) * 4,
@@ -257,12 +258,15 @@ class _Search:
 
     def least(self, patches: int, limit: int) -> int:
         """Return what a part costs, or a lower bound above the limit."""
+        return follow(self._least(patches, limit))
+
+    def _least(self, patches: int, limit: int) -> Nested[int]:
         low = self._lower_bound(patches)
         if patches in self._settled or low > limit:
             return low
         best, floor = None, _UNLIMITED
         for cut in self._cuts_of(patches):
-            total = self._try(cut, limit)
+            total = yield self._try(cut, limit)
             floor = min(floor, total)
             if total <= limit:
                 best, limit = total, total - 1
@@ -289,38 +293,38 @@ class _Search:
             if patches in tight.cuts:
                 continue
             best = self._low[patches]
-            cuts = [cut for cut in self._cuts_of(patches) if self._try(cut, best) == best] if best else []
+            cuts = [cut for cut in self._cuts_of(patches) if follow(self._try(cut, best)) == best] if best else []
             tight.cuts[patches] = tuple((cut.path, *cut.sides) for cut in cuts)
             stack += [side for cut in cuts for side in cut.sides]
         return tight
 
-    def _try(self, cut: _Cut, limit: int) -> int:
+    def _try(self, cut: _Cut, limit: int) -> Nested[int]:
         """Return what a part costs with a cut, or a lower bound above the limit."""
         one, other = cut.sides
         low_one, low_other = self._lower_bound(one), self._lower_bound(other)
         total = cut.cost + low_one + low_other
         if total <= limit:
-            total += self.least(one, limit - total + low_one) - low_one
+            total += (yield self._least(one, limit - total + low_one)) - low_one
         if total <= limit:  # what is found out about one side says nothing new about the other
-            total += self.least(other, limit - total + low_other) - low_other
+            total += (yield self._least(other, limit - total + low_other)) - low_other
         return total
 
     def _lower_bound(self, patches: int) -> int:
         """Return what a part is known to cost at least; what it costs where that is settled."""
         low = self._low.get(patches)
-        if low is None:
-            low = self._low[patches] = self._first_bound(patches)
+        return follow(self._first_bound(patches)) if low is None else low
+
+    def _first_bound(self, patches: int) -> Nested[int]:
+        inside, low = self._inside(patches)
+        if not low and (yield self._is_unit(patches, inside)):
+            self._settled.add(patches)
+        else:
+            # A join turns at most two corners without an excess pivot, and an excess pivot counts more than a join.
+            low += _JOIN * max(1, -(-(low // _HARD) // FREE_PIVOTS))
+        self._low[patches] = low
         return low
 
-    def _first_bound(self, patches: int) -> int:
-        inside, low = self._inside(patches)
-        if not low and self._is_unit(patches, inside):
-            self._settled.add(patches)
-            return 0
-        # A join turns at most two corners without an excess pivot, and an excess pivot counts more than a join.
-        return low + _JOIN * max(1, -(-(low // _HARD) // FREE_PIVOTS))
-
-    def _is_unit(self, patches: int, inside: int) -> bool:
+    def _is_unit(self, patches: int, inside: int) -> Nested[bool]:
         # With no junction inside, patches hang together like the branches of a tree, each by one edge; a unit holds
         # no junction but tees; and it stays one when a patch is peeled off.
         if self._holds is not None and not self._holds(patches):
@@ -328,7 +332,10 @@ class _Search:
         if not inside or inside & self._no_tees:
             return not inside
         rest = peel_one(self.view, patches)
-        return rest is not None and not self._lower_bound(rest)
+        if rest is None:
+            return False
+        low = self._low.get(rest)
+        return not ((yield self._first_bound(rest)) if low is None else low)
 
     def _inside(self, patches: int) -> tuple[int, int]:
         """Return the junctions inside a part (bits), and what their last pairs cost at least."""
@@ -371,10 +378,10 @@ def _paths(whole: int, choice: Choice) -> Iterator[tuple[int, ...]]:
             stack += sides
 
 
-def _order(view: SeamView, patches: int, choice: Choice) -> Order:
+def _order(view: SeamView, patches: int, choice: Choice) -> Nested[Order]:
     if patches in choice:
         path, one, other = choice[patches]
-        return Joined(path, (_order(view, one, choice), _order(view, other, choice)))
+        return Joined(path, ((yield _order(view, one, choice)), (yield _order(view, other, choice))))
     chain = peel(view, patches)
     if chain is None:
         raise AssertionError("a part without a cut is a unit")

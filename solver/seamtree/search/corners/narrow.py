@@ -20,7 +20,7 @@ from dataclasses import dataclass, field
 from seamtree.search.corners.local_rule import Pair, Part
 from seamtree.search.corners.orders import SewnSeam, find_corners, score
 from seamtree.search.effort import Deadline
-from seamtree.search.straight.parts import deep_calls
+from seamtree.search.nested import Nested, follow
 from seamtree.search.tree import Grown, Joined, Merit, Order
 
 MAX_CORNERS = 2
@@ -151,11 +151,14 @@ class NarrowSearch:
         OutOfBudget
             If the search has looked at as many parts as it may.
         """
+        return follow(self._least_slack(state, cap))
+
+    def _least_slack(self, state: State, cap: int) -> Nested[int]:
         entry = self.known.get(state)
         if entry is None:
             entry = self.known[state] = self._first_look(state)
         while not entry.exact and entry.least <= cap:
-            if self._reach(state, entry):
+            if (yield self._reach(state, entry)):
                 entry.exact = True
             elif entry.least < 2 * (state[0].bit_count() - 1) - self.forced(state[0]):
                 entry.least += 1
@@ -179,7 +182,7 @@ class NarrowSearch:
         """Return the number of set-in corners that every order of the whole turns."""
         return sum(set_in for _, set_in in self._least.values())
 
-    def _reach(self, state: State, entry: _Known) -> bool:
+    def _reach(self, state: State, entry: _Known) -> Nested[bool]:
         """Try to find a cut with which a part needs no more than its least slack so far."""
         patches, spare, set_in = state
         for cut in self.narrow_cuts(patches):
@@ -188,7 +191,7 @@ class NarrowSearch:
                 continue
             for mine in self._shares(spare - cut.spare[0], set_in - cut.spare[1]):
                 rest = (spare - cut.spare[0] - mine[0], set_in - cut.spare[1] - mine[1])
-                if self._both(cut, mine, rest, left):
+                if (yield self._both(cut, mine, rest, left)):
                     entry.cut, entry.shared = cut, (mine, rest)
                     return True
         return False
@@ -197,15 +200,17 @@ class NarrowSearch:
     def _shares(spare: int, set_in: int) -> Iterator[tuple[int, int]]:
         return ((h, s) for h in range(spare + 1) for s in range(set_in + 1))
 
-    def _both(self, cut: Cut, mine: tuple[int, int], rest: tuple[int, int], slack: int) -> bool:
+    def _both(self, cut: Cut, mine: tuple[int, int], rest: tuple[int, int], slack: int) -> Nested[bool]:
         """Tell whether both sides of a cut can be sewn with the spare corners and the slack."""
         one, other = (cut.sides[0], *mine), (cut.sides[1], *rest)
         self._note_origin(cut)
         # What is known already often rules a cut out at once.
         if self._so_far(one) + self._so_far(other) > slack:
             return False
-        first = self.least_slack(one, slack - self._so_far(other))
-        return first + self._so_far(other) <= slack and first + self.least_slack(other, slack - first) <= slack
+        first: int = yield self._least_slack(one, slack - self._so_far(other))
+        return (
+            first + self._so_far(other) <= slack and first + (yield self._least_slack(other, slack - first)) <= slack
+        )
 
     def _so_far(self, state: State) -> int:
         entry = self.known.get(state)
@@ -221,11 +226,14 @@ class NarrowSearch:
         OutOfBudget
             If the search has looked at as many parts as it may.
         """
+        return follow(self._any_order(patches))
+
+    def _any_order(self, patches: int) -> Nested[Order | None]:
         if patches not in self._some:
-            self._some[patches] = self._some_order(patches)
+            self._some[patches] = yield self._some_order(patches)
         return self._some[patches]
 
-    def _some_order(self, patches: int) -> Order | None:
+    def _some_order(self, patches: int) -> Nested[Order | None]:
         if self.forced(patches) == 0 and (chain := self.chain(patches)) is not None:
             return Grown(chain)
         for cut in self.narrow_cuts(patches):
@@ -233,8 +241,8 @@ class NarrowSearch:
                 continue
             self._note_origin(cut)
             small, large = sorted(cut.sides, key=lambda side: (side.bit_count(), side))
-            first = self.any_order(small)
-            second = None if first is None else self.any_order(large)
+            first = yield self._any_order(small)
+            second = None if first is None else (yield self._any_order(large))
             if first is not None and second is not None:
                 return Joined(cut.edges, (first, second))
         return None
@@ -323,7 +331,7 @@ class NarrowSearch:
             for start, on in (self.part.ends(e), self.part.ends(e)[::-1]):
                 if start in closed or (ends is not None and start not in ends):
                     continue
-                for seam, end in self._walk([e], [], on, closed, 0):
+                for seam, end in self._walks(e, on, closed):
                     twice = ends is None or end in ends
                     if twice and (seam.edges[0], start) > (seam.edges[-1], end):
                         continue
@@ -332,23 +340,23 @@ class NarrowSearch:
                         found.append(cut)
         return found
 
-    def _walk(
-        self, edges: list[int], pairs: list[Pair], at: int, closed: set[int], corners: int
-    ) -> Iterator[tuple[SewnSeam, int]]:
-        """Yield the paths to the outline that carry on from a junction with at most two corners, and their ends."""
-        if at not in closed:
-            yield SewnSeam(tuple(edges), tuple(pairs)), at
-            return
-        if any(pair.junction == at for pair in pairs):
-            return
-        for pair in self._pairs[at]:
-            if edges[-1] not in pair.edges or corners + pair.hard > self.most:
+    def _walks(self, first: int, on: int, closed: set[int]) -> Iterator[tuple[SewnSeam, int]]:
+        """Yield the paths to the outline that begin with an edge and have at most two corners, and their ends."""
+        stack: list[tuple[tuple[int, ...], tuple[Pair, ...], int, int]] = [((first,), (), on, 0)]
+        while stack:
+            edges, pairs, at, corners = stack.pop()
+            if at not in closed:
+                yield SewnSeam(edges, pairs), at
                 continue
-            after = pair.edges[pair.edges[0] == edges[-1]]
-            start, end = self.part.ends(after)
-            yield from self._walk(
-                [*edges, after], [*pairs, pair], end if start == at else start, closed, corners + pair.hard
-            )
+            if any(pair.junction == at for pair in pairs):
+                continue
+            for pair in reversed(self._pairs[at]):
+                if edges[-1] not in pair.edges or corners + pair.hard > self.most:
+                    continue
+                after = pair.edges[pair.edges[0] == edges[-1]]
+                start, end = self.part.ends(after)
+                ahead = end if start == at else start
+                stack.append(((*edges, after), (*pairs, pair), ahead, corners + pair.hard))
 
     def _cut(self, seam: SewnSeam, patches: int) -> Cut | None:
         """Return the cut along a path, None if it has too many corners or does not part the patches."""
@@ -381,16 +389,17 @@ class NarrowSearch:
 
     def order(self, state: State) -> Order:
         """Return the order behind a slack that has been reached."""
+        return follow(self._order(state))
+
+    def _order(self, state: State) -> Nested[Order]:
         entry = self.known[state]
         if entry.cut is None:
             chain = self.chain(state[0])
             if chain is None:
                 raise AssertionError("a part without a cut is a unit")
             return Grown(chain)
-        first, second = (
-            self.order((side, *share)) for side, share in zip(entry.cut.sides, entry.shared, strict=True)
-        )
-        return Joined(entry.cut.edges, (first, second))
+        one, other = ((side, *share) for side, share in zip(entry.cut.sides, entry.shared, strict=True))
+        return Joined(entry.cut.edges, ((yield self._order(one)), (yield self._order(other))))
 
 
 @dataclass(frozen=True, slots=True)
@@ -432,28 +441,27 @@ def fewest_narrow_units(
     """
     corners = merit.hard_corners
     chosen = {j: pair for j, pair in last.items() if _cost(pair) > min(map(_cost, part.pairs[j]))}
-    with deep_calls():
-        reached = _any_order(part, chosen, deadline)
-        if reached is not None:
-            now = score(part, reached)
-            reached, merit = (reached, now) if now < merit else (None, merit)
-        # As many joins as turn all corners two by two, and the slack of the best order so far.
-        best = _NONE if merit.excess_pivots else 2 * (merit.units - 1) - corners
-        least = corners % 2
-        for settled in (chosen, {}) if chosen else ({},):
-            if best == least:
-                break
-            search = NarrowSearch(part, budget, deadline, settled)
-            whole = sum(1 << p for p in part.patches)
-            state = (whole, corners - search.forced(whole), merit.set_in - search.forced_set_in())
-            try:
-                slack = search.least_slack(state, best - 1)
-                if slack < best:
-                    reached, best = search.order(state), slack
-            except OutOfBudget:
-                slack = search.known[state].least
-            if not settled:
-                least = max(least, slack)
+    reached = _any_order(part, chosen, deadline)
+    if reached is not None:
+        now = score(part, reached)
+        reached, merit = (reached, now) if now < merit else (None, merit)
+    # As many joins as turn all corners two by two, and the slack of the best order so far.
+    best = _NONE if merit.excess_pivots else 2 * (merit.units - 1) - corners
+    least = corners % 2
+    for settled in (chosen, {}) if chosen else ({},):
+        if best == least:
+            break
+        search = NarrowSearch(part, budget, deadline, settled)
+        whole = sum(1 << p for p in part.patches)
+        state = (whole, corners - search.forced(whole), merit.set_in - search.forced_set_in())
+        try:
+            slack = search.least_slack(state, best - 1)
+            if slack < best:
+                reached, best = search.order(state), slack
+        except OutOfBudget:
+            slack = search.known[state].least
+        if not settled:
+            least = max(least, slack)
     slack = min(least, best)
     return NarrowResult(reached, None if slack == _NONE else 1 + (corners + slack + 1) // 2)
 

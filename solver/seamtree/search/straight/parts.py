@@ -33,13 +33,13 @@ add up to the same figures, and in a straight order the matched points are the j
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from typing import TYPE_CHECKING, NamedTuple
 
 from seamtree.proofs.claims import Cost
 from seamtree.search.effort import NEVER, Deadline
+from seamtree.search.nested import Nested, follow
 from seamtree.search.peel import interior_edges, is_unit
 from seamtree.search.tree import Joined, Merit, Order
 from seamtree.search.view import SeamView, bits, runs_of, union
@@ -48,9 +48,6 @@ if TYPE_CHECKING:
     from seamtree.search.straight.sweep import Sweep
 
 _UNLIMITED = 1 << 60
-
-_DEPTH = 100_000
-"""Nested calls allowed while searching: one for every cut below another."""
 
 _SHORT_SEARCH = 60
 """States that a bundle of crossing lines is searched for before it is swept: bounds often settle it at once."""
@@ -128,17 +125,6 @@ class Solved(NamedTuple):
 
 
 _NO_CUT: Run = (0, -1)
-
-
-@contextmanager
-def deep_calls() -> Iterator[None]:
-    """Allow the depth of calls that nested cuts need (plain Python calls take no C stack)."""
-    before = sys.getrecursionlimit()
-    sys.setrecursionlimit(max(before, _DEPTH))
-    try:
-        yield
-    finally:
-        sys.setrecursionlimit(before)
 
 
 class PartsGraph:
@@ -400,6 +386,9 @@ class PartsGraph:
         int
             The fewest joins, now in `solved`; or a lower bound above the limit.
         """
+        return follow(self._solve(cluster, limit))
+
+    def _solve(self, cluster: int, limit: int = _UNLIMITED) -> Nested[int]:
         known = self.solved.get(cluster)
         if known is not None:
             return known.joins
@@ -407,8 +396,8 @@ class PartsGraph:
         if low > limit:
             return low
         if self._pause or cluster & self.view.tee:
-            return self._search(cluster, limit, low)
-        return self._search_bundle(cluster, limit, low)
+            return (yield self._search(cluster, limit, low))
+        return (yield self._search_bundle(cluster, limit, low))
 
     @contextmanager
     def limited(self, states: int) -> Iterator[None]:
@@ -418,11 +407,11 @@ class PartsGraph:
             yield
         self._pause = 0
 
-    def _search_bundle(self, cluster: int, limit: int, low: int) -> int:
+    def _search_bundle(self, cluster: int, limit: int, low: int) -> Nested[int]:
         """Search a bundle of crossing lines for a little while, then value all of its parts in arrays."""
         self._pause = self.searched + _SHORT_SEARCH
         try:
-            return self._search(cluster, limit, low)
+            return (yield self._search(cluster, limit, low))
         except _Pause:
             from seamtree.search.straight.sweep import TooManyParts, build_bundle, sweep
 
@@ -434,11 +423,11 @@ class PartsGraph:
                     self.searched += len(swept.rows) // _SWEEP_RATE
                     self.solved[cluster] = Solved(swept.joins(), cuts=swept.best_cuts(self.view))
                     return swept.joins()
-            return self._search(cluster, limit, low)
+            return (yield self._search(cluster, limit, low))
         finally:
             self._pause = 0
 
-    def _search(self, cluster: int, limit: int, low: int) -> int:
+    def _search(self, cluster: int, limit: int, low: int) -> Nested[int]:
         options = self._open.get(cluster)
         if options is None:
             cuts = self.cuts(cluster)
@@ -451,7 +440,7 @@ class PartsGraph:
                 return self.solved[cluster].joins
             options = self._options(cluster, cuts)
             self._open[cluster] = options
-        best, floor = self._choose(options, limit, low)
+        best, floor = yield self._choose(options, limit, low)
         if best is None:
             if self.cut_short:  # what was found below may not be the least, so nothing is proven here
                 return max(low, floor)
@@ -513,7 +502,7 @@ class PartsGraph:
         self.solved[cluster] = Solved(len(runs), cuts=tuple(runs))
         return True
 
-    def _choose(self, options: Sequence[Option], limit: int, low: int) -> tuple[Solved | None, int]:
+    def _choose(self, options: Sequence[Option], limit: int, low: int) -> Nested[tuple[Solved | None, int]]:
         """Try options, the promising ones first; return the best within the limit, or what all of them exceed."""
         best: Solved | None = None
         floor = _UNLIMITED
@@ -521,13 +510,15 @@ class PartsGraph:
             if least > limit:
                 floor = min(floor, least)
                 break
-            joins = self.try_option(options[n], limit)
+            joins = yield self._try(options[n], limit)
             if joins <= limit:
-                best = Solved(joins, options[n], exact=not self.cut_short)
+                best = Solved(joins, options[n])
                 if joins <= low:
                     break
                 limit = joins - 1
             floor = min(floor, joins)
+        if best is not None:  # where the search is cut short after the best was found, others might be better
+            best = best._replace(exact=not self.cut_short)
         return best, floor
 
     def _least_of(self, option: Option) -> int:
@@ -540,6 +531,9 @@ class PartsGraph:
 
     def try_option(self, option: Option, limit: int) -> int:
         """Return the joins of an option, or a lower bound above the limit."""
+        return follow(self._try(option, limit))
+
+    def _try(self, option: Option, limit: int) -> Nested[int]:
         below = self._below(option)
         # Bounds rise while neighbours are searched, so the sum is kept from one reading of them.
         bounds = [self._known(cluster) for cluster in below]
@@ -547,12 +541,12 @@ class PartsGraph:
         for cluster, bound in zip(below, bounds, strict=True):
             if least > limit:
                 return least
-            least += self.solve(cluster, limit - least + bound) - bound
+            least += (yield self._solve(cluster, limit - least + bound)) - bound
         if least > limit:
             return least
         for part in option.parts:
             together = sum(self.solved[c].joins for c in self.clusters_in(self.slots_inside(part)))
-            least += self.solve_part(part).joins - together
+            least += (yield self._solve_part(part)).joins - together
         return least
 
     def _known(self, cluster: int) -> int:
@@ -569,14 +563,19 @@ class PartsGraph:
 
     def solve_part(self, part: int) -> Solved:
         """Return the best way to sew a part, from its clusters where they fit together, else by its cuts."""
+        return follow(self._solve_part(part))
+
+    def _solve_part(self, part: int) -> Nested[Solved]:
         known = self.parts.get(part)
         if known is None:
-            known = self.parts[part] = self._solve_part(part)
+            known = self.parts[part] = yield self._search_part(part)
         return known
 
-    def _solve_part(self, part: int) -> Solved:
+    def _search_part(self, part: int) -> Nested[Solved]:
         clusters = self.clusters_in(self.slots_inside(part))
-        joins = sum(self.solve(cluster) for cluster in clusters)
+        joins = 0
+        for cluster in clusters:
+            joins += yield self._solve(cluster)
         together = Solved(joins, Option(_NO_CUT, clusters), exact=not self.cut_short)
         if self.tees(clusters) < 2 or self._fits(part, together):
             return together
@@ -588,14 +587,16 @@ class PartsGraph:
             return Solved(locked.merit.units - 1, None, locked)
         best: Solved | None = None
         for option in options:
-            total = 1 + sum(self.solve_part(side).joins for side in option.parts)
+            total = 1
+            for side in option.parts:
+                total += (yield self._solve_part(side)).joins
             if best is None or total < best.joins:
-                best = Solved(total, option, exact=not self.cut_short)
+                best = Solved(total, option)
                 if total == joins:
                     break
         if best is None:
             raise AssertionError("a part with cuts has a best one")
-        return best
+        return best._replace(exact=not self.cut_short)
 
     def _fits(self, part: int, solved: Solved) -> bool:
         """Tell whether the pieces that are left when all joins are opened are units."""
@@ -693,7 +694,7 @@ def one_crossing_each(view: SeamView, cluster: int, cuts: Sequence[int]) -> tupl
         slots = {j: view.junction_slots[j] & ~view.ends for j in junctions}
         lines_at.append({j: {run_at[slot] for slot in bits(slots[j])} for j in junctions})
     matching = _Matching(lines_at)
-    return matching.crossings() if all(matching.place(cut, set()) for cut in range(len(cuts))) else None
+    return matching.crossings() if all(follow(matching.place(cut, set())) for cut in range(len(cuts))) else None
 
 
 class _Matching:
@@ -714,7 +715,7 @@ class _Matching:
         """Return the crossings by cut."""
         return tuple(self._chosen[cut] for cut in range(len(self._lines_at)))
 
-    def place(self, cut: int, tried: set[int]) -> bool:
+    def place(self, cut: int, tried: set[int]) -> Nested[bool]:
         """Choose a crossing on a cut; if need be, that of another cut is moved."""
         rivals: dict[int, int] = {}
         for j, lines in self._lines_at[cut].items():
@@ -724,16 +725,19 @@ class _Matching:
                 return True
             if len(others) == 1:
                 rivals[j] = others.pop()
-        return any(j not in tried and self._oust(cut, j, other, tried) for j, other in rivals.items())
+        for j, other in rivals.items():
+            if j not in tried and (yield self._oust(cut, j, other, tried)):
+                return True
+        return False
 
-    def _oust(self, cut: int, j: int, other: int, tried: set[int]) -> bool:
+    def _oust(self, cut: int, j: int, other: int, tried: set[int]) -> Nested[bool]:
         """Take a crossing although it shares a line with that of another cut, if this cut has another one."""
         tried.add(j)
         before = self._chosen.pop(other)
         for line in self._lines_at[other][before]:
             del self._holder[line]
         self._take(cut, j)
-        if self.place(other, tried):
+        if (yield self.place(other, tried)):
             return True
         for line in self._lines_at[cut][self._chosen.pop(cut)]:
             del self._holder[line]

@@ -21,10 +21,10 @@ from seamtree.proofs.cuts import Cut, FullCuts
 from seamtree.proofs.limited import MOST_UNITS
 from seamtree.proofs.planar import Planar
 from seamtree.search.effort import SOLVER_SHARE, Deadline
+from seamtree.search.nested import Nested, follow
 from seamtree.search.peel import peel
 from seamtree.search.solver import new_model, solve_model
 from seamtree.search.straight.foundations import classify
-from seamtree.search.straight.parts import deep_calls
 from seamtree.search.straight.tight import UNCOMPARED
 from seamtree.search.tree import Found, Grown, Joined, Order, count_units, units_in
 from seamtree.search.view import SeamView, bits
@@ -68,9 +68,7 @@ def prefer_repeats(view: SeamView, found: Found, largest: Largest | None, *, tim
     """
     if found.locked or found.hard_corners:
         return replace(found, proven=False, unproven=tuple(dict.fromkeys((*found.unproven, *UNCOMPARED))))
-    search = _Sets(view, found, largest, time_limit)
-    with deep_calls():
-        return search.best()
+    return _Sets(view, found, largest, time_limit).best()
 
 
 class _Tried(NamedTuple):
@@ -197,7 +195,7 @@ class _Sets:
         found = replace(self._found, proven=proven, unproven=unproven, foundations=max(1, apart.foundations(least)))
         if best is None or best[0][0] > top:
             return found
-        order = self._order(self._view.all_patches, best[1])
+        order = follow(self._order(self._view.all_patches, best[1]))
         return replace(found, order=order, units=count_units(order) if proven else found.units)
 
     def _count(self, order: Order) -> int:
@@ -233,9 +231,9 @@ class _Sets:
     def _sewn(self, chosen: frozenset[int]) -> tuple[int, int]:
         """Return the units, and the length of joins, that the block takes with some foundations."""
         self._values: dict[int, tuple[int, int]] = {}
-        return self._value(self._view.all_patches, chosen)
+        return follow(self._value(self._view.all_patches, chosen))
 
-    def _value(self, part: int, chosen: frozenset[int]) -> tuple[int, int]:
+    def _value(self, part: int, chosen: frozenset[int]) -> Nested[tuple[int, int]]:
         known = self._values.get(part)
         if known is not None:
             return known
@@ -247,9 +245,9 @@ class _Sets:
                 self._work -= 1
                 if self._work < 0:
                     raise _TooMuchError
-                one = self._value(cut.left, chosen)
+                one = yield self._value(cut.left, chosen)
                 if one[0] < value[0]:
-                    other = self._value(cut.right, chosen)
+                    other = yield self._value(cut.right, chosen)
                     value = min(value, (one[0] + other[0], one[1] + other[1] + self._length(cut)))
         self._values[part] = value
         return value
@@ -257,7 +255,7 @@ class _Sets:
     def _length(self, cut: Cut) -> int:
         return sum(self._view.lengths[cut.first : cut.last + 1])
 
-    def _order(self, part: int, chosen: frozenset[int]) -> Order:
+    def _order(self, part: int, chosen: frozenset[int]) -> Nested[Order]:
         if part == self._view.all_patches:
             self._sewn(chosen)
         if self._kind_of.get(part) in chosen:
@@ -265,13 +263,12 @@ class _Sets:
             if chain is None:
                 raise AssertionError("what has a foundation is a unit")
             return Grown(chain)
-        value = self._value(part, chosen)
+        value = follow(self._value(part, chosen))
         cut = next(cut for cut in self._ways[part] if self._through(cut, chosen) == value)
         first, second = sorted((cut.left, cut.right), key=lambda side: side & -side)
-        return Joined(
-            tuple(range(cut.first, cut.last + 1)), (self._order(first, chosen), self._order(second, chosen))
-        )
+        parts = (yield self._order(first, chosen)), (yield self._order(second, chosen))
+        return Joined(tuple(range(cut.first, cut.last + 1)), parts)
 
     def _through(self, cut: Cut, chosen: frozenset[int]) -> tuple[int, int]:
-        one, other = self._value(cut.left, chosen), self._value(cut.right, chosen)
+        one, other = (follow(self._value(side, chosen)) for side in (cut.left, cut.right))
         return one[0] + other[0], one[1] + other[1] + self._length(cut)

@@ -118,7 +118,7 @@ def choose_cuts(graph: PartsGraph, whole: int, *, effort: float) -> Chosen:
     tight: TightGraph | None = None
     with graph.limited(min(_STATES, 1 + _JUNCTIONS // len(graph.view.block.junctions) ** 2)):
         tight = _build_tight(graph, whole)
-    if tight is None:
+    if tight is None or graph.cut_short:  # where it was cut short meanwhile, no cut may seem to keep units fewest
         return Chosen(None, UNCOMPARED)
     choice, unproven, comparison = choose_among(graph.view, tight, whole, effort=effort)
     return Chosen(_list_cuts(whole, choice), unproven, comparison)
