@@ -241,7 +241,7 @@ def _repaired(state: _State, group: Sequence[Trouble]) -> _Trial | None:
             break
         if not _is_better(trial.after, state.now, group):
             others.append(trial)
-        elif len(trial.after.troubles) <= len(state.now.troubles) - len(group):
+        elif len(trial.after.troubles) <= len(state.now.troubles) - len(group) and _is_clear(trial.after, group):
             whole.append(trial)
             if not trial.after.troubles:
                 break
@@ -250,6 +250,12 @@ def _repaired(state: _State, group: Sequence[Trouble]) -> _Trial | None:
     if whole:
         return min(whole, key=lambda trial: trial.merit)
     return best or _repaired_twice(state, group, others)
+
+
+def _is_clear(after: Diagnosis, group: Sequence[Trouble]) -> bool:
+    """Tell whether nothing is left at a place."""
+    where = shapely.union_all([trouble.where for trouble in group])
+    return not any(shapely.dwithin(trouble.where, where, TOLERANCE) for trouble in after.troubles)
 
 
 def _repaired_twice(state: _State, group: Sequence[Trouble], others: list[_Trial]) -> _Trial | None:

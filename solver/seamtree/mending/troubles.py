@@ -7,7 +7,7 @@ lines that bend by so little. A slip shows as several of these beside each other
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -29,6 +29,9 @@ _LEAST_ANGLE = math.radians(150.0)
 
 _ALIKE = 0.003
 """Short edges whose lengths differ by less are equally long, inches."""
+
+_ACROSS = 0.25
+"""Least sine of the angle between a short edge and a side that leads across its end."""
 
 _STEPS = 12
 """Junctions that are passed to see where a line comes from."""
@@ -119,33 +122,51 @@ def diagnose(
 def _meant(small: list[Trouble], drawing: Drawing, tolerance: float) -> tuple[float, ...]:
     """Return the lengths of short edges that are there twice, as what was meant is.
 
-    A side or a patch that slipped leaves two of them as well: there corners of one shape are off.
+    A side or a patch that slipped leaves two of them as well: there sides of one shape are off to the same side.
     """
     steps = [t for t in small if t.code == STEP]
-    corners = [(at, k) for k, shape in enumerate(drawing.shapes) for track in shape.tracks for at in track.points]
-    tree = shapely.STRtree(shapely.points([at for at, _ in corners])) if steps else None
-    offs: list[list[tuple[int, Point]]] = []
-    for step in steps:
-        (a, b), near = shapely.get_coordinates(step.where).tolist(), []
-        for at in (a, b):
-            found = tree.query(shapely.Point(at), predicate="dwithin", distance=tolerance) if tree else ()
-            near.append({corners[k][1] for k in found})
-        offs.append(
-            [(k, (b[0] - a[0], b[1] - a[1])) for k in near[1] - near[0]]
-            + [(k, (a[0] - b[0], a[1] - b[1])) for k in near[0] - near[1]]
-        )
-    alike = [
-        (n, m)
+    offs = _offs(steps, drawing, tolerance) if len(steps) > 1 else []
+    alike: dict[tuple[int, int], bool] = {
+        (n, m): _is_one_slip(offs[n], offs[m])
         for n, one in enumerate(steps)
         for m, other in enumerate(steps)
         if n < m and abs(one.where.length - other.where.length) < _ALIKE
-    ]
-    slipped = {k for n, m in alike if _is_one_slip(offs[n], offs[m]) for k in (n, m)}
+    }
+    slipped = {k for pair, is_slip in alike.items() if is_slip for k in pair}
+    slipped |= {k for pair in alike if slipped & set(pair) for k in pair}
     return tuple(steps[n].where.length for n, m in alike if not slipped & {n, m})
 
 
+def _offs(steps: Sequence[Trouble], drawing: Drawing, tolerance: float) -> list[list[tuple[int, Point]]]:
+    """Return for short edges which shapes have a side that leads across one end of it, and how far off that is."""
+    sides: list[tuple[Point, Point, int]] = []
+    for k, shape in enumerate(drawing.shapes):
+        for track in shape.tracks:
+            ahead = track.points[1:] + track.points[:1] if track.closed else track.points[1:]
+            sides += [(a, b, k) for a, b in zip(track.points, ahead, strict=False) if math.dist(a, b) > tolerance]
+    tree = shapely.STRtree(shapely.linestrings([(a, b) for a, b, _ in sides]))
+    found: list[list[tuple[int, Point]]] = []
+    for step in steps:
+        (ax, ay), (bx, by) = shapely.get_coordinates(step.where).tolist()
+        across: list[set[int]] = []
+        for at in ((ax, ay), (bx, by)):
+            near = tree.query(shapely.Point(at), predicate="dwithin", distance=tolerance).tolist()
+            across.append({sides[n][2] for n in near if _leads_across(sides[n], (bx - ax, by - ay))})
+        first, last = across
+        found.append(
+            [(k, (bx - ax, by - ay)) for k in last - first] + [(k, (ax - bx, ay - by)) for k in first - last]
+        )
+    return found
+
+
+def _leads_across(side: tuple[Point, Point, int], way: Point) -> bool:
+    (ax, ay), (bx, by), _ = side
+    turn = (bx - ax) * way[1] - (by - ay) * way[0]
+    return abs(turn) > _ACROSS * math.hypot(bx - ax, by - ay) * math.hypot(*way)
+
+
 def _is_one_slip(one: list[tuple[int, Point]], other: list[tuple[int, Point]]) -> bool:
-    """Tell whether corners of one shape are off at two short edges, and not to opposite sides."""
+    """Tell whether sides of one shape are off at two short edges, and not to opposite sides."""
     return any(k == n and math.hypot(x + u, y + v) > 2 * _ALIKE for k, (x, y) in one for n, (u, v) in other)
 
 
