@@ -40,8 +40,8 @@ Point = tuple[float, float]
 Ring = list[Point]
 
 WITHIN = 0.15
-LEAST, MOST = 0.04, 0.15
-"""Sizes of slips, inches: above what is healed in reading, up to what is asked for."""
+LEAST, MOST = 0.04, 0.149
+"""Sizes of slips, inches: above what is healed in reading, up to what is asked for, less what is rounded."""
 
 SIZE = 12.0
 ROOM = 0.6
@@ -228,8 +228,13 @@ class Hand:
         self.count = len(self.lines)
 
     def chosen(self, stretch: int) -> int | None:
-        """Choose a line of the layout; None if the hand has slipped there before, at its start (0), end (1) or
-        between (2)."""
+        """Choose a line of the layout; None if the hand has slipped there before.
+
+        Parameters
+        ----------
+        stretch
+            Its start (0), its end (1), or what lies between (2).
+        """
         k = self.rng.randrange(self.count)
         if (k, stretch) in self.slipped:
             return None

@@ -10,8 +10,7 @@ import shapely
 import seamtree
 from seamtree.mending import mend
 from seamtree.mending.files import mended_file
-from seamtree.mending.svg import render_before_after
-from tests.support.emblems import CROSS, SQUARE, sketch, svg
+from tests.support.emblems import SQUARE, svg
 from tests.support.layouts import spun_rectangles
 from tests.support.wkt import RING, TWO_RINGS
 
@@ -84,11 +83,3 @@ def test_wkt_comes_back_as_wkt(tmp_path, text, blocks):
     (made, _), _ = written(tmp_path / "ring.wkt", text)
     again = seamtree.read(made.encode(), name="ring.wkt")
     assert [len(block.patches) for block in again] == [6] * blocks
-
-
-def test_a_picture_of_before_and_after():
-    mending = mend(sketch(CROSS))
-    picture = render_before_after([mending])
-    assert picture.count("<path fill=") == 2 + 11
-    assert picture.count("#d1006c") == 1
-    assert picture == render_before_after([mending])

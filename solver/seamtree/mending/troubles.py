@@ -24,6 +24,14 @@ from seamtree.tolerances import GAP_WIDTH
 SLIVER, STEP, BEND = "sliver", "step", "bend"
 """What is no fault, but too small to be meant: a narrow patch, a short edge, a line that is nearly straight."""
 
+NARROW = ("gap", "overlap", "tiny", "doubled")
+"""Faults that are narrow areas."""
+
+NO_OUTLINE = ("missing-frame", "no-block")
+"""Faults that hide others."""
+
+_NO_OUTLINE = 10_000
+
 _LEAST_ANGLE = math.radians(150.0)
 """Two edges at a junction with others that turn by more than 30 degrees are two lines."""
 
@@ -78,6 +86,21 @@ class Diagnosis:
     meant: tuple[float, ...] = ()
 
     @property
+    def wrong(self) -> int:
+        """How many faults there are; without an outline, more than any number of them."""
+        return len(self.faults) + sum(_NO_OUTLINE for fault in self.faults if fault.code in NO_OUTLINE)
+
+    @property
+    def narrow(self) -> int:
+        """How many areas are too narrow to be meant, some counted twice."""
+        return sum(trouble.code in (SLIVER, *NARROW) for trouble in self.troubles)
+
+    @property
+    def extent(self) -> float:
+        """How much cloth the troubles concern, square inches."""
+        return float(shapely.area([trouble.where for trouble in self.troubles]).sum())
+
+    @property
     def faults(self) -> list[Finding]:
         """The faults among the troubles."""
         return [trouble.fault for trouble in self.troubles if trouble.fault is not None]
@@ -112,19 +135,23 @@ def diagnose(
         if fault.code not in FLOATING
     ]
     small = list(_small(faces, places.tolist(), within, tolerance))
-    lengths = _meant(small, drawing, tolerance) if meant is None else meant
-    found += [t for t in small if t.code != STEP or all(abs(t.where.length - length) >= _ALIKE for length in lengths)]
     narrow = [faces.polygons[face] for face in slivers(faces, within / 2)]
     found += [Trouble(SLIVER, shapely.transform(shape, lambda at: at + np.array(corner))) for shape in narrow]
+    lengths = _meant(small, found, drawing, tolerance) if meant is None else meant
+    found += [t for t in small if t.code != STEP or all(abs(t.where.length - length) >= _ALIKE for length in lengths)]
     return Diagnosis(tuple(found), len(faults) - sum(t.fault is not None for t in found), len(faces.rings), lengths)
 
 
-def _meant(small: list[Trouble], drawing: Drawing, tolerance: float) -> tuple[float, ...]:
+def _meant(
+    small: Sequence[Trouble], others: Sequence[Trouble], drawing: Drawing, tolerance: float
+) -> tuple[float, ...]:
     """Return the lengths of short edges that are there twice, as what was meant is.
 
-    A side or a patch that slipped leaves two of them as well: there sides of one shape are off to the same side.
+    A side or a patch that slipped leaves two of them as well: there sides of one shape are off to the same side, or
+    they lie at something else that is wrong.
     """
-    steps = [t for t in small if t.code == STEP]
+    wrong = [t.where for t in others]
+    steps = [t for t in small if t.code == STEP and not shapely.dwithin(wrong, t.where, tolerance).any()]
     offs = _offs(steps, drawing, tolerance) if len(steps) > 1 else []
     alike: dict[tuple[int, int], bool] = {
         (n, m): _is_one_slip(offs[n], offs[m])
@@ -180,7 +207,7 @@ def _whereabouts(fault: Finding, faces: Faces, corner: Point) -> shapely.Geometr
     if fault.code == "cut-edge" and len(faces.parting_nothing):
         cuts = lines[faces.parting_nothing]
         found = cuts[int(np.argmin(shapely.distance(cuts, at)))]
-    elif fault.code in ("gap", "overlap", "tiny", "doubled"):
+    elif fault.code in NARROW:
         held = shapely.STRtree(faces.polygons).query(at, predicate="intersects").tolist()
         found = faces.polygons[min(held, key=lambda f: faces.areas[f])] if held else _slot(faces, at)
     return shapely.transform(found, lambda place: place + np.array(corner))
@@ -198,15 +225,19 @@ def _small(faces: Faces, at: list[list[float]], within: float, tolerance: float)
     network = faces.network
     dangling = set(faces.dangling.tolist())
     around: dict[int, list[int]] = {}
+    loose: dict[int, list[int]] = {}
     curved: set[int] = set()
     for k, (a, b) in enumerate(network.edges.tolist()):
         if network.curve[k] != STRAIGHT:
             curved |= {a, b}
-        elif k not in dangling:
-            around.setdefault(a, []).append(b)
-            around.setdefault(b, []).append(a)
-            if a not in curved and b not in curved and math.dist(at[a], at[b]) <= within:
-                yield Trouble(STEP, shapely.LineString([at[a], at[b]]))
+            continue
+        for some in (loose, *([] if k in dangling else [around])):
+            some.setdefault(a, []).append(b)
+            some.setdefault(b, []).append(a)
+        if k not in dangling and a not in curved and b not in curved and math.dist(at[a], at[b]) <= within:
+            yield Trouble(STEP, shapely.LineString([at[a], at[b]]))
+    # A line whose ends are loose may be bent as well.
+    around |= {v: others for v, others in loose.items() if len(others) == 2}
     for v in sorted(around):
         if v not in curved and _is_bent(v, at, around, within=within, tolerance=tolerance):
             yield Trouble(BEND, shapely.Point(at[v]))
