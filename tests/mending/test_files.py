@@ -83,3 +83,23 @@ def test_wkt_comes_back_as_wkt(tmp_path, text, blocks):
     (made, _), _ = written(tmp_path / "ring.wkt", text)
     again = seamtree.read(made.encode(), name="ring.wkt")
     assert [len(block.patches) for block in again] == [6] * blocks
+
+
+@pytest.mark.parametrize("fabric", ["sea linen", "crimson", "#AA3344", "sail", ""])
+def test_fabrics_are_kept_in_an_svg_that_is_drawn_anew(tmp_path, fabric):
+    features = [
+        {
+            "type": "Feature",
+            "properties": {"fabric": fabric if n else "#335577", "label": f"piece {n}"},
+            "geometry": {"type": "Polygon", "coordinates": [[list(at) for at in shape.exterior.coords]]},
+        }
+        for n, shape in enumerate(spun_rectangles())
+    ]
+    source = tmp_path / "buoy.geojson"
+    source.write_text(json.dumps({"type": "FeatureCollection", "features": features}), encoding="utf-8")
+    mendings = [mend(block) for block in seamtree.read(str(source))]
+    made, _ = mended_file(mendings, str(source), kind=".svg", tolerance=0.02, width=None)
+    (block,) = seamtree.read(made.encode(), name="buoy.svg")
+    kept = {patch.fabric or "" for patch in block.patches}
+    assert kept == {"#335577", fabric.lower().replace(" ", "-")}
+    assert {patch.label for patch in block.patches if patch.label} == {f"piece {n}" for n in range(5)}
