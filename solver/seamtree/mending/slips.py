@@ -20,7 +20,17 @@ from seamtree.drawing.model import Drawing
 from seamtree.errors import Finding, OptionError, Point
 from seamtree.mending.moves import Drawn, Move, apply, moves_near
 from seamtree.mending.redraw import SLIP
-from seamtree.mending.troubles import BEND, NARROW, SLIVER, STEP, Diagnosis, Trouble, diagnose, diagnose_again
+from seamtree.mending.troubles import (
+    BEND,
+    NARROW,
+    NO_OUTLINE,
+    SLIVER,
+    STEP,
+    Diagnosis,
+    Trouble,
+    diagnose,
+    diagnose_again,
+)
 from seamtree.planning.build import plan
 from seamtree.planning.model import Plan
 from seamtree.planning.wishes import RENUMBERED
@@ -254,6 +264,7 @@ def _repaired(state: _State, group: Sequence[Trouble]) -> _Trial | None:
     several places, as that of a patch drawn beside its place.
     """
     best: _Trial | None = None
+    hidden = any(t.code in NO_OUTLINE for t in group)  # other faults show only when there is an outline
     whole: list[_Trial] = []
     others: list[_Trial] = []
     for trial in state.tried(state.drawing, group):
@@ -267,6 +278,8 @@ def _repaired(state: _State, group: Sequence[Trouble]) -> _Trial | None:
                 break
         elif best is None or (state.not_much > 1.0 and trial.merit < best.merit):
             best = trial
+            if hidden and state.not_much <= 1.0:
+                return best
     if whole:
         return min(whole, key=lambda trial: trial.merit) if state.not_much > 1.0 else whole[0]
     return best or _repaired_twice(state, group, others)
