@@ -297,6 +297,11 @@ def test_a_round_motif_needs_its_curve_replaced():
     assert stuck.reasons[0].remedies == (STRAIGHTEN,)
     mended = mend(sketch(more=disc), curve_tolerance=0.3)
     assert mended.reached
+    # What was replaced is told, though the drawing has no plan yet.
+    (curve,) = mended.straightened
+    assert len(curve.between) == 2
+    assert 0 < curve.moved <= 0.3
+    assert curve.path[0] == curve.path[-1]
 
 
 def test_a_part_that_the_model_takes_too_long_for_gets_seams_that_end_soon(monkeypatch):

@@ -154,7 +154,11 @@ def _straightened(
 ) -> tuple[Sketch, Block | None, Plan | None, tuple[StraightenedCurve, ...]]:
     """Straighten curves if that is wanted; return the drawing, as a block with its plan if none of it floats."""
     if not isinstance(drawing, Block):
-        return (drawing if distance is None else curves.straighten_sketch(drawing, distance=distance)), None, None, ()
+        if distance is None:
+            return drawing, None, None, ()
+        sketch, replaced = curves.straighten_sketch(drawing, distance=distance)
+        names = Names(drawing, None, None)
+        return sketch, None, None, tuple(StraightenedCurve(s.path, names.between(s.areas), s.moved) for s in replaced)
     if distance is None or before is None:
         return sketch_of(drawing), drawing, before, ()
     block, done = curves.straighten(drawing, distance=distance)
