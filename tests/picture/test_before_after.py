@@ -10,6 +10,7 @@ from seamtree.mending.slips import mend_slips
 from seamtree.picture import Disc, Lines, Polygon, Text, write_png, write_svg
 from seamtree.picture.before_after import ADDED, draw_before_after
 from tests.support.emblems import CROSS, SQUARE, sketch
+from tests.support.layouts import squares
 
 HEAD = '<svg xmlns="http://www.w3.org/2000/svg" width="8in" height="8in" viewBox="0 0 8 8">'
 
@@ -55,6 +56,8 @@ def test_slips_are_shown_as_they_were_drawn():
 def test_nothing_to_mend_is_said():
     block = seamtree.Block.from_polygons([[(0, 0), (4, 0), (4, 4), (0, 4)]])
     assert captions(draw_before_after([mend(sketch_of(block))])) == ["as drawn", "nothing to mend"]
+    four = seamtree.Block.from_polygons(squares(2, 2))
+    assert captions(draw_before_after([mend(four, goal="merged")])) == ["as drawn", "unchanged"]
 
 
 def test_it_can_be_painted():

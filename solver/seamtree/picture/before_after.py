@@ -96,7 +96,8 @@ def _views(
         yield shapes, _caption(mending, alternative, number), changed.bounds[2] * scale
     if not after and mending.best is not None:
         changed = sketch_of(mending.best.block)
-        caption = "nothing to mend" if mending.nothing_to_mend else "mended"
+        changes = mending.slips or mending.straightened
+        caption = "mended" if changes else "nothing to mend" if mending.nothing_to_mend else "unchanged"
         yield (*_patches(changed, tints, scale), *rings), caption, changed.bounds[2] * scale
 
 
