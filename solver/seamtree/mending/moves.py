@@ -400,12 +400,13 @@ class _Finder:
                     points |= {p: _onto(at[p], at[c], at[d]) for p in (a, b) if not drawn.fixed[p]}
             if points:
                 yield self._all_to(points)
-                yield from self._slid(points, at[c], at[d])
+                if self.codes & {"gap", "overlap"}:
+                    yield from self._slid(points, at[c], at[d])
 
     def _slid(self, points: dict[int, Point], c: Point, d: Point) -> Iterator[Move]:
         """Yield points put onto a line along their other sides, which stay where they are.
 
-        It is the line that moves, and no farther than it lies off; at a slant its ends go farther than that.
+        What is told is how far the line moves; at a slant its ends go farther than that, which is what it costs.
         """
         drawn, at = self.drawn, self.drawn.at
         slid: dict[int, Point] = {}
@@ -417,7 +418,8 @@ class _Finder:
             slid[p] = self._corner_at(crossing, points)
         far = max(math.dist(at[p], target) for p, target in points.items())
         if far <= self.within and any(math.dist(slid[p], points[p]) > drawn.tolerance for p in points):
-            yield Move(far, far, tuple(sorted(slid.items())))
+            farthest = max(math.dist(at[p], target) for p, target in slid.items())
+            yield Move(farthest, far, tuple(sorted(slid.items())))
 
     def _corner_at(self, place: Point, moved: Collection[int]) -> Point:
         """Return the corner at a place that has one."""
