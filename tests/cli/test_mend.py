@@ -226,7 +226,7 @@ def test_a_slip_that_is_too_large_is_a_fault_with_the_size_that_would_do(drawing
 def test_a_bend_that_costs_hard_corners_is_told(drawing):
     bent = SLIPPED.replace("M3 0V8", "M3 0V5L3.06 6L3 8").replace("M3.1 4", "M3 4")
     told = mend(drawing(bent, "dinghy.svg"))
-    assert told.exit_code == 1
+    assert told.exit_code == 1, told.output
     assert "perhaps by a slip of the hand: --within 0.06in mends that first." in " ".join(told.stdout.split())
     assert mend(drawing(bent, "dinghy.svg"), "--within", "0.1").exit_code == 0
 
