@@ -16,6 +16,7 @@ from seamtree_cli.deadline import deadline
 from seamtree_cli.exits import HARD_CORNERS, STRAIGHT, WRONG
 from seamtree_cli.files import check_target, write_whole
 from seamtree_cli.guard import command
+from seamtree_cli.picture_files import check_picture, write_picture
 from seamtree_cli.progress import Progress
 from seamtree_cli.remedies import worded_finding
 from seamtree_cli.streams import Output, put_json, say
@@ -53,8 +54,8 @@ def mend(
     picture: Annotated[
         Path | None,
         typer.Option(
-            metavar="FILE.svg",
-            help="Write a picture of the drawing before and after, side by side, to this SVG file.",
+            metavar="FILE",
+            help="Write a picture of the drawing before and after, side by side, to this SVG or PNG file.",
             show_default=False,
         ),
     ] = None,
@@ -145,16 +146,7 @@ def mend(
     if merge and spare:
         raise OptionError("--merge adds no seams, so there is nothing for --spare to spare")
     goal: Goal = "units" if units is not None else "frontier" if frontier else "merged" if merge else "straight seams"
-    sources = () if drawing == STDIN else (drawing,)
-    if output is not None:
-        if output.suffix.lower() not in SUFFIXES:
-            raise OptionError(
-                f"the mended drawing is an SVG, GeoJSON or WKT file, so its name has to end in .svg, .geojson or "
-                f".wkt, not {output.name!r}"
-            )
-        check_target(output, what="the mended drawing", suffix=output.suffix.lower(), sources=sources)
-    if picture is not None:
-        check_target(picture, what="the picture", suffix=".svg", sources=sources)
+    _check_files(output, picture, sources=() if drawing == STDIN else (drawing,))
     job = job._replace(source=drawing)
     with Progress() as progress, deadline(job.time_limit):
         progress.working_on(drawing, 1, 1)
@@ -186,14 +178,29 @@ def mend(
             mendings = _with_hint(mendings, read.after, tolerance=job.tolerance, time_limit=job.time_limit)
     written = output is not None and _write(output, mendings, read, job)
     if picture is not None:
-        from seamtree.mending.svg import render_before_after
+        from seamtree.picture.before_after import draw_before_after
 
-        write_whole(picture, render_before_after(mendings))
+        write_picture(picture, draw_before_after(mendings, drawn=read.before))
     if as_json:
         put_json(_to_json(drawing, mendings))
     else:
         _show(mendings, [file for file in (output if written else None, picture) if file is not None])
     return max(map(_status, mendings))
+
+
+def _check_files(output: Path | None, picture: Path | None, *, sources: Sequence[str]) -> None:
+    """Refuse files that cannot be written, before anything is worked out."""
+    if output is not None:
+        if output.suffix.lower() not in SUFFIXES:
+            raise OptionError(
+                f"the mended drawing is an SVG, GeoJSON or WKT file, so its name has to end in .svg, .geojson or "
+                f".wkt, not {output.name!r}"
+            )
+        check_target(output, what="the mended drawing", suffix=output.suffix.lower(), sources=sources)
+    if picture is not None:
+        check_picture(picture, sources=sources)
+        if output is not None and picture.resolve() == output.resolve():
+            raise OptionError("the mended drawing and the picture need different names")
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,20 +8,13 @@ from typing import Annotated
 import typer
 from rich.text import Text
 
-from seamtree.errors import OptionError
-from seamtree.planning.model import Plan
 from seamtree_cli import options
 from seamtree_cli.answers import answer_each, judge_plans
-from seamtree_cli.files import check_target, whole
 from seamtree_cli.guard import command
+from seamtree_cli.picture_files import RESOLUTION, check_picture, write_picture
 from seamtree_cli.streams import Output
 from seamtree_cli.wording import plain
 from seamtree_cli.work import STDIN, Job, Outcome
-
-RESOLUTION = 200.0
-"""Pixels to an inch: fine enough for print, small enough for mail."""
-
-_SUFFIXES = (".svg", ".png")
 
 
 @command
@@ -70,17 +63,12 @@ def picture(
     The exit status is that of `seamtree check`: 0 when straight seams sew everything, 1 when a block has a hard
     corner, and 2 when the drawing cannot be read or the command is wrong; then no file is written.
     """
-    suffix = output.suffix.lower()
-    if suffix not in _SUFFIXES:
-        raise OptionError(
-            f"a picture is an SVG or PNG file, so its name has to end in .svg or .png, not {output.name!r}"
-        )
-    check_target(output, what="the picture", suffix=suffix, sources=() if drawing == STDIN else (drawing,))
+    check_picture(output, sources=() if drawing == STDIN else (drawing,))
 
     def write(outcome: Outcome) -> None:
-        content = _content(outcome.plans, suffix, fabrics=fabrics, resolution=resolution)
-        with whole(output) as draft:
-            draft.write_bytes(content)
+        from seamtree.picture import Look, draw_plans
+
+        write_picture(output, draw_plans(outcome.plans, look=Look(fabrics=fabrics)), resolution=resolution)
         Output().print(Text(f"written: {plain(str(output))}"))
 
     job = job._replace(source=drawing, wishes=asked.wishes())
@@ -89,11 +77,3 @@ def picture(
 
         return watch_each([job], show=write, judge=judge_plans)
     return answer_each([job], workers=1, show=write, judge=judge_plans)
-
-
-def _content(plans: tuple[Plan, ...], suffix: str, *, fabrics: bool, resolution: float) -> bytes:
-    """Return what goes into the file."""
-    from seamtree.picture import Look, draw_plans, write_png, write_svg
-
-    drawn = draw_plans(plans, look=Look(fabrics=fabrics))
-    return write_svg(drawn).encode() if suffix == ".svg" else write_png(drawn, resolution=resolution)

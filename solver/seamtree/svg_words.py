@@ -41,6 +41,14 @@ class Paints:
             self._names[fabric] = name
         return f"url(#{self._names[fabric]})"
 
+    def read_again(self, fabric: str | None) -> str:
+        """Return the name of a fabric as it is read again; what no id can hold has become hyphens."""
+        paint = self.fill(fabric)
+        rgb = fabric_rgb(paint)
+        if rgb is not None:
+            return "#{:02x}{:02x}{:02x}".format(*rgb)
+        return self._names.get(fabric or "", "")
+
     def definitions(self) -> Iterator[str]:
         """Yield the definitions of the paints asked for so far."""
         if self._names:

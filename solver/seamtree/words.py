@@ -48,7 +48,7 @@ def place(at: Point) -> str:
 
 def at(place: Point) -> str:
     """Return a place as ``3.00, 8.60``, for the middle of a sentence."""
-    return f"{place[0] + 0.0:.2f}, {place[1] + 0.0:.2f}"
+    return f"{round(place[0], 2) + 0.0:.2f}, {round(place[1], 2) + 0.0:.2f}"
 
 
 def listed(words: Sequence[str], last: str = "and") -> str:

@@ -121,6 +121,20 @@ def test_a_motif_on_a_background(drawing, tmp_path):
     assert "#d1006c" in picture.read_text(encoding="utf-8")
 
 
+def test_a_picture_may_be_a_png(drawing, tmp_path):
+    path = drawing(EMBLEM, "buoy.svg")
+    picture = tmp_path / "picture.png"
+    told = mend(path, "--picture", str(picture))
+    assert told.exit_code == 0, told.output
+    assert picture.read_bytes()[:4] == b"\x89PNG"
+    told = mend(path, "--picture", str(tmp_path / "picture.pdf"))
+    assert told.exit_code == 2
+    assert "its name has to end in .svg or .png" in " ".join(told.stderr.split())
+    same = mend(path, "--picture", str(tmp_path / "b.svg"), "-o", str(tmp_path / "b.svg"))
+    assert same.exit_code == 2
+    assert not (tmp_path / "b.svg").exists()
+
+
 def test_a_spared_fabric_that_is_not_there(drawing):
     told = mend(drawing(EMBLEM, "buoy.svg"), "--spare", "crimsn")
     assert told.exit_code == 2
@@ -212,7 +226,7 @@ def test_a_slip_that_is_too_large_is_a_fault_with_the_size_that_would_do(drawing
 def test_a_bend_that_costs_hard_corners_is_told(drawing):
     bent = SLIPPED.replace("M3 0V8", "M3 0V5L3.06 6L3 8").replace("M3.1 4", "M3 4")
     told = mend(drawing(bent, "dinghy.svg"))
-    assert told.exit_code == 1
+    assert told.exit_code == 1, told.output
     assert "perhaps by a slip of the hand: --within 0.06in mends that first." in " ".join(told.stdout.split())
     assert mend(drawing(bent, "dinghy.svg"), "--within", "0.1").exit_code == 0
 

@@ -10,8 +10,7 @@ import shapely
 import seamtree
 from seamtree.mending import mend
 from seamtree.mending.files import mended_file
-from seamtree.mending.svg import render_before_after
-from tests.support.emblems import CROSS, SQUARE, sketch, svg
+from tests.support.emblems import SQUARE, svg
 from tests.support.layouts import spun_rectangles
 from tests.support.wkt import RING, TWO_RINGS
 
@@ -86,9 +85,21 @@ def test_wkt_comes_back_as_wkt(tmp_path, text, blocks):
     assert [len(block.patches) for block in again] == [6] * blocks
 
 
-def test_a_picture_of_before_and_after():
-    mending = mend(sketch(CROSS))
-    picture = render_before_after([mending])
-    assert picture.count("<path fill=") == 2 + 11
-    assert picture.count("#d1006c") == 1
-    assert picture == render_before_after([mending])
+@pytest.mark.parametrize("fabric", ["sea linen", "crimson", "#AA3344", "sail", ""])
+def test_fabrics_are_kept_in_an_svg_that_is_drawn_anew(tmp_path, fabric):
+    features = [
+        {
+            "type": "Feature",
+            "properties": {"fabric": fabric if n else "#335577", "label": f"piece {n}"},
+            "geometry": {"type": "Polygon", "coordinates": [[list(at) for at in shape.exterior.coords]]},
+        }
+        for n, shape in enumerate(spun_rectangles())
+    ]
+    source = tmp_path / "buoy.geojson"
+    source.write_text(json.dumps({"type": "FeatureCollection", "features": features}), encoding="utf-8")
+    mendings = [mend(block) for block in seamtree.read(str(source))]
+    made, _ = mended_file(mendings, str(source), kind=".svg", tolerance=0.02, width=None)
+    (block,) = seamtree.read(made.encode(), name="buoy.svg")
+    kept = {patch.fabric or "" for patch in block.patches}
+    assert kept == {"#335577", fabric.lower().replace(" ", "-")}
+    assert {patch.label for patch in block.patches if patch.label} == {f"piece {n}" for n in range(5)}

@@ -298,3 +298,25 @@ def test_a_round_motif_needs_its_curve_replaced():
     assert stuck.reasons[0].remedies == (STRAIGHTEN,)
     mended = mend(sketch(more=disc), curve_tolerance=0.3)
     assert mended.reached
+    # What was replaced is told, though the drawing has no plan yet.
+    (curve,) = mended.straightened
+    assert len(curve.between) == 2
+    assert 0 < curve.moved <= 0.3
+    assert curve.path[0] == curve.path[-1]
+
+
+def test_a_part_that_the_model_takes_too_long_for_gets_seams_that_end_soon(monkeypatch):
+    calls: list[frozenset[int]] = []
+    found = Chooser._mend_part
+
+    def in_vain_at_first(self, part, effort):
+        calls.append(part)
+        return (None, False) if len(calls) == 1 else found(self, part, effort)
+
+    monkeypatch.setattr(Chooser, "_mend_part", in_vain_at_first)
+    mending = mend(Block.from_polygons(spun_rectangles()))
+    (best,) = mending.alternatives
+    assert len(calls) == 2
+    assert (best.added_patches, best.plan.counts.hard_corners, best.least) == (1, 0, 1)
+    assert not best.units_proven
+    assert mending.reasons == ()

@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 from benchmarks.slips import measure
 
 import seamtree
 from seamtree.block.build import build_blocks
-from seamtree.drawing.read import parse_drawing
+from seamtree.drawing.read import parse_drawing, read_drawing
 from seamtree.errors import OptionError
 from seamtree.mending import mend
 from seamtree.mending.slips import mend_slips
 from tests.support.wkt import GAP, box
 
+SAMPLES = Path(__file__).parents[2] / "samples"
 FRAME = '<path id="frame" d="M0 0H8V8H0Z"/>'
 HEAD = '<svg xmlns="http://www.w3.org/2000/svg" width="8in" height="8in" viewBox="0 0 8 8">'
 
@@ -123,3 +126,28 @@ def test_from_python():
 def test_a_bend_never_becomes_a_sliver():
     (block,) = build_blocks(lines(FRAME + '<path d="M3 0V5L3.06 6L3 8"/><path d="M3 4H8"/>'))
     assert mend(block).alternatives == ()
+
+
+def test_a_gap_whose_ends_lie_on_slanting_sides():
+    """The ends of its sides slide along what they lie on, farther than the sides move."""
+    drawing = read_drawing(str(SAMPLES / "faulty-gap.svg"))
+    mended = mend_slips(drawing, within=0.15)
+    assert not mended.left
+    (slip,) = mended.slips
+    assert (slip.kind, slip.distance) == ("gap", pytest.approx(0.1, abs=0.001))
+    (block,) = build_blocks(mended.drawing)
+    assert len(block.patches) == 13
+
+
+def test_a_patch_that_is_drawn_beside_its_place_is_pushed_back():
+    # Its short edges are equal on both sides, but to the same side: they are not meant.
+    patches = [(0, 0, 5, 3), (4.9, 3.1, 7.9, 5.1), (0, 3, 5, 5), (5, 0, 8, 3), (0, 5, 8, 8)]
+    body = "".join(
+        f'<rect x="{a}" y="{b}" width="{c - a}" height="{d - b}" fill="#{n}{n}5577"/>'
+        for n, (a, b, c, d) in enumerate(patches, 1)
+    )
+    mended = mend_slips(parse_drawing(f"{HEAD}{body}</svg>".encode(), source="quay.svg"), within=0.15)
+    (slip,) = mended.slips
+    assert slip.distance == pytest.approx(2**0.5 / 10)
+    places = [at for point in mended.drawing.shapes[1].tracks[0].points for at in point]
+    assert places == pytest.approx([5, 3, 8, 3, 8, 5, 5, 5])

@@ -88,10 +88,13 @@ class Fewest:
         Edges for all parts that can be mended, and what they add.
     stuck
         Edges of parts that no added seam mends, and whether that is certain.
+    all_ways
+        Whether seams could be carried on as far as they may go.
     """
 
     choice: Choice
     stuck: tuple[tuple[frozenset[int], bool], ...]
+    all_ways: bool = True
 
 
 class Chooser:

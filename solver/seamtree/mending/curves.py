@@ -198,7 +198,16 @@ def middle(path: Sequence[Point]) -> Point:
     return at.x, at.y
 
 
-def straighten_sketch(sketch: Sketch, *, distance: float) -> Sketch:
+@dataclass(frozen=True, slots=True)
+class Straightened:
+    """A curve of a sketch that was replaced: its new corners, the areas on either side, how far the drawing moves."""
+
+    path: tuple[Point, ...]
+    areas: tuple[int, int]
+    moved: float
+
+
+def straighten_sketch(sketch: Sketch, *, distance: float) -> tuple[Sketch, tuple[Straightened, ...]]:
     """Replace all curves inside a drawing in which patches float by the fewest straight seams.
 
     Parameters
@@ -207,6 +216,11 @@ def straighten_sketch(sketch: Sketch, *, distance: float) -> Sketch:
         The drawing.
     distance
         How far it may move, inches.
+
+    Returns
+    -------
+    Sketch, tuple of Straightened
+        The same sketch and nothing where nothing is curved, or straight seams would run into others.
     """
     chosen = [k for k, c in enumerate(sketch.curves) if c is not None and not sketch.outline[k]]
     arms: dict[int, list[int]] = {}
@@ -216,6 +230,7 @@ def straighten_sketch(sketch: Sketch, *, distance: float) -> Sketch:
     left = set(chosen)
     gone: set[tuple[int, int]] = set()
     made: list[tuple[int, int]] = []
+    done: list[Straightened] = []
     for k in chosen:
         if k not in left:
             continue
@@ -229,11 +244,13 @@ def straighten_sketch(sketch: Sketch, *, distance: float) -> Sketch:
                     break
                 left.discard(after)
                 run.append(sum(sketch.edges[after]) - run[-1])
-        kept, _ = straightest(np.array([sketch.points[v] for v in run]), distance=distance)
+        kept, moved = straightest(np.array([sketch.points[v] for v in run]), distance=distance)
         gone.update((min(a, b), max(a, b)) for a, b in pairwise(run))
         made += [(run[a], run[b]) for a, b in pairwise(kept)]
+        path = tuple(sketch.points[run[n]] for n in kept)
+        done.append(Straightened(path, _beside(sketch, k), moved))
     if not chosen:
-        return sketch
+        return sketch, ()
     stay = [k for k, (a, b) in enumerate(sketch.edges) if (min(a, b), max(a, b)) not in gone]
     edges = tuple(sketch.edges[k] for k in stay) + tuple(made)
     outline = tuple(sketch.outline[k] for k in stay) + (False,) * len(made)
@@ -244,6 +261,14 @@ def straighten_sketch(sketch: Sketch, *, distance: float) -> Sketch:
         for piece, n in zip(pieces, tree.nearest(shapely.point_on_surface(pieces)), strict=True)
     )
     if len(areas) != len(sketch.areas):
-        return sketch
+        return sketch, ()
     curves = tuple(sketch.curves[k] for k in stay) + (None,) * len(made)
-    return replace(sketch, edges=edges, curves=curves, outline=outline, areas=areas)
+    return replace(sketch, edges=edges, curves=curves, outline=outline, areas=areas), tuple(done)
+
+
+def _beside(sketch: Sketch, edge: int) -> tuple[int, int]:
+    """Return the areas on either side of an edge inside a drawing."""
+    middle = shapely.LineString([sketch.points[v] for v in sketch.edges[edge]]).centroid
+    away = shapely.distance([area.shape for area in sketch.areas], middle)
+    first, second = sorted(range(len(sketch.areas)), key=lambda n: (round(float(away[n]), 9), n))[:2]
+    return first, second

@@ -25,7 +25,8 @@ from seamtree.errors import DrawingError, Point, SeamtreeError
 from seamtree.mending.model import Mending
 from seamtree.mending.svg import ADDED_COLOUR, ADDED_LINE, render_svg
 from seamtree.mending.svg_points import move_points
-from seamtree.svg_words import number, run
+from seamtree.mending.svg_texts import move_labels
+from seamtree.svg_words import Paints, number, run
 
 _CLOSING = re.compile(r"</(?:[\w.-]+:)?svg\s*>\s*(?:<!--.*?-->\s*)*\Z", re.DOTALL)
 
@@ -68,7 +69,7 @@ def mended_file(
     SeamtreeError
         If no file reads back as what was promised.
     """
-    note = ""
+    note, drawn_anew = "", False
     if kind == ".svg":
         original = _svg_text(source)
         if original is not None:
@@ -77,18 +78,26 @@ def mended_file(
             else:
                 text = _with_moves(original, mendings, width, moved)
                 if text is not None and _keeps_promise(text, mendings, kind, tolerance, width):
-                    return text, ""
+                    return move_labels(text, mendings, width=width), ""
                 note = "drawn anew, since the file with these changes in it would read back differently"
-        text, width = render_svg(mendings), None
+        text, width, drawn_anew = render_svg(mendings), None, True
     else:
         corner = _corner(source) if width is None else (0.0, 0.0)
         text, width = (_wkt(mendings, corner) if kind == ".wkt" else _geojson(mendings, corner)), None
-    if not _keeps_promise(text, mendings, kind, tolerance, width):
+    if not _keeps_promise(text, mendings, kind, tolerance, width, drawn_anew=drawn_anew):
         raise SeamtreeError("the mended drawing was not written, since it would read back with other patches")
     return text, note
 
 
-def _keeps_promise(text: str, mendings: Sequence[Mending], kind: str, tolerance: float, width: float | None) -> bool:
+def _keeps_promise(
+    text: str,
+    mendings: Sequence[Mending],
+    kind: str,
+    tolerance: float,
+    width: float | None,
+    *,
+    drawn_anew: bool = False,
+) -> bool:
     """Tell whether a file, read again, has the blocks that were promised."""
     try:
         drawing = parse_drawing(text.encode(), source=f"mended{kind}", tolerance=tolerance, width=width)
@@ -96,13 +105,15 @@ def _keeps_promise(text: str, mendings: Sequence[Mending], kind: str, tolerance:
     except DrawingError:
         return False
     promised = [m.best.block for m in mendings if m.best is not None]
-    return [_figures(b) for b in again] == [_figures(b) for b in promised]
+    paints = Paints() if drawn_anew else None
+    return [_figures(b) for b in again] == [_figures(b, paints) for b in promised]
 
 
-def _figures(block: Block) -> tuple[int, int, int, list[str]]:
+def _figures(block: Block, paints: Paints | None = None) -> tuple[int, int, int, list[str]]:
     from seamtree.mending.locked import locked_parts
 
-    fabrics = sorted(patch.fabric or "" for patch in block.patches)
+    fabrics = [patch.fabric or "" for patch in block.patches]
+    fabrics = sorted(fabrics if paints is None else map(paints.read_again, fabrics))
     return len(block.patches), len(block.edges), len(locked_parts(block)), fabrics
 
 

@@ -10,7 +10,7 @@ from seamtree.block.sketch import Sketch, sketch_of
 from seamtree.errors import Finding, OptionError, Point
 from seamtree.mending import curves
 from seamtree.mending.arrangement import arrange
-from seamtree.mending.choose import Candidate, Chooser
+from seamtree.mending.choose import Candidate, Chooser, Fewest
 from seamtree.mending.merge import merge
 from seamtree.mending.model import Alternative, Goal, Mending, StraightenedCurve
 from seamtree.mending.redraw import redraw
@@ -31,6 +31,9 @@ MOST_ADDED = 60
 
 _STEPS_REACH = 3
 """Through so many patches a seam is carried on at most when seams are added one after the other."""
+
+_NEAR = (1, 2)
+"""Through so many patches seams are carried on where the model takes too long to find any way at all."""
 
 _STEPS_SHARE = 0.3
 """Share of the effort for that, where the model looks at the drawing as well."""
@@ -151,7 +154,11 @@ def _straightened(
 ) -> tuple[Sketch, Block | None, Plan | None, tuple[StraightenedCurve, ...]]:
     """Straighten curves if that is wanted; return the drawing, as a block with its plan if none of it floats."""
     if not isinstance(drawing, Block):
-        return (drawing if distance is None else curves.straighten_sketch(drawing, distance=distance)), None, None, ()
+        if distance is None:
+            return drawing, None, None, ()
+        sketch, replaced = curves.straighten_sketch(drawing, distance=distance)
+        names = Names(drawing, None, None)
+        return sketch, None, None, tuple(StraightenedCurve(s.path, names.between(s.areas), s.moved) for s in replaced)
     if distance is None or before is None:
         return sketch_of(drawing), drawing, before, ()
     block, done = curves.straighten(drawing, distance=distance)
@@ -166,8 +173,8 @@ def _is_done(goal: Goal, base: Plan | None, units: int) -> bool:
 
 
 def _carry_on(task: _Task) -> Found:
+    task, fewest = _fewest(task)
     chooser = task.chooser
-    fewest = chooser.fewest()
     reasons = [_stuck(task, part, certain) for part, certain in fewest.stuck]
     if not fewest.choice.edges:
         if not reasons and task.base is None:
@@ -186,7 +193,9 @@ def _carry_on(task: _Task) -> Found:
         better = chooser.fewest_units(fewest.choice.patches)
         if better is not None:
             known.append(better)
-            units_proven = better.choice.proven and better.plan.counts.units == better.choice.units
+            units_proven = (
+                fewest.all_ways and better.choice.proven and better.plan.counts.units == better.choice.units
+            )
             known += chooser.equally_good(better)
     if not fewest.stuck:
         known = [c for c in known if not c.plan.counts.hard_corners]
@@ -211,6 +220,21 @@ def _carry_on(task: _Task) -> Found:
         )
         for c in known
     ], reasons
+
+
+def _fewest(task: _Task) -> tuple[_Task, Fewest]:
+    """Return the fewest patches; where the model takes too long, with seams that are carried on through few only."""
+    fewest = task.chooser.fewest()
+    if all(certain for _, certain in fewest.stuck):
+        return task, fewest
+    for reach in _NEAR:
+        chooser = Chooser(task.sketch, spare=task.spare, time_limit=task.time_limit, reach=reach)
+        near = chooser.fewest()
+        if not near.stuck:
+            least = fewest.choice.bound + len(fewest.stuck)
+            choice = replace(near.choice, proven=near.choice.patches <= least, bound=least)
+            return replace(task, chooser=chooser), replace(near, choice=choice, all_ways=False)
+    return task, fewest
 
 
 def _really_different(chooser: Chooser, known: Sequence[Candidate], most: int) -> list[Candidate]:

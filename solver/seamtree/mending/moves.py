@@ -24,6 +24,9 @@ _ALONG = 0.7
 """A point that stays on its line moves nothing but the end of the line: it goes before one that is moved aside, up to
 so much farther."""
 
+_SLIDE = 2.0
+"""The ends of a line that is moved aside may go so many times as far along the sides they lie on."""
+
 _PARALLEL = 0.97
 """Least cosine of the angle between lines that may have been drawn twice."""
 
@@ -397,6 +400,32 @@ class _Finder:
                     points |= {p: _onto(at[p], at[c], at[d]) for p in (a, b) if not drawn.fixed[p]}
             if points:
                 yield self._all_to(points)
+                if self.codes & {"gap", "overlap"}:
+                    yield from self._slid(points, at[c], at[d])
+
+    def _slid(self, points: dict[int, Point], c: Point, d: Point) -> Iterator[Move]:
+        """Yield points put onto a line along their other sides, which stay where they are.
+
+        What is told is how far the line moves; at a slant its ends go farther than that, which is what it costs.
+        """
+        drawn, at = self.drawn, self.drawn.at
+        slid: dict[int, Point] = {}
+        for p, foot in points.items():
+            others = [q for q in drawn.beside[p] if q not in points]
+            crossing = _crossing(at[others[0]], at[p], c, d) if len(others) == 1 else foot
+            if crossing is None or math.dist(crossing, at[p]) > _SLIDE * self.within:
+                return
+            slid[p] = self._corner_at(crossing, points)
+        far = max(math.dist(at[p], target) for p, target in points.items())
+        if far <= self.within and any(math.dist(slid[p], points[p]) > drawn.tolerance for p in points):
+            farthest = max(math.dist(at[p], target) for p, target in slid.items())
+            yield Move(farthest, far, tuple(sorted(slid.items())))
+
+    def _corner_at(self, place: Point, moved: Collection[int]) -> Point:
+        """Return the corner at a place that has one."""
+        near = self.dots.query(shapely.Point(place), predicate="dwithin", distance=self.drawn.tolerance).tolist()
+        corners = sorted((math.dist(self.drawn.at[q], place), q) for q in near if q not in moved)
+        return self.drawn.at[corners[0][1]] if corners else place
 
     def _runs_beside(self, one: int, other: int) -> bool:
         (a, b), (c, d) = self.drawn.segments[one], self.drawn.segments[other]

@@ -20,7 +20,17 @@ from seamtree.drawing.drawn import Drawing
 from seamtree.errors import Finding, OptionError, Point
 from seamtree.mending.moves import Drawn, Move, apply, moves_near
 from seamtree.mending.redraw import SLIP
-from seamtree.mending.troubles import BEND, SLIVER, STEP, Diagnosis, Trouble, diagnose, diagnose_again
+from seamtree.mending.troubles import (
+    BEND,
+    NARROW,
+    NO_OUTLINE,
+    SLIVER,
+    STEP,
+    Diagnosis,
+    Trouble,
+    diagnose,
+    diagnose_again,
+)
 from seamtree.planning.build import plan
 from seamtree.planning.model import Plan
 from seamtree.planning.wishes import RENUMBERED
@@ -36,8 +46,9 @@ _USUAL = 60
 _SIZES = (0.1, 0.2, 0.35, 0.5)
 """Up to these sizes slips are looked for to say which size would do, inches."""
 
-_NOT_MUCH = 1.6
-"""Repairs up to so much larger than the least one are compared with it."""
+_WAYS = (1.6, 1.0)
+"""Repairs up to so much larger than the least one are compared with it by what they leave; 1.0: the least one is
+taken. Where several slips lie beside each other either may do better: both are tried, and what moves less is kept."""
 
 _PAIRS = 8
 """So many repairs that do not help alone are tried together with a second one."""
@@ -144,6 +155,7 @@ class _State:
     within: float
     tolerance: float
     trials: int
+    not_much: float
 
     def tried(self, drawing: Drawing, group: Sequence[Trouble]) -> Iterator[_Trial]:
         """Yield what repairs of some troubles come to, the least repairs first."""
@@ -170,7 +182,7 @@ class _Trial:
     @property
     def merit(self) -> tuple[float, ...]:
         """What is compared; the least is best."""
-        return len(self.after.faults), len(self.after.troubles), self.cost
+        return self.after.wrong, len(self.after.troubles), self.cost
 
 
 def harmful_slips(
@@ -206,25 +218,43 @@ def harmful_slips(
 
 
 def _mended(drawing: Drawing, within: float, tolerance: float, time_limit: float) -> Mended:
+    """Mend the slips of a drawing in several ways, where one repair does not do all, and return the best."""
     now = diagnose(drawing, within=within, tolerance=tolerance)
-    state = _State(
-        drawing, now, within, tolerance, int(time_limit * _TRIALS_PER_SECOND * _USUAL / (_USUAL + now.patches))
-    )
-    slips: list[Slip] = []
+    trials = int(time_limit * _TRIALS_PER_SECOND * _USUAL / (_USUAL + now.patches))
+    best: _Trial | None = None
+    for not_much in _WAYS:
+        state = _State(drawing, now, within, tolerance, trials // len(_WAYS), not_much)
+        found = _way(state)
+        if best is None or _rounded_merit(found) < _rounded_merit(best):
+            best = found
+        if not best.after.troubles and len(best.slips) < 2:
+            break
+    if best is None:
+        raise ValueError("there is at least one way")
+    slips = sorted(best.slips, key=lambda slip: (round(slip.at[1], 6), round(slip.at[0], 6)))
+    return Mended(best.drawing, tuple(_joined(slips, within)), tuple(best.after.faults))
+
+
+def _rounded_merit(trial: _Trial) -> tuple[float, ...]:
+    return *trial.merit[:-1], round(trial.cost, 6)
+
+
+def _way(state: _State) -> _Trial:
+    """Mend one place after the other."""
+    done = _Trial(state.drawing, state.now, 0.0, ())
     given_up: list[shapely.Geometry] = []
     while state.trials > 0:
-        group = next(_groups(state.now, within, given_up), None)
+        group = next(_groups(state.now, state.within, given_up), None)
         if group is None:
             break
         best = _repaired(state, group)
         if best is None:
             given_up += [trouble.where for trouble in group]
             continue
-        slips += best.slips
+        done = replace(best, cost=done.cost + best.cost, slips=done.slips + best.slips)
         state.drawing, state.now = best.drawing, best.after
         given_up = []
-    slips.sort(key=lambda slip: (round(slip.at[1], 6), round(slip.at[0], 6)))
-    return Mended(state.drawing, tuple(_joined(slips, within)), tuple(state.now.faults))
+    return done
 
 
 def _repaired(state: _State, group: Sequence[Trouble]) -> _Trial | None:
@@ -234,30 +264,40 @@ def _repaired(state: _State, group: Sequence[Trouble]) -> _Trial | None:
     several places, as that of a patch drawn beside its place.
     """
     best: _Trial | None = None
+    hidden = any(t.code in NO_OUTLINE for t in group)  # other faults show only when there is an outline
     whole: list[_Trial] = []
     others: list[_Trial] = []
     for trial in state.tried(state.drawing, group):
-        if whole and trial.cost > _NOT_MUCH * whole[0].cost:
+        if whole and trial.cost > state.not_much * whole[0].cost:
             break
         if not _is_better(trial.after, state.now, group):
             others.append(trial)
-        elif len(trial.after.troubles) <= len(state.now.troubles) - len(group):
+        elif len(trial.after.troubles) <= len(state.now.troubles) - len(group) and _is_clear(trial.after, group):
             whole.append(trial)
             if not trial.after.troubles:
                 break
-        elif best is None or trial.merit < best.merit:
+        elif best is None or (state.not_much > 1.0 and trial.merit < best.merit):
             best = trial
+            if hidden and state.not_much <= 1.0:
+                return best
     if whole:
-        return min(whole, key=lambda trial: trial.merit)
+        return min(whole, key=lambda trial: trial.merit) if state.not_much > 1.0 else whole[0]
     return best or _repaired_twice(state, group, others)
+
+
+def _is_clear(after: Diagnosis, group: Sequence[Trouble]) -> bool:
+    """Tell whether nothing is left at a place."""
+    where = shapely.union_all([trouble.where for trouble in group])
+    return not any(shapely.dwithin(trouble.where, where, TOLERANCE) for trouble in after.troubles)
 
 
 def _repaired_twice(state: _State, group: Sequence[Trouble], others: list[_Trial]) -> _Trial | None:
     """Return two repairs that leave less to mend together, where none does so alone."""
     where = shapely.union_all([trouble.where for trouble in group])
-    others.sort(key=lambda trial: trial.merit)
+    by_count = sorted(others, key=lambda trial: trial.merit)[:_PAIRS]
+    by_extent = sorted(others, key=lambda trial: (round(trial.after.extent, 3), trial.cost))[:_PAIRS]
     best: _Trial | None = None
-    for first in others[:_PAIRS]:
+    for first in (trial for pair in zip(by_extent, by_count, strict=True) for trial in pair):
         known = [old.where for old in state.now.troubles]
         next_ones = [
             t
@@ -276,10 +316,10 @@ def _repaired_twice(state: _State, group: Sequence[Trouble], others: list[_Trial
 
 def _is_better(after: Diagnosis, before: Diagnosis, group: Sequence[Trouble]) -> bool:
     """Tell whether a repair leaves less to mend, and takes no patch away that may be meant."""
-    narrow = sum(trouble.code in (SLIVER, "gap", "overlap", "tiny", "doubled") for trouble in group)
+    narrow = max(before.narrow - after.narrow, sum(trouble.code in (SLIVER, *NARROW) for trouble in group))
     return (
-        (len(after.faults), len(after.troubles)) < (len(before.faults), len(before.troubles))
-        and len(after.troubles) <= len(before.troubles)
+        (after.wrong, len(after.troubles)) < (before.wrong, len(before.troubles))
+        and len(after.troubles) <= len(before.troubles) + max(before.wrong - after.wrong - len(before.faults), 0)
         and after.floating <= before.floating
         and after.patches >= before.patches - narrow
     )

@@ -13,7 +13,6 @@ from xml.sax.saxutils import escape, quoteattr
 import shapely
 
 from seamtree.block.model import Block
-from seamtree.block.sketch import Sketch, sketch_of
 from seamtree.mending.cubics import Span, fit_curves
 from seamtree.mending.model import Mending
 from seamtree.svg_words import LETTER, Paints, number, place, run
@@ -26,9 +25,6 @@ _LINE, ADDED_LINE = 0.01, 0.04
 """Widths of lines, inches."""
 
 ADDED_COLOUR = "#d1006c"
-
-_RING = 0.25
-"""Radius of the ring round a place where a slip of the hand was mended, inches."""
 
 _LARGEST_TEXT = 0.3
 """Height of letters, inches; less where a patch has no room for them."""
@@ -115,68 +111,3 @@ def _label(block: Block, patch: int, label: str) -> str:
         f'    <text x="{number(x)}" y="{number(y + size / 3)}" font-size="{number(size)}" '
         f'text-anchor="middle">{escape(text)}</text>'
     )
-
-
-def render_before_after(mendings: Sequence[Mending]) -> str:
-    """Return a picture of blocks before and after, block under block, as text of an SVG file.
-
-    Every alternative has a picture of its own to the right of the drawing; what is added is marked, with a ring
-    round each slip of the hand that was mended.
-    """
-    paints = Paints()
-    body: list[str] = []
-    top = width = 0.0
-    for mending in mendings:
-        _, _, across, down = mending.sketch.bounds
-        body.append(f'  <g transform="translate(0 {number(top)})">')
-        body += _sketch(mending.sketch, paints)
-        body += _slips(mending)
-        body.append("  </g>")
-        left = across + _APART
-        after = [(a.block, a.added) for a in mending.alternatives]
-        if not after and mending.best is not None:
-            after = [(mending.best.block, ())]
-        for block, added in after:
-            body.append(f'  <g transform="translate({number(left)} {number(top)})">')
-            body += _sketch(sketch_of(block), paints)
-            body.append(f'    <g fill="none" stroke="{ADDED_COLOUR}" stroke-width="{ADDED_LINE}">')
-            body += [f'      <path d="M {run(seam.path)}"/>' for seam in added]
-            body += ["    </g>", "  </g>"]
-            left += block.width + _APART
-        width = max(width, left - _APART)
-        top += down + _APART
-    margin = _APART / 4
-    frame = f"{number(-margin)} {number(-margin)} {number(width + 2 * margin)} {number(top - _APART + 2 * margin)}"
-    return "\n".join(
-        [
-            '<?xml version="1.0" encoding="UTF-8"?>',
-            f'<svg xmlns="http://www.w3.org/2000/svg" width="{number(width + 2 * margin)}in" '
-            f'height="{number(top - _APART + 2 * margin)}in" viewBox="{frame}">',
-            *paints.definitions(),
-            *body,
-            "</svg>",
-            "",
-        ]
-    )
-
-
-def _slips(mending: Mending) -> Iterator[str]:
-    """Yield a ring round each slip of the hand that was mended."""
-    for slip in mending.slips:
-        x, y = map(number, slip.at)
-        yield (
-            f'    <circle cx="{x}" cy="{y}" r="{_RING}" fill="none" stroke="{ADDED_COLOUR}" '
-            f'stroke-width="{ADDED_LINE}"/>'
-        )
-
-
-def _sketch(sketch: Sketch, paints: Paints) -> Iterator[str]:
-    """Yield the patches of a drawing, with the holes in which others float."""
-    yield f'    <g stroke="#000000" stroke-width="{_LINE}" stroke-linejoin="round" fill-rule="evenodd">'
-    for area in sketch.areas:
-        rings = [
-            ring.coords[:-1] for part in shapely.get_parts(area.shape) for ring in (part.exterior, *part.interiors)
-        ]
-        outline = " ".join(f"M {run(ring)} Z" for ring in rings)
-        yield f'      <path fill="{paints.fill(area.fabric)}" d="{outline}"/>'
-    yield "    </g>"

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
 from xml.parsers import expat
 from xml.sax.saxutils import quoteattr
@@ -29,12 +29,15 @@ _NEAR = 1e-5
 
 _TAG_NUMBER = re.compile(r"(path|rect|line|polyline|polygon) (\d+)(?: in .*)?")
 
+SHAPES = ("path", "rect", "line", "polyline", "polygon")
+"""Elements that draw lines or areas."""
+
 Affine = tuple[Point, Point, Point]
 
 
 @dataclass(frozen=True, slots=True)
-class _Tag:
-    """The start tag of a shape: its kind, its attributes, and where it begins and ends in the text."""
+class Tag:
+    """A start tag: its kind, its attributes, and where it begins and ends in the text."""
 
     kind: str
     attributes: Mapping[str, str]
@@ -57,7 +60,7 @@ def move_points(text: str, before: Drawing, after: Drawing, *, width: float | No
     changed = [k for k, (old, new) in enumerate(zip(before.shapes, after.shapes, strict=False)) if old != new]
     if not changed:
         return text
-    tags = _tags(text)
+    tags = start_tags(text)
     found = [_tag_of(before.shapes[k], tags) for k in changed]
     if tags is None or any(tag is None for tag in found):
         return None
@@ -79,19 +82,19 @@ def move_points(text: str, before: Drawing, after: Drawing, *, width: float | No
 # -- shapes in the text -------------------------------------------------------------------------------------------
 
 
-def _tags(text: str) -> list[_Tag] | None:
-    """Return the start tags of all shapes in turn."""
+def start_tags(text: str, kinds: Collection[str] = SHAPES) -> list[Tag] | None:
+    """Return the start tags of all shapes, or of other elements, in turn; None if the text is no XML."""
     data = text.encode()
     parser = expat.ParserCreate()
-    found: list[_Tag] = []
+    found: list[Tag] = []
 
     def start(name: str, attributes: dict[str, str]) -> None:
         kind = name.rpartition(":")[2]
-        if kind in ("path", "rect", "line", "polyline", "polygon"):
+        if kind in kinds:
             begin = parser.CurrentByteIndex
             end = _end_of_tag(data, begin)
             first = len(data[:begin].decode())
-            found.append(_Tag(kind, attributes, first, first + len(data[begin:end].decode())))
+            found.append(Tag(kind, attributes, first, first + len(data[begin:end].decode())))
 
     parser.StartElementHandler = start
     try:
@@ -113,7 +116,7 @@ def _end_of_tag(data: bytes, begin: int) -> int:
     return len(data)
 
 
-def _tag_of(shape: Shape, tags: Sequence[_Tag] | None) -> _Tag | None:
+def _tag_of(shape: Shape, tags: Sequence[Tag] | None) -> Tag | None:
     """Return the tag that draws a shape, by the name that reading gives the shape."""
     named = [tag for tag in tags or () if tag.attributes.get("id") == shape.name]
     labelled = [
@@ -126,7 +129,7 @@ def _tag_of(shape: Shape, tags: Sequence[_Tag] | None) -> _Tag | None:
     return found[0] if len(found) == 1 else None
 
 
-def _frames(text: str, tags: Sequence[_Tag], width: float | None) -> list[Affine] | None:
+def _frames(text: str, tags: Sequence[Tag], width: float | None) -> list[Affine] | None:
     """Return for each shape where its own coordinates lie in the drawing's frame."""
     probed = text
     for n, tag in sorted(enumerate(tags), key=lambda pair: -pair[1].start):
@@ -165,7 +168,7 @@ def _across(drawing: Drawing) -> float:
 # -- new outlines -------------------------------------------------------------------------------------------------
 
 
-def _edited(written: str, tag: _Tag, before: Shape, after: Shape, frame: Affine) -> str | None:
+def _edited(written: str, tag: Tag, before: Shape, after: Shape, frame: Affine) -> str | None:
     """Return a tag with other coordinates; None if a point of the drawing is none of the shape's own."""
     outlines = _outlines(tag)
     (ox, oy), (ax, ay), (bx, by) = frame
@@ -224,7 +227,7 @@ def _by(at: Point, off: Point) -> Point:
     return at[0] + off[0], at[1] + off[1]
 
 
-def _outlines(tag: _Tag) -> tuple[Outline, ...] | None:
+def _outlines(tag: Tag) -> tuple[Outline, ...] | None:
     """Return what a shape draws in its own coordinates; None where these are no plain numbers."""
     told = tag.attributes
     try:
@@ -242,25 +245,29 @@ def _outlines(tag: _Tag) -> tuple[Outline, ...] | None:
     return None if told.get("rx") or told.get("ry") else (rectangle(a, b, c, d),)
 
 
-def _with_outlines(written: str, tag: _Tag, outlines: Sequence[Outline]) -> str | None:
+def _with_outlines(written: str, tag: Tag, outlines: Sequence[Outline]) -> str | None:
     """Return a tag that draws other outlines."""
     if tag.kind == "path":
         data = _data(outlines)
-        return None if data is None else _with(written, {"d": data})
+        return None if data is None else with_attributes(written, {"d": data})
     (outline,) = outlines
     if tag.kind == "line" and not outline.closed:
         (a, b), (c, d) = outline.points
-        return _with(written, {"x1": number(a), "y1": number(b), "x2": number(c), "y2": number(d)})
+        return with_attributes(written, {"x1": number(a), "y1": number(b), "x2": number(c), "y2": number(d)})
     if tag.kind in ("polyline", "polygon"):
         points = [*outline.points, outline.points[0]] if outline.closed and tag.kind == "polyline" else outline.points
-        return _with(written, {"points": " ".join(f"{number(x)},{number(y)}" for x, y in points)})
+        return with_attributes(written, {"points": " ".join(f"{number(x)},{number(y)}" for x, y in points)})
     if tag.kind == "rect":
         (a, b), (c, d) = outline.points[0], outline.points[2]
         if max(math.dist(p, q) for p, q in zip(outline.points, ((a, b), (c, b), (c, d), (a, d)), strict=True)) < 1e-9:
-            return _with(written, {"x": number(a), "y": number(b), "width": number(c - a), "height": number(d - b)})
+            return with_attributes(
+                written, {"x": number(a), "y": number(b), "width": number(c - a), "height": number(d - b)}
+            )
         data = _data(outlines)
         plain = _without(written, ("x", "y", "width", "height"))
-        return None if data is None else _with(re.sub(r"^<([\w.-]+:)?rect\b", r"<\1path", plain), {"d": data})
+        return (
+            None if data is None else with_attributes(re.sub(r"^<([\w.-]+:)?rect\b", r"<\1path", plain), {"d": data})
+        )
     return None
 
 
@@ -282,8 +289,8 @@ def _data(outlines: Sequence[Outline]) -> str | None:
     return " ".join(told)
 
 
-def _with(written: str, values: Mapping[str, str]) -> str:
-    """Return a tag with attributes set."""
+def with_attributes(written: str, values: Mapping[str, str]) -> str:
+    """Return a start tag with attributes set."""
     for name, value in values.items():
         found = re.search(rf"(\s{name}\s*=\s*)(\"[^\"]*\"|'[^']*')", written)
         if found:

@@ -7,7 +7,7 @@ lines that bend by so little. A slip shows as several of these beside each other
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -24,11 +24,22 @@ from seamtree.tolerances import GAP_WIDTH
 SLIVER, STEP, BEND = "sliver", "step", "bend"
 """What is no fault, but too small to be meant: a narrow patch, a short edge, a line that is nearly straight."""
 
+NARROW = ("gap", "overlap", "tiny", "doubled")
+"""Faults that are narrow areas."""
+
+NO_OUTLINE = ("missing-frame", "no-block")
+"""Faults that hide others."""
+
+_NO_OUTLINE = 10_000
+
 _LEAST_ANGLE = math.radians(150.0)
 """Two edges at a junction with others that turn by more than 30 degrees are two lines."""
 
 _ALIKE = 0.003
 """Short edges whose lengths differ by less are equally long, inches."""
+
+_ACROSS = 0.25
+"""Least sine of the angle between a short edge and a side that leads across its end."""
 
 _STEPS = 12
 """Junctions that are passed to see where a line comes from."""
@@ -75,6 +86,21 @@ class Diagnosis:
     meant: tuple[float, ...] = ()
 
     @property
+    def wrong(self) -> int:
+        """How many faults there are; without an outline, more than any number of them."""
+        return len(self.faults) + sum(_NO_OUTLINE for fault in self.faults if fault.code in NO_OUTLINE)
+
+    @property
+    def narrow(self) -> int:
+        """How many areas are too narrow to be meant, some counted twice."""
+        return sum(trouble.code in (SLIVER, *NARROW) for trouble in self.troubles)
+
+    @property
+    def extent(self) -> float:
+        """How much cloth the troubles concern, square inches."""
+        return float(shapely.area([trouble.where for trouble in self.troubles]).sum())
+
+    @property
     def faults(self) -> list[Finding]:
         """The faults among the troubles."""
         return [trouble.fault for trouble in self.troubles if trouble.fault is not None]
@@ -109,43 +135,65 @@ def diagnose(
         if fault.code not in FLOATING
     ]
     small = list(_small(faces, places.tolist(), within, tolerance))
-    lengths = _meant(small, drawing, tolerance) if meant is None else meant
-    found += [t for t in small if t.code != STEP or all(abs(t.where.length - length) >= _ALIKE for length in lengths)]
     narrow = [faces.polygons[face] for face in slivers(faces, within / 2)]
     found += [Trouble(SLIVER, shapely.transform(shape, lambda at: at + np.array(corner))) for shape in narrow]
+    lengths = _meant(small, found, drawing, tolerance) if meant is None else meant
+    found += [t for t in small if t.code != STEP or all(abs(t.where.length - length) >= _ALIKE for length in lengths)]
     return Diagnosis(tuple(found), len(faults) - sum(t.fault is not None for t in found), len(faces.rings), lengths)
 
 
-def _meant(small: list[Trouble], drawing: Drawing, tolerance: float) -> tuple[float, ...]:
+def _meant(
+    small: Sequence[Trouble], others: Sequence[Trouble], drawing: Drawing, tolerance: float
+) -> tuple[float, ...]:
     """Return the lengths of short edges that are there twice, as what was meant is.
 
-    A side or a patch that slipped leaves two of them as well: there corners of one shape are off.
+    A side or a patch that slipped leaves two of them as well: there sides of one shape are off to the same side, or
+    they lie at something else that is wrong.
     """
-    steps = [t for t in small if t.code == STEP]
-    corners = [(at, k) for k, shape in enumerate(drawing.shapes) for track in shape.tracks for at in track.points]
-    tree = shapely.STRtree(shapely.points([at for at, _ in corners])) if steps else None
-    offs: list[list[tuple[int, Point]]] = []
-    for step in steps:
-        (a, b), near = shapely.get_coordinates(step.where).tolist(), []
-        for at in (a, b):
-            found = tree.query(shapely.Point(at), predicate="dwithin", distance=tolerance) if tree else ()
-            near.append({corners[k][1] for k in found})
-        offs.append(
-            [(k, (b[0] - a[0], b[1] - a[1])) for k in near[1] - near[0]]
-            + [(k, (a[0] - b[0], a[1] - b[1])) for k in near[0] - near[1]]
-        )
-    alike = [
-        (n, m)
+    wrong = [t.where for t in others]
+    steps = [t for t in small if t.code == STEP and not shapely.dwithin(wrong, t.where, tolerance).any()]
+    offs = _offs(steps, drawing, tolerance) if len(steps) > 1 else []
+    alike: dict[tuple[int, int], bool] = {
+        (n, m): _is_one_slip(offs[n], offs[m])
         for n, one in enumerate(steps)
         for m, other in enumerate(steps)
         if n < m and abs(one.where.length - other.where.length) < _ALIKE
-    ]
-    slipped = {k for n, m in alike if _is_one_slip(offs[n], offs[m]) for k in (n, m)}
+    }
+    slipped = {k for pair, is_slip in alike.items() if is_slip for k in pair}
+    slipped |= {k for pair in alike if slipped & set(pair) for k in pair}
     return tuple(steps[n].where.length for n, m in alike if not slipped & {n, m})
 
 
+def _offs(steps: Sequence[Trouble], drawing: Drawing, tolerance: float) -> list[list[tuple[int, Point]]]:
+    """Return for short edges which shapes have a side that leads across one end of it, and how far off that is."""
+    sides: list[tuple[Point, Point, int]] = []
+    for k, shape in enumerate(drawing.shapes):
+        for track in shape.tracks:
+            ahead = track.points[1:] + track.points[:1] if track.closed else track.points[1:]
+            sides += [(a, b, k) for a, b in zip(track.points, ahead, strict=False) if math.dist(a, b) > tolerance]
+    tree = shapely.STRtree(shapely.linestrings([(a, b) for a, b, _ in sides]))
+    found: list[list[tuple[int, Point]]] = []
+    for step in steps:
+        (ax, ay), (bx, by) = shapely.get_coordinates(step.where).tolist()
+        across: list[set[int]] = []
+        for at in ((ax, ay), (bx, by)):
+            near = tree.query(shapely.Point(at), predicate="dwithin", distance=tolerance).tolist()
+            across.append({sides[n][2] for n in near if _leads_across(sides[n], (bx - ax, by - ay))})
+        first, last = across
+        found.append(
+            [(k, (bx - ax, by - ay)) for k in last - first] + [(k, (ax - bx, ay - by)) for k in first - last]
+        )
+    return found
+
+
+def _leads_across(side: tuple[Point, Point, int], way: Point) -> bool:
+    (ax, ay), (bx, by), _ = side
+    turn = (bx - ax) * way[1] - (by - ay) * way[0]
+    return abs(turn) > _ACROSS * math.hypot(bx - ax, by - ay) * math.hypot(*way)
+
+
 def _is_one_slip(one: list[tuple[int, Point]], other: list[tuple[int, Point]]) -> bool:
-    """Tell whether corners of one shape are off at two short edges, and not to opposite sides."""
+    """Tell whether sides of one shape are off at two short edges, and not to opposite sides."""
     return any(k == n and math.hypot(x + u, y + v) > 2 * _ALIKE for k, (x, y) in one for n, (u, v) in other)
 
 
@@ -159,7 +207,7 @@ def _whereabouts(fault: Finding, faces: Faces, corner: Point) -> shapely.Geometr
     if fault.code == "cut-edge" and len(faces.parting_nothing):
         cuts = lines[faces.parting_nothing]
         found = cuts[int(np.argmin(shapely.distance(cuts, at)))]
-    elif fault.code in ("gap", "overlap", "tiny", "doubled"):
+    elif fault.code in NARROW:
         held = shapely.STRtree(faces.polygons).query(at, predicate="intersects").tolist()
         found = faces.polygons[min(held, key=lambda f: faces.areas[f])] if held else _slot(faces, at)
     return shapely.transform(found, lambda place: place + np.array(corner))
@@ -177,15 +225,19 @@ def _small(faces: Faces, at: list[list[float]], within: float, tolerance: float)
     network = faces.network
     dangling = set(faces.dangling.tolist())
     around: dict[int, list[int]] = {}
+    loose: dict[int, list[int]] = {}
     curved: set[int] = set()
     for k, (a, b) in enumerate(network.edges.tolist()):
         if network.curve[k] != STRAIGHT:
             curved |= {a, b}
-        elif k not in dangling:
-            around.setdefault(a, []).append(b)
-            around.setdefault(b, []).append(a)
-            if a not in curved and b not in curved and math.dist(at[a], at[b]) <= within:
-                yield Trouble(STEP, shapely.LineString([at[a], at[b]]))
+            continue
+        for some in (loose, *([] if k in dangling else [around])):
+            some.setdefault(a, []).append(b)
+            some.setdefault(b, []).append(a)
+        if k not in dangling and a not in curved and b not in curved and math.dist(at[a], at[b]) <= within:
+            yield Trouble(STEP, shapely.LineString([at[a], at[b]]))
+    # A line whose ends are loose may be bent as well.
+    around |= {v: others for v, others in loose.items() if len(others) == 2}
     for v in sorted(around):
         if v not in curved and _is_bent(v, at, around, within=within, tolerance=tolerance):
             yield Trouble(BEND, shapely.Point(at[v]))
