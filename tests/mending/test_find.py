@@ -314,7 +314,7 @@ def test_a_part_that_the_model_takes_too_long_for_gets_seams_that_end_soon(monke
         return (None, False) if len(calls) == 1 else found(self, part, effort)
 
     monkeypatch.setattr(Chooser, "_mend_part", in_vain_at_first)
-    mending = mend(Block.from_polygons(spun_rectangles()))
+    mending = mend(block_from_polygons(spun_rectangles()))
     (best,) = mending.alternatives
     assert len(calls) == 2
     assert (best.added_patches, best.plan.counts.hard_corners, best.least) == (1, 0, 1)

@@ -54,9 +54,9 @@ def test_slips_are_shown_as_they_were_drawn():
 
 
 def test_nothing_to_mend_is_said():
-    block = seamtree.Block.from_polygons([[(0, 0), (4, 0), (4, 4), (0, 4)]])
+    block = seamtree.block_from_polygons([[(0, 0), (4, 0), (4, 4), (0, 4)]])
     assert captions(draw_before_after([mend(sketch_of(block))])) == ["as drawn", "nothing to mend"]
-    four = seamtree.Block.from_polygons(squares(2, 2))
+    four = seamtree.block_from_polygons(squares(2, 2))
     assert captions(draw_before_after([mend(four, goal="merged")])) == ["as drawn", "unchanged"]
 
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import shapely
 
-from seamtree.drawing.model import Label
+from seamtree.drawing.drawn import Label
 from seamtree.drawing.svg.read import read_svg
 from seamtree.errors import Point, SeamtreeError
 from seamtree.mending.model import Mending

@@ -7,8 +7,8 @@ from collections.abc import Iterator, Mapping, Sequence
 import shapely
 
 from seamtree.block.sketch import Sketch, sketch_of
-from seamtree.drawing.model import Drawing, Track
-from seamtree.drawing.model import Shape as DrawnShape
+from seamtree.drawing.drawn import Drawing, Track
+from seamtree.drawing.drawn import Shape as DrawnShape
 from seamtree.errors import Point
 from seamtree.mending.model import Alternative, Mending
 from seamtree.picture.draw import fabric_tints
