@@ -452,12 +452,6 @@ def _find(root: list[int], n: int) -> int:
     return n
 
 
-_SPENT = 0.95
-"""A solver that found nothing, and has spent less than this share of what it might, has proven that there is none."""
-
-_EARLY = 0.5
-"""Only if it stops so many seconds before the clock would have stopped it, for it stops a little before that."""
-
 # -- answers ------------------------------------------------------------------------------------------------------
 
 
@@ -471,6 +465,4 @@ def solve(model: SeamModel, goal: Any, *, effort: float, deadline: Deadline) -> 
     """
     model.cp.minimize(goal)
     solution = solve_model(model.cp, effort=effort, deadline=deadline)
-    if not solution.found:
-        return solution, None, solution.spent < _SPENT * effort and deadline.left() > _EARLY
-    return solution, model.choice(solution), False
+    return solution, model.choice(solution) if solution.found else None, solution.impossible
