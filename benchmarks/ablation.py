@@ -61,9 +61,9 @@ STEPS: Mapping[str, Mapping[str, Any]] = {
     "tight graph": {f"{_SEARCH}.joined.choose_cuts": lambda *_, **__: Chosen(None, UNCOMPARED)},
     "exhaustive": {f"{_SEARCH}.joined.sew_small_part": _nothing},
     "narrow cuts": {
-        f"{_SEARCH}.corners.junction_model.fewest_narrow_units": lambda *_, **__: NarrowResult(None, 1),
+        f"{_SEARCH}.corners.solve_part.fewest_narrow_units": lambda *_, **__: NarrowResult(None, 1),
     },
-    "quick corners": {f"{_SEARCH}.corners.junction_model.QUICK_SHARE": 0.0},
+    "quick corners": {f"{_SEARCH}.corners.solve_part.QUICK_SHARE": 0.0},
     "closed walks": {f"{_SEARCH}.corners.junction_model.JunctionModel._forbid_walks": _nothing},
     "easiest seams": {f"{_SEARCH}.corners.greedy._easiest_seams": _nothing},
 }

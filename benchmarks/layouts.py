@@ -26,7 +26,7 @@ from seamtree.mending import mend
 from seamtree.planning.build import build_plan
 from seamtree.planning.replay import replay
 from seamtree.planning.report import block_json
-from seamtree.search.corners.junction_model import solve_part
+from seamtree.search.corners.solve_part import solve_part
 from seamtree.search.find import find_order
 
 PARTS_LIMIT = 200_000

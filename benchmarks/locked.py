@@ -16,9 +16,9 @@ from functools import partial
 from benchmarks import families
 from benchmarks.measure import RESULTS, about_line, today
 from seamtree.block.build import block_from_polygons
-from seamtree.search.corners.junction_model import solve_part
 from seamtree.search.corners.local_rule import build_part
 from seamtree.search.corners.orders import score
+from seamtree.search.corners.solve_part import solve_part
 from seamtree.search.effort import SOLVER_SHARE
 from seamtree.search.find import find_order
 

@@ -15,9 +15,9 @@ from seamtree.planning.build import plan
 from seamtree.planning.wishes import Wishes
 from seamtree.proofs.check import check_claims
 from seamtree.search.corners.exhaustive import sew_small_part
-from seamtree.search.corners.junction_model import solve_part
 from seamtree.search.corners.local_rule import build_part
 from seamtree.search.corners.orders import score
+from seamtree.search.corners.solve_part import solve_part
 from seamtree.search.find import find_limited, find_order
 from seamtree.search.limited import UnitLimit, _Keeper
 from seamtree.search.tree import Found, Grown, count_units, units_in

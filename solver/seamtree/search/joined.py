@@ -236,7 +236,7 @@ def _solve_part(
     block: Block, patches: Sequence[int], *, effort: float, deadline: Deadline, known: Order | None = None
 ) -> PartResult:
     """Find the best order of a part that straight seams cannot sew; the constraint solver is loaded only then."""
-    from seamtree.search.corners.junction_model import solve_part
+    from seamtree.search.corners.solve_part import solve_part
 
     return solve_part(block, patches, effort=effort, deadline=deadline, known=known)
 

@@ -419,7 +419,7 @@ class _Keeper:
         answer = sew_small_part(self.view, members, effort=effort, deadline=self._deadline, holds=self.largest.holds)
         by = "paths"
         if answer is None:
-            from seamtree.search.corners.junction_model import solve_part
+            from seamtree.search.corners.solve_part import solve_part
 
             limit = UnitLimit(self.largest.holds, self._split)
             by = "model"

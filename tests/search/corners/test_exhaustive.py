@@ -13,10 +13,10 @@ from seamtree.block.model import Block
 from seamtree.planning.build import plan
 from seamtree.search.corners import exhaustive
 from seamtree.search.corners.exhaustive import sew_small_part
-from seamtree.search.corners.junction_model import solve_part
 from seamtree.search.corners.kinds import UnitKinds
 from seamtree.search.corners.local_rule import PartResult, build_part
 from seamtree.search.corners.orders import score
+from seamtree.search.corners.solve_part import solve_part
 from seamtree.search.view import build_view
 from tests.search.corners.test_junction_model import pool, shaken_grid
 from tests.search.straight.test_parts import squares

@@ -16,10 +16,11 @@ from seamtree.block.assemble import Face, assemble_block
 from seamtree.block.build import block_from_polygons
 from seamtree.block.model import Block
 from seamtree.planning.build import plan
-from seamtree.search.corners import exhaustive, junction_model
-from seamtree.search.corners.junction_model import solve_part
+from seamtree.search.corners import exhaustive
+from seamtree.search.corners import solve_part as solving
 from seamtree.search.corners.local_rule import Part, build_part
 from seamtree.search.corners.orders import score
+from seamtree.search.corners.solve_part import solve_part
 from seamtree.search.corners.witnesses import corner_places
 from seamtree.search.effort import Deadline
 from seamtree.search.find import find_order
@@ -145,8 +146,8 @@ def test_a_part_of_very_many_edges_gets_a_valid_order_and_an_honest_bound(monkey
     block = block_from_polygons(honeycomb(3, 3))
     whole = range(len(block.patches))
     monkeypatch.setattr(exhaustive, "MOST_STEPS", 0)
-    monkeypatch.setattr(junction_model, "MOST_EDGES", 3)
-    monkeypatch.setattr(junction_model, "EDGES_PER_SECOND", 1)
+    monkeypatch.setattr(solving, "MOST_EDGES", 3)
+    monkeypatch.setattr(solving, "EDGES_PER_SECOND", 1)
     result = solve_part(block, whole, effort=3)
     assert result.merit == score(build_part(block, whole), result.order)
     assert not result.proven
@@ -165,7 +166,7 @@ def test_locked_parts_together_take_an_effort_that_ends(monkeypatch: pytest.Monk
         return replace(solve_part(block, patches, effort=effort, deadline=deadline, known=known), spent=1.5)
 
     monkeypatch.setattr(exhaustive, "MOST_STEPS", 0)
-    monkeypatch.setattr("seamtree.search.corners.junction_model.solve_part", dear)
+    monkeypatch.setattr("seamtree.search.corners.solve_part.solve_part", dear)
     row = [affinity.translate(patch, 6 * k, 0) for k in range(6) for patch in spun_rectangles()]
     answer = plan(block_from_polygons(row), time_limit=1.0)
     assert answer.counts.hard_corners == 6
