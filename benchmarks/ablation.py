@@ -63,7 +63,9 @@ STEPS: Mapping[str, Mapping[str, Any]] = {
     "narrow cuts": {
         f"{_SEARCH}.corners.solve_part.fewest_narrow_units": lambda *_, **__: NarrowResult(None, 1),
     },
-    "quick corners": {f"{_SEARCH}.corners.solve_part.QUICK_SHARE": 0.0},
+    "corner places": {f"{_SEARCH}.corners.solve_part.corner_places": lambda _: []},
+    "no excess first": {f"{_SEARCH}.corners.solve_part._without_excess": _no},
+    "cuts first": {f"{_SEARCH}.joined._cut_first": _nothing},
     "closed walks": {f"{_SEARCH}.corners.junction_model.JunctionModel._forbid_walks": _nothing},
     "easiest seams": {f"{_SEARCH}.corners.greedy._easiest_seams": _nothing},
 }
@@ -83,7 +85,8 @@ FAMILIES: Mapping[str, Sequence[Callable[[], families.Polygons]]] = {
     "mosaics": [partial(families.voronoi, cells, 1) for cells in (12, 30, 50)],
     "locked cells": [partial(families.locked_cells, 3, 2, share=0.6, seed=seed) for seed in (1, 2, 3)],
     "curved cells": [partial(families.locked_cells, 2, 2, share=0.6, seed=seed, curved=True) for seed in (1, 2)],
-    "nests": [partial(families.nested_locks, 4, patches=40, seed=seed) for seed in (3, 6)],
+    "nests": [partial(families.nested_locks, 5, patches=patches, seed=6) for patches in (40, 80)],
+    "locked in lines": [partial(families.lines_with_locked_part, lines, 3) for lines in (10, 20)],
 }
 
 

@@ -335,9 +335,14 @@ def _settle(search: _Search) -> None:
         search.narrow()
     if search.settled(ITEMS) or search.over:
         return
-    if search.settled(2) and search.solve_units(places, FREE_SHARE, excess=False):
+    if search.settled(2) and _without_excess(search, places):
         return
     search.solve_units(places, 1.0, excess=True)
+
+
+def _without_excess(search: _Search, places: Sequence[frozenset[int]]) -> bool:
+    """Minimise all items over orders without excess pivots; return whether there is such an order."""
+    return search.solve_units(places, FREE_SHARE, excess=False)
 
 
 def _tidy(search: _Search, effort: float) -> tuple[bool, bool, bool]:
