@@ -13,7 +13,7 @@ from seamtree.planning.naming import middle_of, name_patches, sort_ids
 from seamtree.planning.numbering import count_orders
 from seamtree.planning.wishes import NO_WISHES
 from seamtree.search.reasons import Knot, Reasons, find_reasons
-from seamtree.search.straight.parts import Run
+from seamtree.search.straight.clusters import Run
 from seamtree.search.view import build_view
 from seamtree.words import count, inches, listed, place
 

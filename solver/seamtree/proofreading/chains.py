@@ -11,7 +11,7 @@ from seamtree.errors import Finding, Point
 from seamtree.proofreading.labels import place, shortened
 from seamtree.proofreading.outcome import Label, middle
 from seamtree.search.peel import can_peel, interior_edges
-from seamtree.search.straight.parts import pieces
+from seamtree.search.pieces import pieces
 from seamtree.search.view import SeamView, bits
 from seamtree.words import capital
 

@@ -15,7 +15,7 @@ from seamtree.errors import Finding, Point
 from seamtree.proofreading.labels import place, shortened
 from seamtree.proofreading.outcome import PrintedJoin
 from seamtree.search.peel import interior_edges
-from seamtree.search.straight.parts import pieces
+from seamtree.search.pieces import pieces
 from seamtree.search.view import SeamView, bits
 
 _CORNERS_TOLD = 3

@@ -195,18 +195,18 @@ class _Known:
         graph = self._graph
         known = graph.parts.get(patches)
         parts = [] if known is None else [patches]
-        clusters = list(graph.clusters_in(graph.slots_inside(patches))) if known is None else []
+        clusters = list(graph.map.clusters_in(graph.map.slots_inside(patches))) if known is None else []
         while parts or clusters:
             if clusters:
                 slots = clusters.pop()
                 solved = graph.solved.get(slots)
-                if solved is None or not slots & graph.locked:
+                if solved is None or not slots & graph.map.locked:
                     total = total.plus(Cost(joins=self._joins(slots)))
                     continue
             else:
                 part = parts.pop()
                 solved = graph.parts[part]
-                if not graph.slots_inside(part) & graph.locked:
+                if not graph.map.slots_inside(part) & graph.map.locked:
                     joins = solved.joins if solved.exact else graph.least_of_part(part)
                     total = total.plus(Cost(joins=joins))
                     continue

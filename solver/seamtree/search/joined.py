@@ -15,13 +15,13 @@ from seamtree.search.corners.orders import score
 from seamtree.search.effort import SOLVER_SHARE, Deadline
 from seamtree.search.nested import Nested, follow
 from seamtree.search.peel import peel
+from seamtree.search.pieces import pieces
+from seamtree.search.straight.clusters import Run
 from seamtree.search.straight.parts import (
     GaveUpError,
     Locked,
     PartsGraph,
-    Run,
     Solved,
-    pieces,
 )
 from seamtree.search.straight.tight import UNCOMPARED, choose_cuts
 from seamtree.search.tree import TIDIED_FIGURES, Found, Grown, Joined, Order, count_units
@@ -334,7 +334,7 @@ def _putting_together(graph: PartsGraph, part: int, cuts: Sequence[Cut], locked:
 
 def _sides(graph: PartsGraph, part: int, cut: Cut) -> Sequence[int]:
     """Return the two sides of a cut, that of the lowest patch first."""
-    left, right = graph.split(part, (cut[0], cut[-1]))
+    left, right = graph.map.split(part, (cut[0], cut[-1]))
     return (left, right) if left & -left < right & -right else (right, left)
 
 

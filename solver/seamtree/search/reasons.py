@@ -13,7 +13,8 @@ from seamtree.block.model import Block
 from seamtree.search.effort import SOLVER_SHARE
 from seamtree.search.joined import state_budget
 from seamtree.search.peel import interior_edges, peel, peel_off
-from seamtree.search.straight.parts import Locked, PartsGraph, Run
+from seamtree.search.straight.clusters import Run
+from seamtree.search.straight.parts import Locked, PartsGraph
 from seamtree.search.straight.tight import Comparison, choose_cuts
 from seamtree.search.tree import Grown, Merit
 from seamtree.search.view import SeamView, bits, build_view, runs_of
@@ -95,7 +96,7 @@ def find_reasons(block: Block, *, time_limit: float) -> Reasons:
     knots = [_tie(graph, part) for part in parts]
     graph.solve_part(view.all_patches)
     comparison = None
-    if not graph.locked and not graph.cut_short:
+    if not graph.map.locked and not graph.cut_short:
         comparison = choose_cuts(graph, view.all_patches, effort=SOLVER_SHARE * time_limit).comparison
     return Reasons(
         certain=tuple(certain),
@@ -114,13 +115,13 @@ def _cut_safely(graph: PartsGraph) -> tuple[list[Run], list[int]]:
         part = waiting.pop()
         if peel(view, part) is not None:
             continue
-        runs = (run for cluster in graph.clusters_in(graph.slots_inside(part)) for run in runs_of(cluster))
+        runs = (run for cluster in graph.map.clusters_in(graph.map.slots_inside(part)) for run in runs_of(cluster))
         safe = next((run for run in runs if view.is_cut(run) and view.is_safe(run)), None)
         if safe is None:
             left.append(part)
         else:
             cuts.append(view.run_edges(safe))
-            waiting += graph.split(part, cuts[-1])
+            waiting += graph.map.split(part, cuts[-1])
     return sorted(cuts), sorted(left)
 
 
@@ -150,10 +151,10 @@ def _smallest(graph: PartsGraph, part: int) -> int:
     while True:
         sides = [
             side
-            for cluster in graph.clusters_in(graph.slots_inside(part))
+            for cluster in graph.map.clusters_in(graph.map.slots_inside(part))
             for run in runs_of(cluster)
             if graph.view.is_cut(run)
-            for side in graph.split(part, graph.view.run_edges(run))
+            for side in graph.map.split(part, graph.view.run_edges(run))
             if peel(graph.view, side) is None
         ]
         if not sides:

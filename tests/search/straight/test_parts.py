@@ -10,7 +10,8 @@ from seamtree.block.build import block_from_polygons
 from seamtree.block.model import Block
 from seamtree.errors import ProofError
 from seamtree.search.claims import claim_joins
-from seamtree.search.straight.parts import Locked, PartsGraph, Solved, pieces
+from seamtree.search.pieces import pieces
+from seamtree.search.straight.parts import Locked, PartsGraph, Solved
 from seamtree.search.view import build_view, runs_of
 from tests.support.effort import times
 from tests.support.random_layouts import random_layout

@@ -37,7 +37,7 @@ def junctions(graph: PartsGraph, cluster: int) -> int:
 def clusters(block: Block) -> tuple[PartsGraph, tuple[int, ...]]:
     view = build_view(block)
     graph = PartsGraph(view, refuse, 10**9)
-    return graph, graph.clusters_in(view.all_slots)
+    return graph, graph.map.clusters_in(view.all_slots)
 
 
 @pytest.mark.parametrize("seed", range(8))

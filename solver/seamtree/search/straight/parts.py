@@ -33,16 +33,19 @@ add up to the same figures, and in a straight order the matched points are the j
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from typing import TYPE_CHECKING, NamedTuple
 
 from seamtree.proofs.claims import Cost
 from seamtree.search.effort import NEVER, Deadline
 from seamtree.search.nested import Nested, follow
-from seamtree.search.peel import interior_edges, is_unit
-from seamtree.search.tree import Joined, Merit, Order
-from seamtree.search.view import SeamView, bits, runs_of, union
+from seamtree.search.peel import interior_edges
+from seamtree.search.pieces import falls_into_units, order_seams
+from seamtree.search.straight.clusters import NO_CUT, ClusterMap, Run
+from seamtree.search.straight.matching import one_crossing_each
+from seamtree.search.tree import Merit, Order
+from seamtree.search.view import SeamView, bits, runs_of
 
 if TYPE_CHECKING:
     from seamtree.search.straight.sweep import Sweep
@@ -54,9 +57,6 @@ _SHORT_SEARCH = 60
 
 _SWEEP_RATE = 30
 """Parts that are swept in the time in which one state is searched."""
-
-Run = tuple[int, int]
-"""First and last edge of a cut."""
 
 
 class GaveUpError(Exception):
@@ -124,9 +124,6 @@ class Solved(NamedTuple):
     exact: bool = True
 
 
-_NO_CUT: Run = (0, -1)
-
-
 class PartsGraph:
     """The reduced parts graph of a block, explored from above and solved from below.
 
@@ -167,6 +164,7 @@ class PartsGraph:
         cuts_first: bool = False,
     ) -> None:
         self.view = view
+        self.map = ClusterMap(view)
         self.solve_locked = solve_locked
         self.budget = budget
         self.may_be_cut_short = may_be_cut_short
@@ -182,105 +180,14 @@ class PartsGraph:
         self.cut_short = False
         self._pause = 0
         self._open: dict[int, list[Option]] = {}
-        self._split: dict[int, tuple[int, ...]] = {}
-        self._closures: dict[int, int] = {}
-        self.locked = self._find_locked()
-
-    def _find_locked(self) -> int:
-        """Return the slots that are left when all full cuts are made, again and again: those of locked parts.
-
-        Cuts that cross are made together: what is left of the one when the other has been made is a cut as well.
-        """
-        left = self.view.all_slots
-        while True:
-            cuts = sum(run for run in runs_of(left) if self.view.is_cut(run))  # runs have no slot in common
-            if not cuts:
-                return left
-            left &= ~self.view.closure(cuts)
-
-    # -- sets of junctions -------------------------------------------------------------------------------------
-
-    def clusters_in(self, slots: int) -> tuple[int, ...]:
-        """Split a set of interior junctions into its clusters, lowest first."""
-        known = self._split.get(slots)
-        if known is None:
-            known = self._split[slots] = self._find_clusters(slots)
-        return known
-
-    def _find_clusters(self, slots: int) -> tuple[int, ...]:
-        found = []
-        left, waiting = slots, runs_of(slots)
-        while left:
-            cluster = self._closure(waiting.pop(0))
-            growing = True
-            while growing and cluster != left:
-                apart = []
-                for run in waiting:
-                    if run & cluster:
-                        cluster |= self._closure(run)
-                    else:
-                        apart.append(run)
-                growing = len(apart) < len(waiting)
-                waiting = apart
-            found.append(cluster)
-            left ^= cluster
-        return tuple(found)
-
-    def _closure(self, run: int) -> int:
-        """Return all slots of the junctions that have a slot in a run."""
-        closure = self._closures.get(run)
-        if closure is None:
-            closure = self._closures[run] = self.view.closure(run)
-        return closure
-
-    def patches_round(self, slots: int) -> int:
-        """Return the patches round a set of junctions."""
-        patches = 0
-        for slot in bits(slots):
-            patches |= self.view.junction_patches[self.view.slot_junction[slot]]
-        return patches
-
-    def slots_inside(self, part: int) -> int:
-        """Return the slots of the junctions that lie inside a part: round its patches, and round no others."""
-        view = self.view
-        inside = met = 0
-        for p in bits(part):
-            inside |= view.patch_slots[p]
-            met |= view.patches_met[p]
-        return inside & ~union(view.patch_slots, met & ~part)
-
-    def tees(self, clusters: Iterable[int]) -> int:
-        """Count the clusters with tees."""
-        tee = self.view.tee
-        return sum(1 for cluster in clusters if cluster & tee)
 
     # -- cuts --------------------------------------------------------------------------------------------------
-
-    def split(self, part: int, cut: Run) -> tuple[int, int]:
-        """Return the two sides (left, right) of a part that is cut along a run of edges."""
-        start = barrier = 0
-        for edge in self.view.block.edges[cut[0] : cut[1] + 1]:
-            start |= 1 << edge.left
-            barrier |= 1 << edge.right
-        allowed = part & ~barrier
-        side = fresh = start
-        while fresh:
-            fresh = union(self.view.neighbours, fresh) & allowed & ~side
-            side |= fresh
-        return side, part & ~side
 
     def all_options(self, cluster: int) -> Iterator[Option]:
         """Yield the ways to cut a cluster: one if a safe cut exists, else all."""
         self._count_state()
-        for run in self.cuts(cluster):
+        for run in self.map.cuts(cluster):
             yield self._option(cluster, run)
-
-    def cuts(self, cluster: int) -> list[int]:
-        """Return the slots of the cuts of a cluster: of one if a safe cut exists, else of all."""
-        view = self.view
-        cuts = [run for run in runs_of(cluster) if view.is_cut(run)]
-        safe = next((run for run in cuts if view.is_safe(run)), None)
-        return cuts if safe is None else [safe]
 
     def _options(self, cluster: int, cuts: list[int]) -> list[Option]:
         """Return the ways to cut a cluster that may matter for the fewest joins."""
@@ -309,33 +216,29 @@ class PartsGraph:
     def _option(self, cluster: int, run: int) -> Option:
         view = self.view
         cut = view.run_edges(run)
-        rest = cluster & ~self._closure(run)
+        rest = cluster & ~self.map.closure(run)
         line = view.slot_line[run.bit_length() - 1]
         left, right = (rest & side for side in view.beside[line])
         if view.convex and left | right == rest:
-            sides = self.clusters_in(left), self.clusters_in(right)
+            sides = self.map.clusters_in(left), self.map.clusters_in(right)
             if not rest & view.tee:
                 return Option(cut, sides[0] + sides[1])
         else:
-            clusters = self.clusters_in(rest)
-            if self.tees(clusters) < 2:
+            clusters = self.map.clusters_in(rest)
+            if self.map.tees(clusters) < 2:
                 return Option(cut, clusters)
-            patches, _ = self.split(self.patches_round(cluster), cut)
-            inside = tuple(c for c in clusters if not self._round_one(c) & ~patches)
+            patches, _ = self.map.split(self.map.patches_round(cluster), cut)
+            inside = tuple(c for c in clusters if not self.map.round_one(c) & ~patches)
             sides = inside, tuple(c for c in clusters if c not in inside)
-        if all(self.tees(side) < 2 for side in sides):
+        if all(self.map.tees(side) < 2 for side in sides):
             return Option(cut, sides[0] + sides[1])
-        parts = self.split(self.patches_round(cluster), cut)
-        crowded = [self.tees(side) > 1 for side in sides]
+        parts = self.map.split(self.map.patches_round(cluster), cut)
+        crowded = [self.map.tees(side) > 1 for side in sides]
         return Option(
             cut,
             tuple(c for side, many in zip(sides, crowded, strict=True) if not many for c in side),
             tuple(part for part, many in zip(parts, crowded, strict=True) if many),
         )
-
-    def _round_one(self, cluster: int) -> int:
-        """Return the patches round one junction of a cluster."""
-        return self.view.junction_patches[self.view.slot_junction[cluster.bit_length() - 1]]
 
     # -- bounds ------------------------------------------------------------------------------------------------
 
@@ -366,7 +269,7 @@ class PartsGraph:
                 matched.append(junction)
                 for other in runs:
                     if other & view.junction_slots[junction]:
-                        taken |= self._closure(other)
+                        taken |= self.map.closure(other)
         return tuple(matched)
 
     # -- the search --------------------------------------------------------------------------------------------
@@ -430,11 +333,11 @@ class PartsGraph:
     def _search(self, cluster: int, limit: int, low: int) -> Nested[int]:
         options = self._open.get(cluster)
         if options is None:
-            cuts = self.cuts(cluster)
-            if self._is_unit(cluster, cuts):
+            cuts = self.map.cuts(cluster)
+            if self.map.is_unit(cluster, cuts):
                 self.solved[cluster] = Solved(0)
                 return 0
-            if cluster & self.locked and not self._may_cut(cuts):
+            if cluster & self.map.locked and not self._may_cut(cuts):
                 return self._solve_locked(cluster)
             if len(cuts) > 1 and self._cut_apart(cluster, cuts):
                 return self.solved[cluster].joins
@@ -452,30 +355,7 @@ class PartsGraph:
 
     def _may_cut(self, cuts: Sequence[int]) -> bool:
         """Tell whether what holds a locked part is parted by cuts."""
-        return bool(cuts) if self.cuts_first else any(map(self._parts_safely, cuts))
-
-    def _parts_safely(self, run: int) -> bool:
-        """Tell whether a cut is safe where hard corners have to be turned: no drawn curve goes on across it."""
-        if not self.view.is_safe(run):
-            return False
-        return not any(self._curve_goes_through(self.view.slot_junction[slot]) for slot in bits(run))
-
-    def _curve_goes_through(self, junction: int) -> bool:
-        edges = self.view.block.edges
-        met = union(self.view.patch_edges, self.view.junction_patches[junction])
-        curves = [
-            edges[k].curve
-            for k in bits(met)
-            if junction in (edges[k].start, edges[k].end) and edges[k].curve is not None
-        ]
-        return len(set(curves)) < len(curves)
-
-    def _is_unit(self, cluster: int, cuts: Sequence[int]) -> bool:
-        """Tell whether the patches round a cluster with some cuts are a unit."""
-        view = self.view
-        if cluster & ~view.tee or any(map(view.is_safe, cuts)):  # a safe cut adds no single patch
-            return False
-        return is_unit(view, self.patches_round(cluster))
+        return bool(cuts) if self.cuts_first else any(map(self.map.parts_safely, cuts))
 
     def _cut_apart(self, cluster: int, cuts: Sequence[int]) -> bool:
         """Try cuts that do not cross; tell whether they leave only units, and are proven to be the fewest."""
@@ -485,7 +365,7 @@ class PartsGraph:
         for run in sorted(cuts, key=lambda run: (-(run & free).bit_count(), run)):
             if run & free and not run & passed:
                 chosen.append(run)
-                passed |= self._closure(run)
+                passed |= self.map.closure(run)
         if free & ~passed:
             return False
         witnesses = one_crossing_each(view, cluster, chosen)
@@ -495,7 +375,7 @@ class PartsGraph:
         seams = 0
         for first, last in runs:
             seams |= (1 << (last + 1)) - (1 << first)
-        if not falls_into_units(view, self.patches_round(cluster), seams):
+        if not falls_into_units(view, self.map.patches_round(cluster), seams):
             return False
         self._count_state()
         self.apart[cluster] = witnesses
@@ -527,7 +407,7 @@ class PartsGraph:
     def _below(self, option: Option) -> tuple[int, ...]:
         if not option.parts:
             return option.clusters
-        return sum((self.clusters_in(self.slots_inside(part)) for part in option.parts), option.clusters)
+        return sum((self.map.clusters_in(self.map.slots_inside(part)) for part in option.parts), option.clusters)
 
     def try_option(self, option: Option, limit: int) -> int:
         """Return the joins of an option, or a lower bound above the limit."""
@@ -545,7 +425,7 @@ class PartsGraph:
         if least > limit:
             return least
         for part in option.parts:
-            together = sum(self.solved[c].joins for c in self.clusters_in(self.slots_inside(part)))
+            together = sum(self.solved[c].joins for c in self.map.clusters_in(self.map.slots_inside(part)))
             least += (yield self._solve_part(part)).joins - together
         return least
 
@@ -554,7 +434,7 @@ class PartsGraph:
         return self.least(cluster) if known is None else known.joins
 
     def _solve_locked(self, cluster: int) -> int:
-        locked = self.solve_locked(self.patches_round(cluster))
+        locked = self.solve_locked(self.map.patches_round(cluster))
         self.solved[cluster] = Solved(locked.merit.units - 1, None, locked)
         self.low[cluster] = locked.bound.units - 1
         return locked.merit.units - 1
@@ -572,16 +452,16 @@ class PartsGraph:
         return known
 
     def _search_part(self, part: int) -> Nested[Solved]:
-        clusters = self.clusters_in(self.slots_inside(part))
+        clusters = self.map.clusters_in(self.map.slots_inside(part))
         joins = 0
         for cluster in clusters:
             joins += yield self._solve(cluster)
-        together = Solved(joins, Option(_NO_CUT, clusters), exact=not self.cut_short)
-        if self.tees(clusters) < 2 or self._fits(part, together):
+        together = Solved(joins, Option(NO_CUT, clusters), exact=not self.cut_short)
+        if self.map.tees(clusters) < 2 or self._fits(part, together):
             return together
         options = self.part_options(part)
-        if self.locked & self.slots_inside(part) and not self.cuts_first:
-            options = [option for option in options if self.is_safe(option.cut)][:1]
+        if self.map.locked & self.map.slots_inside(part) and not self.cuts_first:
+            options = [option for option in options if self.map.is_safe(option.cut)][:1]
         if not options:
             locked = self.solve_locked(part)
             return Solved(locked.merit.units - 1, None, locked)
@@ -611,7 +491,7 @@ class PartsGraph:
     def part_options(self, part: int) -> list[Option]:
         """Return all cuts of a part: those through its clusters, and single edges between them."""
         view = self.view
-        clusters = self.clusters_in(self.slots_inside(part))
+        clusters = self.map.clusters_in(self.map.slots_inside(part))
         touched = set()
         cuts = []
         for cluster in clusters:
@@ -624,11 +504,11 @@ class PartsGraph:
             self._cut_short()
             cuts = [max(cuts, key=lambda cut: cut[1] - cut[0])]
         self.searched += 1
-        return [Option(cut, (), self.split(part, cut)) for cut in sorted(cuts)]
+        return [Option(cut, (), self.map.split(part, cut)) for cut in sorted(cuts)]
 
     def least_of_part(self, part: int) -> int:
         """Return a lower bound of the joins of a part."""
-        return sum(map(self.least, self.clusters_in(self.slots_inside(part))))
+        return sum(map(self.least, self.map.clusters_in(self.map.slots_inside(part))))
 
     # -- reading the answer ------------------------------------------------------------------------------------
 
@@ -642,7 +522,7 @@ class PartsGraph:
             cuts += solved.cuts
             if solved.locked:
                 locked.append(solved.locked)
-            if solved.option and solved.option.cut != _NO_CUT:
+            if solved.option and solved.option.cut != NO_CUT:
                 cuts.append(solved.option.cut)
             stack += reversed(self.below(solved))
         return cuts, locked
@@ -655,98 +535,9 @@ class PartsGraph:
 
     def locked_parts(self) -> tuple[tuple[int, ...], ...]:
         """Return the patches of each part that straight seams cannot sew."""
-        return tuple(tuple(bits(self.patches_round(cluster))) for cluster in self.clusters_in(self.locked))
-
-    def is_safe(self, cut: Run) -> bool:
-        """Tell whether nothing crosses a cut and no single patch spans it: it is a join in every best order."""
-        view = self.view
-        if cut == _NO_CUT:
-            return True
-        slots = 0
-        for k in range(cut[0], cut[1]):
-            slots |= view.junction_slots[view.block.edges[k].end]
-        return view.is_safe(slots & view.line_slots(view.block.line_of(cut[0])))
-
-
-def one_crossing_each(view: SeamView, cluster: int, cuts: Sequence[int]) -> tuple[int, ...] | None:
-    """Choose a crossing on every cut so that no line passes two of them.
-
-    Parameters
-    ----------
-    view
-        Bit sets of the block.
-    cluster
-        Slots of a cluster.
-    cuts
-        Slots of cuts of it that do not cross.
-
-    Returns
-    -------
-    tuple of int or None
-        The junctions, one for each cut: no single patch spans it, so it lies inside a join, and there are as many
-        joins at least. None if no such choice is found.
-    """
-    run_at = {slot: n for n, run in enumerate(runs_of(cluster)) for slot in bits(run & ~view.ends)}
-    free = cluster & ~view.tee
-    lines_at = []
-    for run in cuts:
-        junctions = [view.slot_junction[slot] for slot in bits(run & free)]
-        slots = {j: view.junction_slots[j] & ~view.ends for j in junctions}
-        lines_at.append({j: {run_at[slot] for slot in bits(slots[j])} for j in junctions})
-    matching = _Matching(lines_at)
-    return matching.crossings() if all(follow(matching.place(cut, set())) for cut in range(len(cuts))) else None
-
-
-class _Matching:
-    """A crossing for every cut, by augmenting paths.
-
-    Parameters
-    ----------
-    lines_at
-        Per cut, the crossings on it with the lines through each.
-    """
-
-    def __init__(self, lines_at: Sequence[Mapping[int, set[int]]]) -> None:
-        self._lines_at = lines_at
-        self._holder: dict[int, int] = {}
-        self._chosen: dict[int, int] = {}
-
-    def crossings(self) -> tuple[int, ...]:
-        """Return the crossings by cut."""
-        return tuple(self._chosen[cut] for cut in range(len(self._lines_at)))
-
-    def place(self, cut: int, tried: set[int]) -> Nested[bool]:
-        """Choose a crossing on a cut; if need be, that of another cut is moved."""
-        rivals: dict[int, int] = {}
-        for j, lines in self._lines_at[cut].items():
-            others = {self._holder[line] for line in lines if line in self._holder}
-            if not others:
-                self._take(cut, j)
-                return True
-            if len(others) == 1:
-                rivals[j] = others.pop()
-        for j, other in rivals.items():
-            if j not in tried and (yield self._oust(cut, j, other, tried)):
-                return True
-        return False
-
-    def _oust(self, cut: int, j: int, other: int, tried: set[int]) -> Nested[bool]:
-        """Take a crossing although it shares a line with that of another cut, if this cut has another one."""
-        tried.add(j)
-        before = self._chosen.pop(other)
-        for line in self._lines_at[other][before]:
-            del self._holder[line]
-        self._take(cut, j)
-        if (yield self.place(other, tried)):
-            return True
-        for line in self._lines_at[cut][self._chosen.pop(cut)]:
-            del self._holder[line]
-        self._take(other, before)
-        return False
-
-    def _take(self, cut: int, j: int) -> None:
-        self._chosen[cut] = j
-        self._holder.update(dict.fromkeys(self._lines_at[cut][j], cut))
+        return tuple(
+            tuple(bits(self.map.patches_round(cluster))) for cluster in self.map.clusters_in(self.map.locked)
+        )
 
 
 def _middle_first(cuts: Sequence[Run]) -> list[Run]:
@@ -755,40 +546,3 @@ def _middle_first(cuts: Sequence[Run]) -> list[Run]:
         return list(cuts)
     middle = len(cuts) // 2
     return [cuts[middle], *_middle_first(cuts[:middle]), *_middle_first(cuts[middle + 1 :])]
-
-
-def pieces(view: SeamView, part: int, seams: int) -> list[int]:
-    """Return what a part falls into when seams (edges as a bit set) are opened, by lowest patch."""
-    inside = interior_edges(view, part) & ~seams
-    edges = view.block.edges
-    found = []
-    while part:
-        piece = fresh = part & -part
-        while fresh:
-            reached = 0
-            for p in bits(fresh):
-                for k in bits(view.patch_edges[p] & inside):
-                    reached |= 1 << edges[k].left | 1 << edges[k].right
-            fresh = reached & ~piece
-            piece |= fresh
-        found.append(piece)
-        part &= ~piece
-    return found
-
-
-def falls_into_units(view: SeamView, part: int, seams: int) -> bool:
-    """Tell whether the pieces that are left of a part when seams (edges as a bit set) are opened are units."""
-    return all(is_unit(view, piece) for piece in pieces(view, part, seams))
-
-
-def order_seams(order: Order) -> int:
-    """Return the edges of all joins of an order as a bit set."""
-    seams = 0
-    stack = [order]
-    while stack:
-        node = stack.pop()
-        if isinstance(node, Joined):
-            for k in node.edges:
-                seams |= 1 << k
-            stack += node.parts
-    return seams

@@ -17,8 +17,9 @@ from typing import Any, NamedTuple
 from seamtree.block.model import MICRO
 from seamtree.search.peel import is_unit
 from seamtree.search.solver import new_model, solve_model
+from seamtree.search.straight.clusters import Run
 from seamtree.search.straight.foundations import classify
-from seamtree.search.straight.parts import Option, PartsGraph, Run
+from seamtree.search.straight.parts import Option, PartsGraph
 from seamtree.search.tree import TIDIED_FIGURES
 from seamtree.search.view import SeamView, bits
 
@@ -204,7 +205,7 @@ def _build_tight(graph: PartsGraph, whole: int) -> TightGraph | None:
         if len(tight.cuts) >= _PARTS:
             return None
         cuts = _tight_cuts(graph, part)
-        tight.cuts[part] = tuple((tuple(range(cut[0], cut[1] + 1)), *graph.split(part, cut)) for cut in cuts)
+        tight.cuts[part] = tuple((tuple(range(cut[0], cut[1] + 1)), *graph.map.split(part, cut)) for cut in cuts)
         stack += [side for _, *sides in tight.cuts[part] for side in sides]
     return tight
 
@@ -215,8 +216,8 @@ def _tight_cuts(graph: PartsGraph, part: int) -> list[Run]:
     Cuts in different clusters can be made in either order, so only the first cluster that needs a join is looked at,
     unless several clusters have tees: then it matters how their units fit together.
     """
-    clusters = graph.clusters_in(graph.slots_inside(part))
-    if graph.tees(clusters) > 1:
+    clusters = graph.map.clusters_in(graph.map.slots_inside(part))
+    if graph.map.tees(clusters) > 1:
         if is_unit(graph.view, part):
             return []
         joins = graph.solve_part(part).joins
