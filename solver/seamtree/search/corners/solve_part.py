@@ -85,6 +85,7 @@ class _Search:
     kinds: UnitKinds | None = None
     limit: UnitLimit | None = None
     impossible: bool = False
+    _kept: bool = False
     _start: Solution | None = None
     _last: Mapping[int, Pair] = field(default_factory=dict)
 
@@ -210,8 +211,11 @@ class _Search:
         self.model.cp.add(goal <= reached())
         return done
 
-    def _begin(self) -> None:
-        self.model, self.units = JunctionModel(self.part), None
+    def _begin(self, places: Sequence[frozenset[int]] | None) -> None:
+        """Begin a model, with hard corners only where they are known to lie, if that is given."""
+        self.model, self.units, self._kept = JunctionModel(self.part), None, places is not None
+        if places is not None:
+            self.model.keep_corners(places)
 
     def solve_corners(self, places: Sequence[frozenset[int]]) -> None:
         """Minimise hard corners: first where they are known to lie, which is settled at once, then anywhere.
@@ -222,20 +226,19 @@ class _Search:
             Sets of junctions, none in two of them: at one of each there is a hard corner.
         """
         self.bound = (len(places), *FLOORS[1:])
-        self._begin()
-        self.model.keep_corners(places)
+        self._begin(places)
         self.minimise(QUICK_SHARE, relaxed=False)
         if self.impossible:
             self.bound = (len(places) + 1, *FLOORS[1:])
         if self.settled(2) or self.over:
             return
-        self._begin()
+        self._begin(None)
         self.minimise(QUICK_SHARE, relaxed=False)
         if not self.settled(2):
             self.minimise(CORNERS_SHARE)
 
     def solve_units(self, places: Sequence[frozenset[int]], share: float, *, excess: bool) -> bool:
-        """Minimise all items on a model of its own; return whether no better order can have another number of pivots.
+        """Minimise all items; return whether no better order can have another number of pivots.
 
         Parameters
         ----------
@@ -246,9 +249,9 @@ class _Search:
         excess
             Whether orders may have excess pivots; without any, each corner of a seam is free.
         """
-        self._begin()
-        if len(places) == self.merit.hard_corners:
-            self.model.keep_corners(places)
+        keep = len(places) == self.merit.hard_corners
+        if self.units is not None or keep != self._kept:
+            self._begin(places if keep else None)
         self.units = UnitModel(self.model)
         if self.limit is not None:
             self.units.keep_apart(self.limit.holds)
