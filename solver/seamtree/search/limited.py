@@ -97,16 +97,17 @@ class LimitedParts:
         self.cuts, self.largest = cuts, largest
         self._most, self._deadline = most, deadline
         self.units = cuts.small_units(largest.holds, MOST_UNITS)
-        self.weights = self._weigh(len(cuts.planar.block.patches))
+        self.weights = self._weigh()
         self._solved: dict[int, tuple[int, Cut | None]] = {}
         self._low: dict[int, int] = {}
 
-    def _weigh(self, patches: int) -> Weights | None:
-        if self.units is None or patches <= _FEW_PATCHES:
+    def _weigh(self) -> Weights | None:
+        middles = self.cuts.middles
+        if self.units is None or len(middles) <= _FEW_PATCHES:
             return None
         from seamtree.search.weights import weigh
 
-        return Weights(weigh(self.units, patches))
+        return Weights(weigh(self.units, middles), len(middles))
 
     def fewest(self, part: int, limit: int = _UNLIMITED) -> int:
         """Return the fewest units of a part, or a lower bound above the limit."""
