@@ -100,6 +100,7 @@ class FullCuts:
             for p, patch in enumerate(block.patches)
             for k in range(len(patch.ring))
         }
+        self._turned: dict[tuple[int, Patches], bool] = {}
         self._within: dict[Patches, int] = {}
         self._safe: dict[tuple[int, int], bool] = {}
         self._safe_of: dict[Patches, Cut | None] = {}
@@ -192,10 +193,15 @@ class FullCuts:
 
     def _turns_in(self, junction: int, part: Patches) -> bool:
         """Tell whether a part has an inward corner at a junction inside the block."""
-        here = self.planar.around[junction]
-        if here >> len(self._left) or not here & ~part:
+        around = self.planar.around[junction]
+        here = around & part
+        if here == around or around >> len(self._left):
             return False
-        return sum(self._angles[p, junction] for p in bits(here & part)) > _STRAIGHT
+        known = self._turned.get((junction, here))
+        if known is None:
+            known = sum(self._angles[p, junction] for p in bits(here)) > _STRAIGHT
+            self._turned[junction, here] = known
+        return known
 
     def _peeled(self, part: Patches) -> Patches | None:
         for cut in self.of(part):

@@ -173,14 +173,15 @@ class LimitedParts:
         return best, floor
 
     def try_cut(self, cut: Cut, limit: int) -> int:
-        """Return the units of a part with a cut, or a lower bound above the limit."""
-        one, other = self.low(cut.left), self.low(cut.right)
+        """Return the units of a part with a cut, or a lower bound above the limit; what is smaller is looked at first."""
+        small, large = sorted((cut.left, cut.right), key=int.bit_count)
+        one, other = self.low(small), self.low(large)
         if one + other > limit:
             return one + other
-        one = self.fewest(cut.left, limit - other)
+        one = self.fewest(small, limit - other)
         if one + other > limit:
             return one + other
-        return one + self.fewest(cut.right, limit - one)
+        return one + self.fewest(large, limit - one)
 
     @contextmanager
     def allowed(self, more: float) -> Iterator[None]:
