@@ -17,6 +17,7 @@ from seamtree.pattern.paper import PAPERS
 from seamtree.planning.build import plan
 from seamtree.planning.model import Plan
 from seamtree.planning.wishes import NO_WISHES, Wishes
+from seamtree.search.solver import new_model
 
 FINE = 1e-4
 """Tolerance for lines across a block, inches."""
@@ -46,11 +47,18 @@ def main() -> None:
     """Measure, print the table, and write it."""
     letter = PAPERS["letter"]
     wishes = Wishes(letter.holds(), letter.name)
-    planned(families.straight_cuts(60, 1), 0.02, wishes)  # loads what the first of them would have to load
+    for polygons in (families.straight_cuts(60, 1), families.lines_across(16, 1), families.split_squares(8, 8, 1)):
+        for some in (NO_WISHES, wishes):
+            planned(polygons, FINE, some)  # loads what the first of them would have to load
+    new_model()
     lines = [
         f"# What a largest foundation costs, {today()}",
         "",
         about_line(),
+        "",
+        "Seconds of the processor that `plan` takes for a block that is built already, once with nothing asked and "
+        "once with units that a Letter sheet holds; in one process that has planned smaller blocks of these kinds "
+        "before, so that loading is not counted. `python -m benchmarks.limits`.",
         "",
         "| block | patches | units | with `--fit letter` | seconds | with it | ratio |",
         "|---|---|---|---|---|---|---|",

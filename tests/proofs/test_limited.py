@@ -14,7 +14,7 @@ from seamtree.proofs.check import check_claims, check_proof
 from seamtree.proofs.claims import Claims, Cost, Limited, Proof, Searched
 from seamtree.proofs.digest import digest
 from seamtree.proofs.files import proofs_json, read_proofs
-from seamtree.proofs.limited import WEIGHT
+from seamtree.proofs.limited import WEIGHT, Weights
 from seamtree.search.find import find_limited, find_order
 from tests.proofs.blocks import spun
 from tests.search.straight.test_parts import squares
@@ -78,6 +78,20 @@ def test_weights_are_weighed():
     heavy[7] = WEIGHT + 1  # what others weigh less does not help a unit that they are not in
     with pytest.raises(ProofError, match="weighs more than any may"):
         forged(grid(), honest, weights=tuple(heavy))
+    assert isinstance(honest.units, Limited)
+    with pytest.raises(ProofError, match="weighs more than any may"):
+        forged(grid(), honest, weights=(*honest.units.weights, *heavy))  # in the last of several ways
+    with pytest.raises(ProofError, match="one for each patch"):
+        forged(grid(), honest, weights=(*honest.units.weights, 0))
+    heavy[7], heavy[8] = 0, -(1 << 63)  # would be taken from what the next way weighs
+    with pytest.raises(ProofError, match="more than can be added up"):
+        forged(grid(), honest, weights=(*heavy, *heavy))
+
+
+def test_the_heaviest_way_of_weighing_counts():
+    weights = Weights((WEIGHT, 0, 0, -WEIGHT, 0, WEIGHT, 1, -WEIGHT), 4)
+    parts = {0b0001: 1, 0b0010: 1, 0b0100: 1, 0b0110: 2, 0b1000: -1, 0b1111: 1}
+    assert {part: weights.least_units(part) for part in parts} == parts
 
 
 def test_a_small_unit_needs_no_join():

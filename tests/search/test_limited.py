@@ -130,7 +130,7 @@ def test_a_limit_below_every_patch_leaves_single_patches() -> None:
 
 
 def test_a_search_cut_short_still_ends_in_a_valid_order_and_an_honest_bound() -> None:
-    block = block_from_polygons(lines_across(14, 1))
+    block = block_from_polygons(lines_across(18, 1))
     found = limited(block, (4, 4), time_limit=0.01)
     assert not found.proven
     assert found.units < count_units(found.order)

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from functools import cached_property
 
 import numpy as np
-import numpy.typing as npt
 
 from seamtree.block.model import Block
 from seamtree.geometry.rectangle import fitting_turn
@@ -43,8 +42,8 @@ class Largest:
         self._known: dict[int, bool] = {}
         corners = [np.array([block.junctions[j] for j in patch.ring]) @ (1, 1j) for patch in block.patches]
         spread = [np.multiply.outer(ring, _DIRECTIONS).real for ring in corners]
-        self._low = np.array([along.min(axis=0) for along in spread])
-        self._high = np.array([along.max(axis=0) for along in spread])
+        self._low = [along.min(axis=0).tolist() for along in spread]
+        self._high = [along.max(axis=0).tolist() for along in spread]
 
     def holds(self, patches: int) -> bool:
         """Tell whether a unit (patches as a bit set) is small enough, or a single patch."""
@@ -81,29 +80,32 @@ class Largest:
     def _far(self) -> list[int]:
         """Per patch, patches that are clearly too far away for one unit."""
         far = []
-        for low, high in zip(self._low, self._high, strict=True):
-            extent = np.maximum(self._high, high) - np.minimum(self._low, low)
+        lows, highs = np.array(self._low), np.array(self._high)
+        for low, high in zip(lows, highs, strict=True):
+            extent = np.maximum(highs, high) - np.minimum(lows, low)
             flags = (extent > self._diagonal).any(axis=1)
             far.append(int.from_bytes(np.packbits(flags, bitorder="little").tobytes(), "little"))
         return far
 
     def _fits(self, patches: int) -> bool:
         members = list(_bits(patches))
-        extent = self._high[members].max(axis=0) - self._low[members].min(axis=0)
-        if (extent > self._diagonal).any() or extent.max() > self._diagonal:
+        low, high = ([along[p] for p in members] for along in (self._low, self._high))
+        extent = [
+            max(far) - min(near) for near, far in zip(zip(*low, strict=True), zip(*high, strict=True), strict=True)
+        ]
+        if max(extent) > self._diagonal:
             return False
         if _lies_in(extent, *self._sides):
             return True
-        if extent.min() > max(self._sides):
+        if min(extent) > max(self._sides):
             return False
         points = {self._block.junctions[j] for p in members for j in self._block.patches[p].ring}
         return fitting_turn(list(points), *self._sides) is not None
 
 
-def _lies_in(extent: npt.NDArray[np.float64], width: float, height: float) -> bool:
+def _lies_in(extent: Sequence[float], width: float, height: float) -> bool:
     """Tell whether a shape fits in one of the directions in which it was measured; the square ones are four apart."""
-    across, along = extent, np.roll(extent, -4)
-    return bool(((across <= width) & (along <= height)).any())
+    return any(across <= width and extent[n - 4] <= height for n, across in enumerate(extent))
 
 
 def _bits(mask: int) -> Iterator[int]:

@@ -104,7 +104,7 @@ def _check_units(planar: Planar, claims: Claims) -> tuple[Searched, ...]:
         return tuple(checker.searched.values())
     if isinstance(units, Limited):
         cuts, largest = FullCuts(planar), Largest(planar.block, units.size)
-        weights = Weights(units.weights) if units.weights else None
+        weights = Weights(units.weights, len(planar.block.patches)) if units.weights else None
         if weights:
             weights.check(cuts, largest)
         limited = LimitedChecker(cuts, largest, LimitedTable(units), weights)

@@ -173,8 +173,8 @@ class Limited:
     searched
         The parts of which that is known by a search only.
     weights
-        What patches weigh, so that no such unit weighs more than one; see `seamtree.proofs.limited`. Empty if
-        that is not made use of.
+        What patches weigh, one way after the other, so that no such unit weighs more than one in any of them; see
+        `seamtree.proofs.limited`. Empty if that is not made use of.
     """
 
     size: tuple[float, float]

@@ -62,6 +62,11 @@ class FullCuts:
     ----------
     planar
         The block.
+
+    Attributes
+    ----------
+    middles
+        For each patch a point inside, if it has no inward corner.
     """
 
     def __init__(self, planar: Planar) -> None:
@@ -72,11 +77,13 @@ class FullCuts:
         self._left, self._right = [0] * len(block.patches), [0] * len(block.patches)
         self._line: list[int] = [-1] * len(block.edges)
         self._beside: list[Patches] = []
-        middles = [_middle(planar, p) for p in range(len(block.patches))]
+        self.middles = [_middle(planar, p) for p in range(len(block.patches))]
         for line in block.lines:
             start, end = (block.junctions[j] for j in (block.edges[line.first].start, block.edges[line.stop - 1].end))
             dx, dy = end[0] - start[0], end[1] - start[1]
-            left = sum(1 << p for p, (x, y) in enumerate(middles) if dx * (y - start[1]) - dy * (x - start[0]) < 0)
+            left = sum(
+                1 << p for p, (x, y) in enumerate(self.middles) if dx * (y - start[1]) - dy * (x - start[0]) < 0
+            )
             self._beside.append(left)
             for k in range(line.first, line.stop):
                 place = len(self._number)
@@ -93,6 +100,7 @@ class FullCuts:
             for p, patch in enumerate(block.patches)
             for k in range(len(patch.ring))
         }
+        self._turned: dict[tuple[int, Patches], bool] = {}
         self._within: dict[Patches, int] = {}
         self._safe: dict[tuple[int, int], bool] = {}
         self._safe_of: dict[Patches, Cut | None] = {}
@@ -185,10 +193,15 @@ class FullCuts:
 
     def _turns_in(self, junction: int, part: Patches) -> bool:
         """Tell whether a part has an inward corner at a junction inside the block."""
-        here = self.planar.around[junction]
-        if here >> len(self._left) or not here & ~part:
+        around = self.planar.around[junction]
+        here = around & part
+        if here == around or around >> len(self._left):
             return False
-        return sum(self._angles[p, junction] for p in bits(here & part)) > _STRAIGHT
+        known = self._turned.get((junction, here))
+        if known is None:
+            known = sum(self._angles[p, junction] for p in bits(here)) > _STRAIGHT
+            self._turned[junction, here] = known
+        return known
 
     def _peeled(self, part: Patches) -> Patches | None:
         for cut in self.of(part):

@@ -1,14 +1,15 @@
 """What parts cost at least if no unit may be larger than a rectangle.
 
 A number of joins is right for a part if so many patches of it lie too far apart to share units; or its patches weigh
-so much, where no unit that is small enough weighs more than one; or every full straight cut and the numbers of both
-sides come to no less, and the part is no unit that is small enough. (An order that turns a hard corner costs more.)
-Restricting an order to one side of a straight cut makes no unit larger, so a safe cut may come first. What a part
-with hard corners costs is what its pieces between safe cuts cost, as a search has settled it.
+so much in some way of weighing in which no unit that is small enough weighs more than one; or every full straight
+cut and the numbers of both sides come to no less, and the part is no unit that is small enough. (An order that turns
+a hard corner costs more.) Restricting an order to one side of a straight cut makes no unit larger, so a safe cut may
+come first. What a part with hard corners costs is what its pieces between safe cuts cost, as a search has settled it.
 """
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Sequence
 from typing import Protocol
 
@@ -16,7 +17,7 @@ from seamtree.block.largest import Largest
 from seamtree.errors import ProofError
 from seamtree.proofs.claims import NOTHING, Cost, Searched
 from seamtree.proofs.cuts import Cut, FullCuts
-from seamtree.proofs.planar import Patches, bits
+from seamtree.proofs.planar import Patches
 
 _JOIN = Cost(joins=1)
 
@@ -26,31 +27,49 @@ WEIGHT = 720_720
 MOST_UNITS = 20_000
 """Small units that are weighed at most."""
 
+_DIGIT = 64
+"""Bits that the weight of a part takes."""
+
+_NOTHING = 1 << 62
+"""What stands for no weight, so that less than that is no number below nought."""
+
+_MOST_WEIGHT = 1 << 40
+"""What a patch may weigh: as many as can be weighed come to less than `_NOTHING`."""
+
 
 class Weights:
-    """What patches weigh.
+    """What patches weigh, in several ways.
 
     Parameters
     ----------
     weights
-        For each patch, less than nothing for some; no unit that is small enough weighs more than `WEIGHT`.
+        For each patch a number, less than nothing for some, and so again for every other way of weighing; in none of
+        them weighs a unit that is small enough more than `WEIGHT`.
+    patches
+        How many patches the block has.
     """
 
-    def __init__(self, weights: Sequence[int]) -> None:
+    def __init__(self, weights: Sequence[int], patches: int) -> None:
         self.weights = tuple(weights)
+        self._patches = patches
+        self._ways = len(weights) // patches
+        # All ways are added up at once, as digits of one number: eight patches at a time, eight bytes a digit.
+        self._none = sum(_NOTHING << _DIGIT * way for way in range(self._ways))
         self._tables: list[list[int]] = []
-        for start in range(0, len(weights), 8):
+        for start in range(0, patches, 8):
             table = [0]
-            for weight in weights[start : start + 8]:
+            for patch in range(start, min(start + 8, patches)):
+                weight = sum(weights[way * patches + patch] << _DIGIT * way for way in range(self._ways))
                 table += [known + weight for known in table]
             self._tables.append(table)
 
     def least_units(self, patches: Patches) -> int:
         """Return how many units a part has at least by its weight."""
-        weight = 0
+        total = self._none
         for table, byte in zip(self._tables, patches.to_bytes(len(self._tables), "little"), strict=True):
-            weight += table[byte]
-        return -(-weight // WEIGHT)
+            total += table[byte]
+        heaviest = max(memoryview(total.to_bytes(8 * self._ways, sys.byteorder)).cast("Q"))
+        return -((_NOTHING - heaviest) // WEIGHT)
 
     def check(self, cuts: FullCuts, largest: Largest) -> None:
         """Weigh all units that are small enough.
@@ -60,12 +79,14 @@ class Weights:
         ProofError
             If one weighs too much.
         """
-        if len(self.weights) != len(cuts.planar.block.patches):
-            raise ProofError("the weights are not one for each patch")
+        if len(self.weights) != self._ways * self._patches:
+            raise ProofError("the weights are not one for each patch, nor several for each")
+        if any(abs(weight) > _MOST_WEIGHT for weight in self.weights):
+            raise ProofError("a patch weighs more than can be added up")
         units = cuts.small_units(largest.holds, MOST_UNITS)
         if units is None:
             raise ProofError("there are too many units to be weighed")
-        heavy = next((unit for unit in units if sum(self.weights[p] for p in bits(unit)) > WEIGHT), None)
+        heavy = next((unit for unit in units if self.least_units(unit) > 1), None)
         if heavy is not None:
             raise ProofError(f"a unit of {heavy.bit_count()} patches weighs more than any may")
 
@@ -147,7 +168,7 @@ class LimitedChecker:
             return
         if cost.joins <= self._shown(patches):
             return
-        if self._cuts.is_unit(patches) and self._largest.holds(patches):
+        if not self._shown(patches) and self._cuts.is_unit(patches) and self._largest.holds(patches):
             raise ProofError(
                 f"a unit of {patches.bit_count()} patches that is small enough was claimed to need a join"
             )
