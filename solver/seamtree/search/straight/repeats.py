@@ -16,6 +16,7 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
+from seamtree.block.foundations import classify
 from seamtree.block.largest import Largest
 from seamtree.proofs.cuts import Cut, FullCuts
 from seamtree.proofs.limited import MOST_UNITS
@@ -23,7 +24,6 @@ from seamtree.proofs.planar import Planar
 from seamtree.search.effort import SOLVER_SHARE, Deadline
 from seamtree.search.peel import peel
 from seamtree.search.solver import new_model, solve_model
-from seamtree.search.straight.foundations import classify
 from seamtree.search.straight.parts import deep_calls
 from seamtree.search.straight.tight import UNCOMPARED
 from seamtree.search.tree import Found, Grown, Joined, Order, count_units, units_in
