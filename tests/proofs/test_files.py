@@ -4,17 +4,20 @@ from __future__ import annotations
 
 import copy
 import json
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
+from shapely import box
 
+from seamtree import plan
 from seamtree.block.model import Block
 from seamtree.errors import ProofError, ProofFileError
 from seamtree.proofs.check import check_proof
-from seamtree.proofs.claims import Claims, Cost, Potentials, Proof, Searched
+from seamtree.proofs.claims import Claims, Cost, Potentials, Proof, Searched, SearchedSets
 from seamtree.proofs.digest import digest
 from seamtree.proofs.files import proofs_json, read_proofs
 from seamtree.proofs.planar import mask_of
@@ -23,7 +26,9 @@ from seamtree.schemas import PROOF, schema_of
 from seamtree.search.claims import claim_swept
 from seamtree.search.straight.sweep import build_bundle, sweep
 from tests.proofs.blocks import bowed, forked, found, grid, hexagons, planar, spun, two_rings
+from tests.proofs.test_repeats import crossed
 from tests.proofs.test_rows import claimed
+from tests.search.straight.test_repeats import radishes
 from tests.search.straight.test_sweep import chords, clusters
 from tests.support.effort import DEEP
 from tests.support.random_layouts import random_layout
@@ -54,6 +59,19 @@ def searched() -> tuple[Block, Proof, Cost]:
     return spun(), Proof(digest(spun()), claims), claims.cost
 
 
+def repeats(block: Block, **changes: object) -> tuple[Block, Proof, Cost]:
+    claims = plan(block, prefer="repeats").proof.claims
+    assert claims.repeats is not None
+    claims = replace(claims, repeats=replace(claims.repeats, **changes))
+    return block, Proof(digest(block), claims), claims.cost
+
+
+def kept() -> tuple[Block, Proof, Cost]:
+    strips = [box(x, 0, x + 2, 6) for x in (0, 2, 4, 6, 8)]
+    proof = plan(Block.from_polygons(strips, labels=["C2", "C1", "B1", "B2", "A1"])).proof
+    return Block.from_polygons(strips), proof, proof.claims.cost
+
+
 def of(block: Block) -> tuple[Block, Proof, Cost]:
     answer = found(block)
     assert answer.proven
@@ -63,7 +81,13 @@ def of(block: Block) -> tuple[Block, Proof, Cost]:
 def cases() -> list[tuple[Block, Proof, Cost]]:
     blocks = [spun(), hexagons(), bowed(), forked(), two_rings(), grid(4, 5)]
     blocks += [Block.from_polygons(random_layout(seed), tolerance=1e-5) for seed in (6, 19, 26, 33)]
-    return [*map(of, blocks), by_rows(), by_sweep(), searched()]
+    asked = [
+        repeats(radishes()),
+        repeats(crossed()),
+        repeats(crossed(), few=None, searched=SearchedSets(2, 3, 1, 5)),
+        kept(),
+    ]
+    return [*map(of, blocks), *asked, by_rows(), by_sweep(), searched()]
 
 
 CASES = cases()
@@ -80,6 +104,10 @@ def test_there_is_a_case_of_every_kind_of_claim():
     potentials = [proof.claims.units for _, proof, _ in CASES if isinstance(proof.claims.units, Potentials)]
     for key in ("clusters", "apart", "swept", "parts", "costs", "searched"):
         assert any(getattr(claim, key) for claim in potentials), key
+    asked = [proof.claims.repeats for _, proof, _ in CASES if proof.claims.repeats]
+    for key in ("few", "then", "searched"):
+        assert any(getattr(claim, key) for claim in asked), key
+    assert any(proof.claims.kept for _, proof, _ in CASES)
 
 
 @pytest.mark.parametrize("n", range(len(CASES)))
@@ -138,6 +166,9 @@ def test_a_proof_with_a_number_changed_is_refused_or_is_still_one(data):
     except (ProofError, ProofFileError):
         return
     assert forged.claims.cost <= cost
+    claimed, known = forged.claims.repeats, proof.claims.repeats
+    if claimed is not None and known is not None:
+        assert (claimed.foundations, claimed.units) <= (known.foundations, known.units)
 
 
 def test_every_number_of_what_is_claimed_counts():
@@ -185,6 +216,7 @@ def put(case, *path_and_value):
 
 
 ROWS, SWEEP, SEARCHED = len(CASES) - 3, len(CASES) - 2, len(CASES) - 1
+SETS, KEPT = len(CASES) - 5, len(CASES) - 4
 
 
 @pytest.mark.parametrize(
@@ -216,6 +248,25 @@ ROWS, SWEEP, SEARCHED = len(CASES) - 3, len(CASES) - 2, len(CASES) - 1
         (put(SEARCHED, "blocks", 0, "potentials", "searched", 0, "spent", 10), "it has been changed"),
         (put(SEARCHED, "blocks", 0, "potentials", "searched", 0, "cost", [1, 0, 0, 2]), "it has been changed"),
         (put(SEARCHED, "blocks", 0, "block", "sha256:0"), "it has been changed"),
+        (put(SETS, "blocks", 0, "repeats", "searched", "tried", 2), "it has been changed"),
+        (put(SETS, "blocks", 0, "repeats", "searched", "units", 4), "it has been changed"),
+        (
+            put(SETS, "blocks", 0, "repeats", "searched", "foundations", 0),
+            "'foundations' is not a whole number from 1",
+        ),
+        (put(SETS, "blocks", 0, "repeats", "fabrics", [0] * 9), "it has been changed"),
+        (put(SETS, "blocks", 0, "block", "sha256:0"), "it has been changed"),
+        (put(SETS, "blocks", 0, "repeats", "few", KeyError), "'few' is missing"),
+        (put(SETS, "blocks", 0, "repeats", "few", {"patches": [1.5], "each": 0}), "'patches' is not a whole number"),
+        (
+            put(SETS, "blocks", 0, "repeats", "few", {"patches": [-1], "each": -1}),
+            "'each' is not a whole number from 0",
+        ),
+        (put(SETS, "blocks", 0, "repeats", 3), "'fabrics' is missing"),
+        (put(KEPT, "blocks", 0, "kept", []), "'units' is missing"),
+        (put(KEPT, "blocks", 0, "kept", "units", [3]), "'units' is not a list"),
+        (put(KEPT, "blocks", 0, "kept", "joins", 0, "parts", [1]), "'parts' is not a list of 2 numbers"),
+        (put(KEPT, "blocks", 0, "kept", "joins", 0, "edges", "1"), "'edges' is not a list"),
     ],
 )
 def test_what_is_no_part_of_a_proof(told, match):

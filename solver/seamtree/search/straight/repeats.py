@@ -18,6 +18,7 @@ from typing import NamedTuple
 
 from seamtree.block.foundations import classify
 from seamtree.block.largest import Largest
+from seamtree.proofs.claims import SearchedSets
 from seamtree.proofs.cuts import Cut, FullCuts
 from seamtree.proofs.limited import MOST_UNITS
 from seamtree.proofs.planar import Planar
@@ -26,6 +27,7 @@ from seamtree.search.peel import peel
 from seamtree.search.solver import new_model, solve_model
 from seamtree.search.straight.parts import deep_calls
 from seamtree.search.straight.tight import UNCOMPARED
+from seamtree.search.straight.weighings import claim_repeats
 from seamtree.search.tree import Found, Grown, Joined, Order, count_units, units_in
 from seamtree.search.view import SeamView, bits
 
@@ -37,6 +39,8 @@ _WORK_PER_SECOND = 400_000
 
 _ROUNDS = 100
 """Sets of foundations that are looked at."""
+
+_THOUSANDTHS = 1_000
 
 _NONE = (1 << 60, 1 << 60)
 """What a part costs that does not fall into the foundations of a set: more than any."""
@@ -70,7 +74,11 @@ def prefer_repeats(view: SeamView, found: Found, largest: Largest | None, *, tim
         return replace(found, proven=False, unproven=tuple(dict.fromkeys((*found.unproven, *UNCOMPARED))))
     search = _Sets(view, found, largest, time_limit)
     with deep_calls():
-        return search.best()
+        best = search.best()
+    # Foundations that no order has fewer of, and units that none of those with as few has fewer of.
+    settled = SearchedSets(best.foundations, best.units, search.tried, round(_THOUSANDTHS * search.spent))
+    repeats = claim_repeats(view.block, best.claims, settled, search.holds, time_limit=time_limit)
+    return replace(best, claims=replace(best.claims, repeats=repeats))
 
 
 class _Tried(NamedTuple):
@@ -141,7 +149,13 @@ class _Apart:
 
 
 class _Sets:
-    """Goes through sets of foundations."""
+    """Goes through sets of foundations.
+
+    Attributes
+    ----------
+    tried, spent
+        How many sets were looked at, and the deterministic seconds that choosing them took.
+    """
 
     def __init__(self, view: SeamView, found: Found, largest: Largest | None, time_limit: float) -> None:
         self._view, self._found, self._largest = view, found, largest
@@ -149,6 +163,7 @@ class _Sets:
         self._most_parts = 1 + _PARTS_PER_SECOND * time_limit
         self._work = _WORK_PER_SECOND * time_limit
         self._effort = SOLVER_SHARE * time_limit
+        self.tried, self.spent = 0, 0.0
         self._deadline = Deadline(time_limit)
         self._ways: dict[int, tuple[Cut, ...]] = {}
         self._kind_of: dict[int, int] = {}
@@ -160,7 +175,7 @@ class _Sets:
             self._list_parts()
         except _TooMuchError:
             complete = False
-            units = self._cuts.small_units(self._holds, MOST_UNITS)
+            units = self._cuts.small_units(self.holds, MOST_UNITS)
             if units is None:
                 return replace(self._found, proven=False, unproven=UNCOMPARED)
             self._classify(sorted(units))
@@ -179,6 +194,7 @@ class _Sets:
         for _ in range(_ROUNDS):
             tried = apart.solve(self._effort, self._deadline)
             self._effort -= tried.spent
+            self.tried, self.spent = self.tried + 1, self.spent + tried.spent
             compared = tried.value > (best[0][0] if best else apart.known)
             if compared or tried.kinds is None or not tried.optimal or not complete or self._effort <= 0:
                 break
@@ -217,7 +233,7 @@ class _Sets:
             safe = self._cuts.safe(part)
             self._ways[part] = (safe,) if safe else self._cuts.of(part)
             stack += [side for cut in self._ways[part] for side in (cut.left, cut.right)]
-        units = [part for part in self._ways if self._holds(part) and self._cuts.is_unit(part)]
+        units = [part for part in self._ways if self.holds(part) and self._cuts.is_unit(part)]
         singles = [1 << p for p in bits(self._view.all_patches) if 1 << p not in self._ways]
         self._ways.update(dict.fromkeys(singles, ()))
         self._classify(units + singles)
@@ -225,7 +241,8 @@ class _Sets:
     def _classify(self, units: Sequence[int]) -> None:
         self._kind_of = dict(zip(units, classify(self._view.block, [list(bits(u)) for u in units]), strict=True))
 
-    def _holds(self, part: int) -> bool:
+    def holds(self, part: int) -> bool:
+        """Tell whether a unit is small enough."""
         return self._largest is None or self._largest.holds(part)
 
     # -- the orders of a set --------------------------------------------------------------------------------------
