@@ -109,7 +109,10 @@ def _told(checked: Checked) -> str:
 
 def _repeats_told(repeats: CheckedRepeats) -> str:
     foundations, units = count(repeats.foundations, "different foundation"), count(repeats.units, "unit")
-    least = f"None lies on fewer than {foundations}, and none that needs no more of them takes fewer than {units}"
+    which = "" if repeats.largest is None else f" with units no larger than {dimensions(*repeats.largest)}"
+    least = (
+        f"None{which} lies on fewer than {foundations}, and none that needs no more of them takes fewer than {units}"
+    )
     if repeats.units_witnessed:
         return f"{least}; both were followed"
     if repeats.foundations_witnessed:

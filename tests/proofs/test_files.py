@@ -26,7 +26,7 @@ from seamtree.schemas import PROOF, schema_of
 from seamtree.search.claims import claim_swept
 from seamtree.search.straight.sweep import build_bundle, sweep
 from tests.proofs.blocks import bowed, forked, found, grid, hexagons, planar, spun, two_rings
-from tests.proofs.test_repeats import crossed
+from tests.proofs.test_repeats import coloured, crossed
 from tests.proofs.test_rows import claimed
 from tests.search.straight.test_repeats import radishes
 from tests.search.straight.test_sweep import chords, clusters
@@ -59,8 +59,8 @@ def searched() -> tuple[Block, Proof, Cost]:
     return spun(), Proof(digest(spun()), claims), claims.cost
 
 
-def repeats(block: Block, **changes: object) -> tuple[Block, Proof, Cost]:
-    claims = plan(block, prefer="repeats").proof.claims
+def repeats(block: Block, size: tuple[float, float] | None = None, **changes: object) -> tuple[Block, Proof, Cost]:
+    claims = plan(block, prefer="repeats", largest=size).proof.claims
     assert claims.repeats is not None
     claims = replace(claims, repeats=replace(claims.repeats, **changes))
     return block, Proof(digest(block), claims), claims.cost
@@ -84,6 +84,8 @@ def cases() -> list[tuple[Block, Proof, Cost]]:
     asked = [
         repeats(radishes()),
         repeats(crossed()),
+        repeats(radishes(), (6.0, 2.0)),
+        repeats(coloured("abab"), (3.0, 1.0)),
         repeats(crossed(), few=None, searched=SearchedSets(2, 3, 1, 5)),
         kept(),
     ]
@@ -133,7 +135,7 @@ def numbers(told, at=()):
     elif isinstance(told, list):
         for n, value in enumerate(told):
             yield from numbers(value, (*at, n))
-    elif isinstance(told, int) or at[-1] == "seal" or (isinstance(at[-1], int) and told[0] in "0123456789"):
+    elif isinstance(told, int | float) or at[-1] == "seal" or (isinstance(at[-1], int) and told[0] in "0123456789"):
         yield at
 
 
@@ -144,7 +146,7 @@ def changed(told, at, by):
     for key in at[:-1]:
         inner = inner[key]
     value = inner[at[-1]]
-    if isinstance(value, int):
+    if isinstance(value, int | float):
         inner[at[-1]] = value + by
     elif at[-1] == "seal" or "parts" in at:
         inner[at[-1]] = f"{int(value, 16) + by:x}"
@@ -263,6 +265,9 @@ SETS, KEPT = len(CASES) - 5, len(CASES) - 4
             "'each' is not a whole number from 0",
         ),
         (put(SETS, "blocks", 0, "repeats", 3), "'fabrics' is missing"),
+        (put(SETS, "blocks", 0, "repeats", "largest", KeyError), "'largest' is missing"),
+        (put(SETS, "blocks", 0, "repeats", "largest", [0, 1]), "'largest' is not a width and a height"),
+        (put(SETS, "blocks", 0, "repeats", "largest", [4, 4]), "it has been changed"),
         (put(KEPT, "blocks", 0, "kept", []), "'units' is missing"),
         (put(KEPT, "blocks", 0, "kept", "units", [3]), "'units' is not a list"),
         (put(KEPT, "blocks", 0, "kept", "joins", 0, "parts", [1]), "'parts' is not a list of 2 numbers"),

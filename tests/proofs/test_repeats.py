@@ -156,9 +156,23 @@ def test_smaller_units_need_other_foundations():
     assert isinstance(claims.units, Limited)
     assert claims.repeats is not None
     assert (claims.repeats.foundations, claims.repeats.units) == (2, 4)
-    assert check_claims(block, claims).repeats is not None
+    checked = check_claims(block, claims).repeats
+    assert checked is not None
+    assert checked.largest == (3.0, 1.0)
+    with pytest.raises(ProofError, match="of units of another size"):
+        forged(block, claims, largest=(1.0, 3.0))
     with pytest.raises(ProofError, match="nothing shows that 2 different foundations"):
-        check_claims(block, Claims(repeats=claims.repeats))
+        check_claims(block, Claims(repeats=replace(claims.repeats, largest=None)))
+
+
+def test_what_needs_no_limit_is_claimed_with_it():
+    """The order with the fewest units has small ones anyway, but one on fewer foundations might not."""
+    block = radishes()
+    claims = honest(block, largest=(6.0, 2.0))
+    assert not isinstance(claims.units, Limited)
+    assert claims.repeats is not None
+    assert claims.repeats.largest == (6.0, 2.0)
+    assert check_claims(block, claims).repeats is not None
 
 
 @settings(max_examples=times(40, 1000), deadline=None)
@@ -184,6 +198,5 @@ def test_no_weights_show_what_is_not_so(data):
             check_repeats(
                 planar(block),
                 replace(claim, foundations=foundations, units=units),
-                holds=lambda _: True,
                 least_units=least,
             )

@@ -122,8 +122,9 @@ def _check_repeats(planar: Planar, claims: Claims) -> CheckedRepeats | None:
     cost, units = claims.cost, claims.units
     if cost != Cost(joins=cost.joins):
         raise ProofError("different foundations are claimed of a block that straight seams do not sew")
-    holds = Largest(planar.block, units.size).holds if isinstance(units, Limited) else lambda _: True
-    return check_repeats(planar, claims.repeats, holds=holds, least_units=cost.joins + 1)
+    if isinstance(units, Limited) and units.size != claims.repeats.largest:
+        raise ProofError("different foundations are claimed of units of another size")
+    return check_repeats(planar, claims.repeats, least_units=cost.joins + 1)
 
 
 def _check_units(planar: Planar, claims: Claims) -> tuple[Searched, ...]:

@@ -335,6 +335,8 @@ class Repeats:
         Shows that so few foundations take so many units; None if it is not made use of.
     searched
         What a search has settled; None if nothing rests on it.
+    largest
+        Width and height (inches) of a rectangle that no unit of several patches is larger than; None if any may be.
     """
 
     foundations: int
@@ -343,6 +345,7 @@ class Repeats:
     few: Weighing | None = None
     then: Weighing | None = None
     searched: SearchedSets | None = None
+    largest: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True, slots=True)

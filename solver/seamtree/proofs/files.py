@@ -15,6 +15,7 @@ from typing import Any, TypeVar
 
 import numpy as np
 
+from seamtree.block.largest import Size
 from seamtree.errors import ProofFileError
 from seamtree.proofs.claims import (
     Added,
@@ -91,7 +92,7 @@ def _proof_json(name: str, proof: Proof) -> dict[str, Any]:
     elif claims.units is not None:
         told["rows"] = _row_sums(claims.units)
     if claims.repeats is not None:
-        told["repeats"] = _repeats(claims.repeats, _about(proof.block, claims.units, claims.repeats.fabrics))
+        told["repeats"] = _repeats(claims.repeats, proof.block)
     if claims.kept is not None:
         told["kept"] = _kept(claims.kept)
     return told
@@ -138,14 +139,15 @@ def _limited(claim: Limited, block: str) -> dict[str, Any]:
     }
 
 
-def _about(block: str, units: object, fabrics: tuple[int, ...]) -> str:
-    """Return what a search for different foundations was about: the block, the largest foundation, the fabrics."""
-    size = units.size if isinstance(units, Limited) else None
-    return f"{block} {size} {fabrics}"
+def _about(block: str, largest: Size | None, fabrics: tuple[int, ...]) -> str:
+    """Return what a search for different foundations was about."""
+    return f"{block} {largest} {fabrics}"
 
 
-def _repeats(claim: Repeats, about: str) -> dict[str, Any]:
+def _repeats(claim: Repeats, block: str) -> dict[str, Any]:
+    about = _about(block, claim.largest, claim.fabrics)
     return {
+        "largest": None if claim.largest is None else list(claim.largest),
         "foundations": claim.foundations,
         "units": claim.units,
         "fabrics": list(claim.fabrics),
@@ -352,7 +354,7 @@ def _read_proof(read: _Reader, told: Any) -> tuple[str, Proof]:
         units = _read_potentials(read, potentials, block)
     elif rows is not None:
         units = _read_rows(read, rows)
-    repeats = None if told.get("repeats") is None else _read_repeats(read, told["repeats"], block, units)
+    repeats = None if told.get("repeats") is None else _read_repeats(read, told["repeats"], block)
     kept = None if told.get("kept") is None else _read_kept(read, told["kept"])
     return read.text(told, "name"), Proof(block, Claims(claimed, corners, units, repeats, kept))
 
@@ -390,10 +392,7 @@ def _read_potentials(read: _Reader, told: Any, block: str) -> Potentials:
 
 
 def _read_limited(read: _Reader, told: Any, block: str) -> Limited:
-    size = read.several(told, "largest")
-    if len(size) != 2 or not all(isinstance(side, int | float) and 0 < side < math.inf for side in size):
-        raise read.wrong("largest", "a width and a height above 0")
-    wide, high = map(float, size)
+    wide, high = _read_size(read, told)
     return Limited(
         (wide, high),
         parts=read.table(told, "parts", "patches", lambda entry: Cost(*read.exactly(entry, "cost", 4))),
@@ -404,15 +403,17 @@ def _read_limited(read: _Reader, told: Any, block: str) -> Limited:
     )
 
 
-def _read_repeats(read: _Reader, told: Any, block: str, units: object) -> Repeats:
+def _read_repeats(read: _Reader, told: Any, block: str) -> Repeats:
     fabrics = read.numbers(told, "fabrics")
+    largest = None if read.get(told, "largest") is None else _read_size(read, told)
     return Repeats(
         foundations=read.number(told, "foundations", 1),
         units=read.number(told, "units", 1),
         fabrics=fabrics,
         few=_read_weighing(read, read.get(told, "few")),
         then=_read_weighing(read, read.get(told, "then")),
-        searched=_read_searched_sets(read, read.get(told, "searched"), _about(block, units, fabrics)),
+        searched=_read_searched_sets(read, read.get(told, "searched"), _about(block, largest, fabrics)),
+        largest=largest,
     )
 
 
@@ -442,6 +443,14 @@ def _read_kept(read: _Reader, told: Any) -> Kept:
 def _read_kept_join(read: _Reader, told: Any) -> KeptJoin:
     one, other = read.exactly(told, "parts", 2)
     return KeptJoin((one, other), read.numbers(told, "edges"))
+
+
+def _read_size(read: _Reader, told: Any) -> Size:
+    size = read.several(told, "largest")
+    if len(size) != 2 or not all(isinstance(side, int | float) and 0 < side < math.inf for side in size):
+        raise read.wrong("largest", "a width and a height above 0")
+    wide, high = map(float, size)
+    return wide, high
 
 
 def _read_searched(read: _Reader, told: Any, block: str) -> Searched:

@@ -17,11 +17,12 @@ Which units are the same foundation is what `seamtree.block.foundations` says of
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
 from seamtree.block.foundations import classify
+from seamtree.block.largest import Largest, Size
 from seamtree.block.model import Block
 from seamtree.errors import ProofError
 from seamtree.proofs.claims import Repeats, Weighing
@@ -43,17 +44,18 @@ class CheckedRepeats:
         No straight order has fewer different foundations, and none that has as few has fewer units.
     foundations_witnessed, units_witnessed
         Whether that was followed to the end, and not taken from the record of a search.
+    largest
+        Width and height (inches) that no unit may be larger than for this to hold; None if it holds of all.
     """
 
     foundations: int
     units: int
     foundations_witnessed: bool
     units_witnessed: bool
+    largest: Size | None
 
 
-def check_repeats(
-    planar: Planar, claim: Repeats, *, holds: Callable[[Patches], bool], least_units: int
-) -> CheckedRepeats:
+def check_repeats(planar: Planar, claim: Repeats, *, least_units: int) -> CheckedRepeats:
     """Check what is claimed of different foundations.
 
     Parameters
@@ -62,8 +64,6 @@ def check_repeats(
         The block.
     claim
         The claim.
-    holds
-        Tells whether a unit is small enough.
     least_units
         What no straight order has fewer units than, as shown elsewhere.
 
@@ -74,7 +74,7 @@ def check_repeats(
     """
     if claim.fabrics != fabric_numbers(planar.block):
         raise ProofError("what is claimed of different foundations is about other fabrics")
-    scales = _Scales(planar, holds, least_units)
+    scales = _Scales(planar, claim.largest, least_units)
     foundations = 1 if claim.few is None else scales.least_foundations(claim.few)
     units = least_units if claim.then is None else max(least_units, scales.units(claim.then, claim.foundations))
     few, then = claim.foundations <= foundations, claim.units <= units
@@ -84,14 +84,14 @@ def check_repeats(
         raise ProofError(
             f"nothing shows that {claim.foundations} different foundations, then {claim.units} units, are the least"
         )
-    return CheckedRepeats(claim.foundations, claim.units, few, few and then)
+    return CheckedRepeats(claim.foundations, claim.units, few, few and then, claim.largest)
 
 
 class _Scales:
     """Weighs what lies on one foundation; units are listed when first asked for."""
 
-    def __init__(self, planar: Planar, holds: Callable[[Patches], bool], least_units: int) -> None:
-        self._planar, self._holds, self._least_units = planar, holds, least_units
+    def __init__(self, planar: Planar, largest: Size | None, least_units: int) -> None:
+        self._planar, self._largest, self._least_units = planar, largest, least_units
 
     def least_foundations(self, weighing: Weighing) -> int:
         """Return how many foundations there are at least."""
@@ -118,8 +118,7 @@ class _Scales:
 
     @cached_property
     def _heaps(self) -> list[Heaps] | None:
-        units = FullCuts(self._planar).small_units(self._holds, MOST_UNITS)
-        return None if units is None else heaps_of(self._planar.block, units)
+        return heaps_of(self._planar, self._largest, MOST_UNITS)
 
 
 def fabric_numbers(block: Block) -> tuple[int, ...]:
@@ -128,8 +127,13 @@ def fabric_numbers(block: Block) -> tuple[int, ...]:
     return tuple(numbers.setdefault(patch.fabric or "", len(numbers)) for patch in block.patches)
 
 
-def heaps_of(block: Block, units: Collection[Patches]) -> list[Heaps]:
-    """Put units on their foundations, and those of each foundation in heaps."""
+def heaps_of(planar: Planar, largest: Size | None, most: int) -> list[Heaps] | None:
+    """Put all units on their foundations, and those of each foundation in heaps; None if they are too many."""
+    block = planar.block
+    holds = (lambda _: True) if largest is None else Largest(block, largest).holds
+    units = FullCuts(planar).small_units(holds, most)
+    if units is None:
+        return None
     ordered = sorted(units)
     alike: dict[int, list[Patches]] = {}
     for unit, kind in zip(ordered, classify(block, [list(bits(unit)) for unit in ordered]), strict=True):

@@ -40,7 +40,7 @@ def test_what_takes_too_long_to_weigh_stands_as_searched() -> None:
     block, record = radishes(), SearchedSets(1, 3, 1, 1)
     claims = find_order(block, time_limit=5).claims
     for seconds, searched in ((5.0, None), (0.01, record)):
-        claim = claim_repeats(block, claims, record, lambda _: True, time_limit=seconds)
+        claim = claim_repeats(block, claims, record, None, time_limit=seconds)
         assert claim.searched == searched
         assert (claim.then is None) == (searched is not None)
 
@@ -50,5 +50,5 @@ def test_what_weights_do_not_show_stands_as_searched() -> None:
     block = radishes()
     claims = find_order(block, time_limit=5).claims
     record = SearchedSets(1, 4, 1, 1)
-    claim = claim_repeats(block, claims, record, lambda _: True, time_limit=5)
+    claim = claim_repeats(block, claims, record, None, time_limit=5)
     assert (claim.units, claim.few, claim.then, claim.searched) == (4, None, None, record)

@@ -77,7 +77,8 @@ def prefer_repeats(view: SeamView, found: Found, largest: Largest | None, *, tim
         best = search.best()
     # Foundations that no order has fewer of, and units that none of those with as few has fewer of.
     settled = SearchedSets(best.foundations, best.units, search.tried, round(_THOUSANDTHS * search.spent))
-    repeats = claim_repeats(view.block, best.claims, settled, search.holds, time_limit=time_limit)
+    size = None if largest is None else largest.size
+    repeats = claim_repeats(view.block, best.claims, settled, size, time_limit=time_limit)
     return replace(best, claims=replace(best.claims, repeats=repeats))
 
 
@@ -175,7 +176,7 @@ class _Sets:
             self._list_parts()
         except _TooMuchError:
             complete = False
-            units = self._cuts.small_units(self.holds, MOST_UNITS)
+            units = self._cuts.small_units(self._holds, MOST_UNITS)
             if units is None:
                 return replace(self._found, proven=False, unproven=UNCOMPARED)
             self._classify(sorted(units))
@@ -233,7 +234,7 @@ class _Sets:
             safe = self._cuts.safe(part)
             self._ways[part] = (safe,) if safe else self._cuts.of(part)
             stack += [side for cut in self._ways[part] for side in (cut.left, cut.right)]
-        units = [part for part in self._ways if self.holds(part) and self._cuts.is_unit(part)]
+        units = [part for part in self._ways if self._holds(part) and self._cuts.is_unit(part)]
         singles = [1 << p for p in bits(self._view.all_patches) if 1 << p not in self._ways]
         self._ways.update(dict.fromkeys(singles, ()))
         self._classify(units + singles)
@@ -241,8 +242,7 @@ class _Sets:
     def _classify(self, units: Sequence[int]) -> None:
         self._kind_of = dict(zip(units, classify(self._view.block, [list(bits(u)) for u in units]), strict=True))
 
-    def holds(self, part: int) -> bool:
-        """Tell whether a unit is small enough."""
+    def _holds(self, part: int) -> bool:
         return self._largest is None or self._largest.holds(part)
 
     # -- the orders of a set --------------------------------------------------------------------------------------

@@ -8,13 +8,12 @@ five. What it does not show is handed over as searched.
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import replace
 
+from seamtree.block.largest import Size
 from seamtree.block.model import Block
 from seamtree.errors import ProofError
 from seamtree.proofs.claims import Claims, Repeats, SearchedSets, Weighing
-from seamtree.proofs.cuts import FullCuts
 from seamtree.proofs.limited import MOST_UNITS, WEIGHT
 from seamtree.proofs.planar import Planar
 from seamtree.proofs.repeats import Heaps, check_repeats, fabric_numbers, heaps_of
@@ -28,7 +27,7 @@ _ROUNDING = 0.01
 
 
 def claim_repeats(
-    block: Block, claims: Claims, found: SearchedSets, holds: Callable[[int], bool], *, time_limit: float
+    block: Block, claims: Claims, found: SearchedSets, largest: Size | None, *, time_limit: float
 ) -> Repeats:
     """Claim and check what a search has found of different foundations.
 
@@ -40,25 +39,24 @@ def claim_repeats(
         What is claimed of its units.
     found
         What the search has settled.
-    holds
-        Tells whether a unit (patches as a bit set) is small enough.
+    largest
+        What no unit may be larger than (inches); None if any may.
     time_limit
         Effort in seconds of an ordinary machine; counted, not clocked.
     """
     planar, units = Planar(block), claims.cost.joins + 1
-    bare = Repeats(found.foundations, found.units, fabric_numbers(block))
+    bare = Repeats(found.foundations, found.units, fabric_numbers(block), largest=largest)
     few = then = None
     if (bare.foundations, bare.units) > (1, units):
-        listed = FullCuts(planar).small_units(holds, min(MOST_UNITS, round(_WEIGHED_PER_SECOND * time_limit)))
-        if listed is not None:
-            heaps = heaps_of(block, listed)
+        heaps = heaps_of(planar, largest, min(MOST_UNITS, round(_WEIGHED_PER_SECOND * time_limit)))
+        if heaps is not None:
             few = _weighing(heaps, block, units) if bare.foundations > 1 else None
             then = _weighing(heaps, block, units, bare.foundations) if bare.units > units else None
     shown = replace(bare, few=few, then=then)
     settled = replace(bare, searched=found)
     for claim in (bare, shown, replace(settled, few=few)):
         try:
-            checked = check_repeats(planar, claim, holds=holds, least_units=units)
+            checked = check_repeats(planar, claim, least_units=units)
         except ProofError:
             continue
         if checked.foundations_witnessed:
