@@ -57,8 +57,8 @@ def check(
         typer.Option(
             "--proof",
             metavar="FILE.json",
-            help="Write why no order has fewer hard corners or units to this file, for seamtree recheck; for one "
-            "drawing at a time.",
+            help="Write why no order has fewer hard corners or units, or with repeats first fewer different "
+            "foundations, to this file, for seamtree recheck; for one drawing at a time.",
             rich_help_panel=options.SHOWING,
             show_default=False,
         ),

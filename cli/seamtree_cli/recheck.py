@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from seamtree.block.model import Block
     from seamtree.proofs.check import Checked
     from seamtree.proofs.claims import Proof
+    from seamtree.proofs.repeats import CheckedRepeats
 
 _SECONDS = 60.0
 """Effort by which the clock is set that ends a check in any case."""
@@ -42,8 +43,9 @@ def recheck(
     """Check a proof against a drawing: that no sewing order has fewer hard corners or fewer units than it says.
 
     Nothing is searched for. Each claim of the file is followed on the drawing, by rules of its own; where a search
-    had to settle something that cannot be followed, that is told. Read the drawing with the same options as when the
-    proof was written, for a proof is about one drawing at one size.
+    had to settle something that cannot be followed, that is told. A proof with repeats first also says how few
+    different foundations there can be, and one of a drawing with printed units that straight seams sew these. Read
+    the drawing with the same options as when the proof was written, for a proof is about one drawing at one size.
 
     The exit status is 0 when the proof holds, 1 when a claim fails, the first of which is told, or the proof is about
     another drawing, and 2 when the file or the drawing cannot be used.
@@ -92,6 +94,33 @@ def _compare(source: Path, proofs: Sequence[tuple[str, Proof]], blocks: Sequence
 
 
 def _told(checked: Checked) -> str:
+    """Say what a proof that holds shows."""
+    told = _units_told(checked)
+    if checked.repeats is not None:
+        told += f". {_repeats_told(checked.repeats)}"
+    if checked.kept_units == 1:
+        told += ". The one unit that is printed is given, not searched for; each of its steps was followed"
+    elif checked.kept_units:
+        several = count(checked.kept_units, "unit")
+        joins = count(checked.kept_units - 1, "join")
+        told += f". The {several} that are printed are given, not searched for; their steps and {joins} were followed"
+    return told
+
+
+def _repeats_told(repeats: CheckedRepeats) -> str:
+    foundations, units = count(repeats.foundations, "different foundation"), count(repeats.units, "unit")
+    which = "" if repeats.largest is None else f" with units no larger than {dimensions(*repeats.largest)}"
+    least = (
+        f"None{which} lies on fewer than {foundations}, and none that needs no more of them takes fewer than {units}"
+    )
+    if repeats.units_witnessed:
+        return f"{least}; both were followed"
+    if repeats.foundations_witnessed:
+        return f"{least}; the foundations were followed, the units stand as a search settled them"
+    return f"{least}; both stand as a search settled them"
+
+
+def _units_told(checked: Checked) -> str:
     units = count(checked.units, "unit")
     largest = "" if checked.largest is None else f" with units no larger than {dimensions(*checked.largest)}"
     least = f"no order of straight seams{largest} takes fewer than {units}"

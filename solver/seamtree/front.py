@@ -371,7 +371,8 @@ def explain(plan: Plan, *, time_limit: float = 10.0) -> Explanation:
 def check_proof(block: Block, proof: Proof) -> Checked:
     """Check a proof that no sewing order of a block has fewer hard corners or units.
 
-    Nothing is searched for: each claim is followed on the block alone.
+    Nothing is searched for: each claim is followed on the block alone. A proof of a plan with repeats first also says
+    how many different foundations there are at least; that of one with printed units, that these can be sewn.
 
     Parameters
     ----------

@@ -6,7 +6,9 @@ import json
 from pathlib import Path
 
 import pytest
+from jsonschema import Draft202012Validator
 
+from seamtree.schemas import PROOF, schema_of
 from tests.cli.running import run
 
 SAMPLES = Path(__file__).parents[2] / "samples"
@@ -114,3 +116,72 @@ def test_what_is_printed_is_the_same_with_a_proof(proofs, tmp_path):
     assert told.stdout == plain.stdout
     again = tmp_path / "buoy.json"
     assert again.read_bytes() == (proofs / "buoy.json").read_bytes()
+
+
+def proved(folder, name, *options):
+    """Write and recheck the proof of a sample, and return what is said of it on one line."""
+    target = folder / "proof.json"
+    run("check", str(SAMPLES / name), "--proof", str(target), "--json", *options)
+    told = recheck(target, SAMPLES / name)
+    assert told.exit_code == 0
+    assert not told.stderr
+    return " ".join(told.stdout.split()), target
+
+
+def test_different_foundations_are_told(tmp_path):
+    said, _ = proved(tmp_path, "compass.svg", "--prefer", "repeats")
+    assert said == (
+        "compass: no order of straight seams takes fewer than 8 units; every claim was followed. None lies on fewer "
+        "than 2 different foundations, and none that needs no more of them takes fewer than 8 units; both were "
+        "followed"
+    )
+    said, _ = proved(tmp_path, "buoy.svg", "--prefer", "repeats", "--largest", "4x4")
+    assert "with units no larger than 4 × 4 in takes fewer" in said
+    assert "different foundations" in said
+
+
+def test_what_of_them_a_search_has_settled_is_told(tmp_path):
+    """With less time fewer units are weighed."""
+    said, target = proved(tmp_path, "compass.svg", "--prefer", "repeats", "--time-limit", "0.2")
+    assert said.endswith(
+        "than 2 different foundations, and none that needs no more of them takes fewer than 8 units; both stand as a "
+        "search settled them"
+    )
+    Draft202012Validator(schema_of(PROOF)).validate(json.loads(target.read_text(encoding="utf-8")))
+
+
+def test_printed_units_are_told(tmp_path):
+    said, target = proved(tmp_path, "mussel.svg")
+    assert said.endswith(
+        "The 3 units that are printed are given, not searched for; their steps and 2 joins were followed"
+    )
+    told = json.loads(target.read_text(encoding="utf-8"))
+    told["blocks"][0]["kept"]["joins"][0]["edges"] = [0]
+    target.write_text(json.dumps(told), encoding="utf-8")
+    answer = recheck(target, SAMPLES / "mussel.svg")
+    assert answer.exit_code == 1
+    assert "join 1 of the kept units does not sew the whole boundary" in answer.stderr
+    said, _ = proved(tmp_path, "mussel.svg", "--renumber")
+    assert "printed" not in said
+
+
+def test_a_block_printed_as_one_unit(tmp_path):
+    drawing = tmp_path / "flag.svg"
+    rows = "".join(
+        f'<rect x="0" y="{96 * n}" width="288" height="96" fill="none" stroke="black"/>'
+        f'<text x="140" y="{96 * n + 50}">A{n + 1}</text>'
+        for n in range(3)
+    )
+    svg = f'<svg xmlns="http://www.w3.org/2000/svg" width="288" height="288">{rows}</svg>'
+    drawing.write_text(svg, encoding="utf-8")
+    target = tmp_path / "flag.json"
+    run("check", str(drawing), "--proof", str(target), "--json")
+    said = " ".join(recheck(target, drawing).stdout.split())
+    assert said.endswith("The one unit that is printed is given, not searched for; each of its steps was followed")
+
+
+def test_a_proof_has_the_layout_that_the_package_describes(tmp_path):
+    validator = Draft202012Validator(schema_of(PROOF))
+    for name, options in (("compass.svg", ("--prefer", "repeats")), ("mussel.svg", ())):
+        _, target = proved(tmp_path, name, *options)
+        validator.validate(json.loads(target.read_text(encoding="utf-8")))

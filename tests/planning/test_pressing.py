@@ -9,11 +9,11 @@ import pytest
 from shapely import box
 
 from seamtree.block.build import block_from_polygons
+from seamtree.block.foundations import match_in_order
 from seamtree.block.model import Block
 from seamtree.planning.build import plan
 from seamtree.planning.model import Join, Node, Plan, Unit
 from seamtree.search.peel import peel
-from seamtree.search.straight.foundations import match_in_order
 from seamtree.search.view import build_view
 from tests.planning.test_numbering import changes
 from tests.search.test_peel import is_chain

@@ -4,18 +4,21 @@ from __future__ import annotations
 
 import copy
 import json
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
+from shapely import box
 
+from seamtree import plan
 from seamtree.block.build import block_from_polygons
 from seamtree.block.model import Block
 from seamtree.errors import ProofError, ProofFileError
 from seamtree.proofs.check import check_proof
-from seamtree.proofs.claims import Claims, Cost, Potentials, Proof, Searched
+from seamtree.proofs.claims import Claims, Cost, Potentials, Proof, Searched, SearchedSets
 from seamtree.proofs.digest import digest
 from seamtree.proofs.files import proofs_json, read_proofs
 from seamtree.proofs.planar import mask_of
@@ -24,7 +27,9 @@ from seamtree.schemas import PROOF, schema_of
 from seamtree.search.claims import claim_swept
 from seamtree.search.straight.sweep import build_bundle, sweep
 from tests.proofs.blocks import bowed, forked, found, grid, hexagons, planar, spun, two_rings
+from tests.proofs.test_repeats import coloured, crossed
 from tests.proofs.test_rows import claimed
+from tests.search.straight.test_repeats import radishes
 from tests.search.straight.test_sweep import chords, clusters
 from tests.support.effort import DEEP
 from tests.support.random_layouts import random_layout
@@ -55,6 +60,19 @@ def searched() -> tuple[Block, Proof, Cost]:
     return spun(), Proof(digest(spun()), claims), claims.cost
 
 
+def repeats(block: Block, size: tuple[float, float] | None = None, **changes: object) -> tuple[Block, Proof, Cost]:
+    claims = plan(block, prefer="repeats", largest=size).proof.claims
+    assert claims.repeats is not None
+    claims = replace(claims, repeats=replace(claims.repeats, **changes))
+    return block, Proof(digest(block), claims), claims.cost
+
+
+def kept() -> tuple[Block, Proof, Cost]:
+    strips = [box(x, 0, x + 2, 6) for x in (0, 2, 4, 6, 8)]
+    proof = plan(block_from_polygons(strips, labels=["C2", "C1", "B1", "B2", "A1"])).proof
+    return block_from_polygons(strips), proof, proof.claims.cost
+
+
 def of(block: Block) -> tuple[Block, Proof, Cost]:
     answer = found(block)
     assert answer.proven
@@ -64,7 +82,15 @@ def of(block: Block) -> tuple[Block, Proof, Cost]:
 def cases() -> list[tuple[Block, Proof, Cost]]:
     blocks = [spun(), hexagons(), bowed(), forked(), two_rings(), grid(4, 5)]
     blocks += [block_from_polygons(random_layout(seed), tolerance=1e-5) for seed in (6, 19, 26, 33)]
-    return [*map(of, blocks), by_rows(), by_sweep(), searched()]
+    asked = [
+        repeats(radishes()),
+        repeats(crossed()),
+        repeats(radishes(), (6.0, 2.0)),
+        repeats(coloured("abab"), (3.0, 1.0)),
+        repeats(crossed(), few=None, searched=SearchedSets(2, 3, 1, 5)),
+        kept(),
+    ]
+    return [*map(of, blocks), *asked, by_rows(), by_sweep(), searched()]
 
 
 CASES = cases()
@@ -81,6 +107,10 @@ def test_there_is_a_case_of_every_kind_of_claim():
     potentials = [proof.claims.units for _, proof, _ in CASES if isinstance(proof.claims.units, Potentials)]
     for key in ("clusters", "apart", "swept", "parts", "costs", "searched"):
         assert any(getattr(claim, key) for claim in potentials), key
+    asked = [proof.claims.repeats for _, proof, _ in CASES if proof.claims.repeats]
+    for key in ("few", "then", "searched"):
+        assert any(getattr(claim, key) for claim in asked), key
+    assert any(proof.claims.kept for _, proof, _ in CASES)
 
 
 @pytest.mark.parametrize("n", range(len(CASES)))
@@ -106,7 +136,7 @@ def numbers(told, at=()):
     elif isinstance(told, list):
         for n, value in enumerate(told):
             yield from numbers(value, (*at, n))
-    elif isinstance(told, int) or at[-1] == "seal" or (isinstance(at[-1], int) and told[0] in "0123456789"):
+    elif isinstance(told, int | float) or at[-1] == "seal" or (isinstance(at[-1], int) and told[0] in "0123456789"):
         yield at
 
 
@@ -117,7 +147,7 @@ def changed(told, at, by):
     for key in at[:-1]:
         inner = inner[key]
     value = inner[at[-1]]
-    if isinstance(value, int):
+    if isinstance(value, int | float):
         inner[at[-1]] = value + by
     elif at[-1] == "seal" or "parts" in at:
         inner[at[-1]] = f"{int(value, 16) + by:x}"
@@ -139,6 +169,9 @@ def test_a_proof_with_a_number_changed_is_refused_or_is_still_one(data):
     except (ProofError, ProofFileError):
         return
     assert forged.claims.cost <= cost
+    claimed, known = forged.claims.repeats, proof.claims.repeats
+    if claimed is not None and known is not None:
+        assert (claimed.foundations, claimed.units) <= (known.foundations, known.units)
 
 
 def test_every_number_of_what_is_claimed_counts():
@@ -186,6 +219,7 @@ def put(case, *path_and_value):
 
 
 ROWS, SWEEP, SEARCHED = len(CASES) - 3, len(CASES) - 2, len(CASES) - 1
+SETS, KEPT = len(CASES) - 5, len(CASES) - 4
 
 
 @pytest.mark.parametrize(
@@ -217,6 +251,28 @@ ROWS, SWEEP, SEARCHED = len(CASES) - 3, len(CASES) - 2, len(CASES) - 1
         (put(SEARCHED, "blocks", 0, "potentials", "searched", 0, "spent", 10), "it has been changed"),
         (put(SEARCHED, "blocks", 0, "potentials", "searched", 0, "cost", [1, 0, 0, 2]), "it has been changed"),
         (put(SEARCHED, "blocks", 0, "block", "sha256:0"), "it has been changed"),
+        (put(SETS, "blocks", 0, "repeats", "searched", "tried", 2), "it has been changed"),
+        (put(SETS, "blocks", 0, "repeats", "searched", "units", 4), "it has been changed"),
+        (
+            put(SETS, "blocks", 0, "repeats", "searched", "foundations", 0),
+            "'foundations' is not a whole number from 1",
+        ),
+        (put(SETS, "blocks", 0, "repeats", "fabrics", [0] * 9), "it has been changed"),
+        (put(SETS, "blocks", 0, "block", "sha256:0"), "it has been changed"),
+        (put(SETS, "blocks", 0, "repeats", "few", KeyError), "'few' is missing"),
+        (put(SETS, "blocks", 0, "repeats", "few", {"patches": [1.5], "each": 0}), "'patches' is not a whole number"),
+        (
+            put(SETS, "blocks", 0, "repeats", "few", {"patches": [-1], "each": -1}),
+            "'each' is not a whole number from 0",
+        ),
+        (put(SETS, "blocks", 0, "repeats", 3), "'fabrics' is missing"),
+        (put(SETS, "blocks", 0, "repeats", "largest", KeyError), "'largest' is missing"),
+        (put(SETS, "blocks", 0, "repeats", "largest", [0, 1]), "'largest' is not a width and a height"),
+        (put(SETS, "blocks", 0, "repeats", "largest", [4, 4]), "it has been changed"),
+        (put(KEPT, "blocks", 0, "kept", []), "'units' is missing"),
+        (put(KEPT, "blocks", 0, "kept", "units", [3]), "'units' is not a list"),
+        (put(KEPT, "blocks", 0, "kept", "joins", 0, "parts", [1]), "'parts' is not a list of 2 numbers"),
+        (put(KEPT, "blocks", 0, "kept", "joins", 0, "edges", "1"), "'edges' is not a list"),
     ],
 )
 def test_what_is_no_part_of_a_proof(told, match):

@@ -8,9 +8,9 @@ from itertools import pairwise
 import pytest
 
 from seamtree.block.build import block_from_polygons
+from seamtree.block.foundations import classify
 from seamtree.block.model import Block
 from seamtree.planning.build import plan
-from seamtree.search.straight.foundations import classify
 from tests.support import layouts
 from tests.support.brute_force import BruteForce
 from tests.support.random_layouts import random_layout

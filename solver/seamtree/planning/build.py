@@ -28,7 +28,7 @@ from seamtree.planning.naming import middle_of, name_patches, sort_ids
 from seamtree.planning.notes import told_fewer_foundations, told_printed, told_refusal, told_wishes
 from seamtree.planning.numbering import as_numbered, number_units
 from seamtree.planning.pressing import Pressed, press_seams
-from seamtree.planning.printed import NOTHING_PRINTED, Printed, read_printed
+from seamtree.planning.printed import NOTHING_PRINTED, Printed, claim_kept, read_printed
 from seamtree.planning.replay import replay
 from seamtree.planning.report import block_json
 from seamtree.planning.wishes import NO_WISHES, Wishes
@@ -68,13 +68,14 @@ def plan(block: Block, *, time_limit: float = 10.0, wishes: Wishes = NO_WISHES) 
     free = find_order(block, time_limit=time_limit)
     printed = NOTHING_PRINTED if wishes.renumber else read_printed(block)
     refused = tuple(told_refusal(block, printed, wishes))
+    best = free
     if not refused and wishes.repeats and printed.order is not None:
         best = _as_asked(block, free, wishes, time_limit=time_limit)
         refused = tuple(told_fewer_foundations(block, printed, best.order))
     if refused and printed.kept:
         printed, wishes = NOTHING_PRINTED, NO_WISHES
     if printed.kept:
-        result = build_plan(block, _as_printed(free, printed), printed)
+        result = build_plan(block, _as_printed(block, best, printed), printed)
     else:
         result = build_plan(block, _as_asked(block, free, wishes, time_limit=time_limit))
     result = replace(result, wishes=wishes, free_units=count_units(free.order))
@@ -98,11 +99,15 @@ def _as_asked(block: Block, free: Found, wishes: Wishes, *, time_limit: float) -
     return found
 
 
-def _as_printed(free: Found, printed: Printed) -> Found:
-    """Return the printed order: with its units given, there is nothing left to be the best in."""
+def _as_printed(block: Block, best: Found, printed: Printed) -> Found:
+    """Return the printed order: with its units given, there is nothing left to be the best in.
+
+    What is claimed of the best order without them stays, and that the printed one can be sewn is added.
+    """
     if printed.order is None:
         raise AssertionError("nothing is printed")
-    return Found(printed.order, 0, count_units(printed.order), proven=True, claims=free.claims)
+    claims = replace(best.claims, kept=claim_kept(block, printed.order))
+    return Found(printed.order, 0, count_units(printed.order), proven=True, claims=claims)
 
 
 def build_plan(block: Block, found: Found, printed: Printed = NOTHING_PRINTED) -> Plan:

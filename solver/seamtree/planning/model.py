@@ -203,7 +203,7 @@ class Plan:
     unproven
         Figures below the units in the order of merit that may not be the best, in words.
     claims
-        Why no order has fewer hard corners or units; see `proof`.
+        Why no order has fewer hard corners or units, and what was asked for ranks first; see `proof`.
     wishes
         What was asked of it besides; `bound` and `proven` speak of plans that grant it.
     notes

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import pairwise
 
+from seamtree.block.foundations import classify
 from seamtree.block.largest import Largest, Size
 from seamtree.block.model import Block
 from seamtree.errors import Finding
@@ -15,7 +16,6 @@ from seamtree.planning.printed import Printed
 from seamtree.planning.wishes import Wishes
 from seamtree.remedies import PROOFREAD, RENUMBER, Remedy
 from seamtree.search.find import find_limited
-from seamtree.search.straight.foundations import classify
 from seamtree.search.tree import Found, Grown, Joined, Order, count_units, units_in
 from seamtree.search.view import bits
 from seamtree.words import count, dimensions, listed

@@ -17,8 +17,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
+from seamtree.block.foundations import Copy, find_copies, match_in_order
 from seamtree.search.peel import can_peel, interior_edges, is_chain, peel
-from seamtree.search.straight.foundations import Copy, find_copies, match_in_order
 from seamtree.search.view import SeamView, bits
 
 _STATES = 40_000

@@ -23,13 +23,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise, product
 
+from seamtree.block.foundations import Copy, find_symmetries
 from seamtree.block.model import Block
 from seamtree.fabric import fabric_rgb
 from seamtree.planning.model import Join, Node, Unit, nodes_in_turn
 from seamtree.planning.numbering import Before, Numbering, best_numberings
 from seamtree.search.peel import is_chain
 from seamtree.search.settings import End, choose_settings
-from seamtree.search.straight.foundations import Copy, find_symmetries
 from seamtree.search.view import SeamView
 
 _EFFORT = 1.0

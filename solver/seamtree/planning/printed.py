@@ -13,8 +13,11 @@ from itertools import pairwise
 
 from seamtree.block.model import Block
 from seamtree.errors import DrawingError, Finding
+from seamtree.proofs.claims import Kept, KeptJoin
+from seamtree.proofs.kept import check_kept
+from seamtree.proofs.planar import Planar
 from seamtree.search.peel import is_unit
-from seamtree.search.tree import Grown, Joined, Order
+from seamtree.search.tree import Grown, Joined, Order, units_in
 from seamtree.search.view import SeamView, build_view
 
 _LETTERS = re.compile(r"\s*([A-Za-z]{1,2})\s*")
@@ -153,3 +156,24 @@ def _peeled(view: SeamView, order: Order) -> Order:
     if chain is None:
         raise AssertionError("a unit can be peeled")
     return Grown(chain)
+
+
+def claim_kept(block: Block, order: Order) -> Kept:
+    """Return units that are kept as a claim, sewn again and joined by the check."""
+    units = {unit.patches: n for n, unit in enumerate(units_in(order))}
+    joins: list[KeptJoin] = []
+    finished: list[int] = []
+    stack: list[tuple[Order, bool]] = [(order, False)]
+    while stack:
+        node, ready = stack.pop()
+        if isinstance(node, Grown):
+            finished.append(units[node.patches])
+        elif ready:
+            second, first = finished.pop(), finished.pop()
+            finished.append(len(units) + len(joins))
+            joins.append(KeptJoin((first, second), tuple(sorted(node.edges))))
+        else:
+            stack += [(node, True), (node.parts[1], False), (node.parts[0], False)]
+    kept = Kept(tuple(units), tuple(joins))
+    check_kept(Planar(block), kept)
+    return kept

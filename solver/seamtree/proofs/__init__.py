@@ -11,5 +11,6 @@ found the claim.
 - `straight`: numbers of joins of straight orders, from the whole block down; `swept` has them in arrays.
 - `costs`: the same for all items of merit, over every path from outline to outline.
 - `rows`: sums of rows.
+- `repeats`: the fewest different foundations, by weights; `kept`: units that are given, sewn again.
 - `check`: all of it, for one block; `files`: proofs as JSON.
 """

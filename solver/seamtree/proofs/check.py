@@ -30,8 +30,10 @@ from seamtree.proofs.corners import check_corners
 from seamtree.proofs.costs import CostChecker
 from seamtree.proofs.cuts import FullCuts
 from seamtree.proofs.digest import digest
+from seamtree.proofs.kept import check_kept
 from seamtree.proofs.limited import LimitedChecker, Weights
 from seamtree.proofs.planar import Junctions, Patches, Planar, mask_of
+from seamtree.proofs.repeats import CheckedRepeats, check_repeats
 from seamtree.proofs.rows import check_rows
 
 
@@ -50,6 +52,10 @@ class Checked:
         Those records.
     largest
         Width and height (inches) that no unit may be larger than for this to hold; None if it holds of all.
+    repeats
+        What is shown of different foundations; None if nothing is claimed of them.
+    kept_units
+        How many units were given and sewn again by straight seams; none if no units were given.
     """
 
     hard_corners: int
@@ -58,6 +64,8 @@ class Checked:
     units_witnessed: bool
     searched: tuple[Searched, ...] = ()
     largest: Size | None = None
+    repeats: CheckedRepeats | None = None
+    kept_units: int = 0
 
 
 def check_proof(block: Block, proof: Proof) -> Checked:
@@ -93,7 +101,30 @@ def check_claims(block: Block, claims: Claims) -> Checked:
     searched = _check_units(planar, claims)
     witnessed = len(claims.corners) >= claims.cost.hard_corners or not searched
     size = claims.units.size if isinstance(claims.units, Limited) else None
-    return Checked(claims.cost.hard_corners, claims.cost.joins + 1, witnessed, not searched, searched, size)
+    kept = claims.kept
+    if kept is not None:
+        check_kept(planar, kept)
+    return Checked(
+        claims.cost.hard_corners,
+        claims.cost.joins + 1,
+        witnessed,
+        not searched,
+        searched,
+        size,
+        repeats=_check_repeats(planar, claims),
+        kept_units=0 if kept is None else len(kept.units),
+    )
+
+
+def _check_repeats(planar: Planar, claims: Claims) -> CheckedRepeats | None:
+    if claims.repeats is None:
+        return None
+    cost, units = claims.cost, claims.units
+    if cost != Cost(joins=cost.joins):
+        raise ProofError("different foundations are claimed of a block that straight seams do not sew")
+    if isinstance(units, Limited) and units.size != claims.repeats.largest:
+        raise ProofError("different foundations are claimed of units of another size")
+    return check_repeats(planar, claims.repeats, least_units=cost.joins + 1)
 
 
 def _check_units(planar: Planar, claims: Claims) -> tuple[Searched, ...]:

@@ -280,6 +280,106 @@ class RowSums:
     rows: tuple[Row, ...]
 
 
+# -- what was asked --------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class SearchedSets:
+    """Foundations and units that no straight order ranks before, settled by a search that cannot be followed.
+
+    Parameters
+    ----------
+    foundations, units
+        No straight order has fewer different foundations, and none that has as few has fewer units.
+    tried
+        Sets of foundations that were chosen by the constraint solver and tried one by one.
+    spent
+        Thousandths of a second of an ordinary machine that choosing took, counted and not clocked.
+    """
+
+    foundations: int
+    units: int
+    tried: int
+    spent: int
+
+
+@dataclass(frozen=True, slots=True)
+class Weighing:
+    """Weights that tell how many there must be of what together weighs as much as the block.
+
+    Parameters
+    ----------
+    patches
+        What each patch weighs; less than nothing for some.
+    each
+        What every unit weighs besides.
+    """
+
+    patches: tuple[int, ...]
+    each: int
+
+
+@dataclass(frozen=True, slots=True)
+class Repeats:
+    """What ranks first if fewer different foundations come before fewer units.
+
+    Parameters
+    ----------
+    foundations, units
+        No straight order has fewer different foundations, and none that has as few has fewer units.
+    fabrics
+        For each patch the number of its fabric, from 0 in order of first appearance.
+    few
+        Shows that there are so many foundations, see `seamtree.proofs.repeats`; None if it is not made use of.
+    then
+        Shows that so few foundations take so many units; None if it is not made use of.
+    searched
+        What a search has settled; None if nothing rests on it.
+    largest
+        Width and height (inches) of a rectangle that no unit of several patches is larger than; None if any may be.
+    """
+
+    foundations: int
+    units: int
+    fabrics: tuple[int, ...]
+    few: Weighing | None = None
+    then: Weighing | None = None
+    searched: SearchedSets | None = None
+    largest: tuple[float, float] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class KeptJoin:
+    """A join of kept units.
+
+    Parameters
+    ----------
+    parts
+        The two parts: a unit by its number, a join by its number plus the number of units.
+    edges
+        The edges that it sews, in turn.
+    """
+
+    parts: tuple[int, int]
+    edges: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """Units that are printed on the drawing: given, not searched for.
+
+    Parameters
+    ----------
+    units
+        The patches of each unit in an order that can be sewn.
+    joins
+        All joins in sewing order.
+    """
+
+    units: tuple[tuple[int, ...], ...]
+    joins: tuple[KeptJoin, ...]
+
+
 # -- all of it -------------------------------------------------------------------------------------------------
 
 
@@ -295,11 +395,17 @@ class Claims:
         Places that cost one hard corner each, and share none.
     units
         Why; None where nothing is to be shown, as for a single unit.
+    repeats
+        What no straight order ranks before if fewer different foundations come first; None if that is not claimed.
+    kept
+        Printed units that an order of straight seams has; None if none are kept.
     """
 
     cost: Cost = NOTHING
     corners: tuple[Witness, ...] = ()
     units: Potentials | RowSums | Limited | None = None
+    repeats: Repeats | None = None
+    kept: Kept | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,6 +15,7 @@ from typing import Any, TypeVar
 
 import numpy as np
 
+from seamtree.block.largest import Size
 from seamtree.errors import ProofFileError
 from seamtree.proofs.claims import (
     Added,
@@ -25,17 +26,22 @@ from seamtree.proofs.claims import (
     Corner,
     Cost,
     Fork,
+    Kept,
+    KeptJoin,
     Limited,
     Potentials,
     Proof,
+    Repeats,
     Ring,
     Row,
     RowSums,
     Searched,
+    SearchedSets,
     Sum,
     Swept,
     Through,
     Tried,
+    Weighing,
     Witness,
 )
 
@@ -85,6 +91,10 @@ def _proof_json(name: str, proof: Proof) -> dict[str, Any]:
         told["limited"] = _limited(claims.units, proof.block)
     elif claims.units is not None:
         told["rows"] = _row_sums(claims.units)
+    if claims.repeats is not None:
+        told["repeats"] = _repeats(claims.repeats, proof.block)
+    if claims.kept is not None:
+        told["kept"] = _kept(claims.kept)
     return told
 
 
@@ -126,6 +136,39 @@ def _limited(claim: Limited, block: str) -> dict[str, Any]:
         "parts": [{"patches": list(p), "cost": list(cost)} for p, cost in claim.parts.items()],
         "searched": [_sealed(_searched(found), f"{block} {claim.size}") for found in claim.searched],
         "weights": list(claim.weights),
+    }
+
+
+def _about(block: str, largest: Size | None, fabrics: tuple[int, ...]) -> str:
+    """Return what a search for different foundations was about."""
+    return f"{block} {largest} {fabrics}"
+
+
+def _repeats(claim: Repeats, block: str) -> dict[str, Any]:
+    about = _about(block, claim.largest, claim.fabrics)
+    return {
+        "largest": None if claim.largest is None else list(claim.largest),
+        "foundations": claim.foundations,
+        "units": claim.units,
+        "fabrics": list(claim.fabrics),
+        "few": _weighing(claim.few),
+        "then": _weighing(claim.then),
+        "searched": None if claim.searched is None else _sealed(_searched_sets(claim.searched), about),
+    }
+
+
+def _weighing(weighing: Weighing | None) -> dict[str, Any] | None:
+    return None if weighing is None else {"patches": list(weighing.patches), "each": weighing.each}
+
+
+def _searched_sets(found: SearchedSets) -> dict[str, Any]:
+    return {"foundations": found.foundations, "units": found.units, "tried": found.tried, "spent": found.spent}
+
+
+def _kept(kept: Kept) -> dict[str, Any]:
+    return {
+        "units": [list(patches) for patches in kept.units],
+        "joins": [{"parts": list(join.parts), "edges": list(join.edges)} for join in kept.joins],
     }
 
 
@@ -311,7 +354,9 @@ def _read_proof(read: _Reader, told: Any) -> tuple[str, Proof]:
         units = _read_potentials(read, potentials, block)
     elif rows is not None:
         units = _read_rows(read, rows)
-    return read.text(told, "name"), Proof(block, Claims(claimed, corners, units))
+    repeats = None if told.get("repeats") is None else _read_repeats(read, told["repeats"], block)
+    kept = None if told.get("kept") is None else _read_kept(read, told["kept"])
+    return read.text(told, "name"), Proof(block, Claims(claimed, corners, units, repeats, kept))
 
 
 def _read_witness(read: _Reader, told: Any, depth: int) -> Witness:
@@ -347,10 +392,7 @@ def _read_potentials(read: _Reader, told: Any, block: str) -> Potentials:
 
 
 def _read_limited(read: _Reader, told: Any, block: str) -> Limited:
-    size = read.several(told, "largest")
-    if len(size) != 2 or not all(isinstance(side, int | float) and 0 < side < math.inf for side in size):
-        raise read.wrong("largest", "a width and a height above 0")
-    wide, high = map(float, size)
+    wide, high = _read_size(read, told)
     return Limited(
         (wide, high),
         parts=read.table(told, "parts", "patches", lambda entry: Cost(*read.exactly(entry, "cost", 4))),
@@ -359,6 +401,56 @@ def _read_limited(read: _Reader, told: Any, block: str) -> Limited:
         ),
         weights=read.numbers(told, "weights", -_MOST),
     )
+
+
+def _read_repeats(read: _Reader, told: Any, block: str) -> Repeats:
+    fabrics = read.numbers(told, "fabrics")
+    largest = None if read.get(told, "largest") is None else _read_size(read, told)
+    return Repeats(
+        foundations=read.number(told, "foundations", 1),
+        units=read.number(told, "units", 1),
+        fabrics=fabrics,
+        few=_read_weighing(read, read.get(told, "few")),
+        then=_read_weighing(read, read.get(told, "then")),
+        searched=_read_searched_sets(read, read.get(told, "searched"), _about(block, largest, fabrics)),
+        largest=largest,
+    )
+
+
+def _read_weighing(read: _Reader, told: Any) -> Weighing | None:
+    if told is None:
+        return None
+    return Weighing(read.numbers(told, "patches", -_MOST), read.number(told, "each"))
+
+
+def _read_searched_sets(read: _Reader, told: Any, about: str) -> SearchedSets | None:
+    if told is None:
+        return None
+    foundations, units = (read.number(told, key, 1) for key in ("foundations", "units"))
+    found = SearchedSets(foundations, units, read.number(told, "tried"), read.number(told, "spent"))
+    if read.text(told, "seal") != _sealed(_searched_sets(found), about)["seal"]:
+        raise read.wrong("seal", "that of this record: it has been changed")
+    return found
+
+
+def _read_kept(read: _Reader, told: Any) -> Kept:
+    return Kept(
+        tuple(read.numbers({"units": patches}, "units") for patches in read.several(told, "units")),
+        tuple(_read_kept_join(read, join) for join in read.several(told, "joins")),
+    )
+
+
+def _read_kept_join(read: _Reader, told: Any) -> KeptJoin:
+    one, other = read.exactly(told, "parts", 2)
+    return KeptJoin((one, other), read.numbers(told, "edges"))
+
+
+def _read_size(read: _Reader, told: Any) -> Size:
+    size = read.several(told, "largest")
+    if len(size) != 2 or not all(isinstance(side, int | float) and 0 < side < math.inf for side in size):
+        raise read.wrong("largest", "a width and a height above 0")
+    wide, high = map(float, size)
+    return wide, high
 
 
 def _read_searched(read: _Reader, told: Any, block: str) -> Searched:

@@ -220,14 +220,14 @@ class Planar:
             p = waiting.bit_length() - 1
             waiting ^= 1 << p
             run = [k for k, other in self.beside[p] if left & other]
-            if self._is_straight(run, left):
+            if self.is_straight(run, left):
                 left ^= 1 << p
                 for k in run:
                     edge = self.block.edges[k]
                     waiting |= 1 << (edge.left if edge.right == p else edge.right)
         return not left & (left - 1)
 
-    def _is_straight(self, run: Sequence[int], left: Patches) -> bool:
+    def is_straight(self, run: Sequence[int], left: Patches) -> bool:
         """Tell whether some edges are one straight stretch with nothing but the patches that are left beside it."""
         if not run or run[-1] - run[0] != len(run) - 1 or run[-1] > self.reach(run[0]):
             return False

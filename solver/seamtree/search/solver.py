@@ -11,6 +11,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from seamtree.search.effort import Deadline
+from seamtree.search.view import bits
+
+_MOST_WEIGHT = 1000.0
+"""What a patch weighs at most where units bear a weight of one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,3 +136,58 @@ def heaviest(sets: Sequence[Sequence[int]], goals: Sequence[Sequence[float]]) ->
         solved = program.Solve() == pywraplp.Solver.OPTIMAL
         found.append([weight.solution_value() if solved else 0.0 for weight in weights])
     return found
+
+
+def heaviest_heaps(
+    foundations: Sequence[Sequence[Sequence[int]]], patches: int, *, units: int, few: int | None = None
+) -> tuple[list[float], float]:
+    """Weigh patches so that what lies on one foundation is light, and the block is heavy.
+
+    What lies on one foundation is the heaviest unit of each of its heaps. It weighs no more than one; or, with a
+    number of foundations, units bear a weight of one each, and the rest counts against the weight of the block as
+    often as there are foundations.
+
+    Parameters
+    ----------
+    foundations
+        For each its heaps of units, as bit sets of patches; every patch is in some unit.
+    patches
+        How many patches there are.
+    units
+        How many units there are at least.
+    few
+        How many foundations there are; None to show how many there are at least.
+
+    Returns
+    -------
+    tuple
+        The weight of each patch and of each unit besides, within the tolerance of the linear program; nothing
+        weighs anything where it has come to no end.
+    """
+    from ortools.linear_solver import pywraplp
+
+    program = pywraplp.Solver.CreateSolver("GLOP")
+    limit = 2.0 if few is None else _MOST_WEIGHT
+    weights = [program.NumVar(-limit, limit, "") for _ in range(patches)]
+    each = program.NumVar(0.0, limit, "")
+    most = program.NumVar(*((1.0, 1.0) if few is None else (0.0, limit)), "")
+    for heaps in foundations:
+        all_heaps = program.Constraint(-program.infinity(), 0.0)
+        all_heaps.SetCoefficient(most, -1.0)
+        for heap in heaps:
+            heaviest_unit = program.NumVar(0.0, limit, "")
+            all_heaps.SetCoefficient(heaviest_unit, 1.0)
+            for unit in heap:
+                row = program.Constraint(-program.infinity(), 0.0 if few is None else 1.0)
+                for p in bits(unit):
+                    row.SetCoefficient(weights[p], 1.0)
+                row.SetCoefficient(each, 1.0)
+                row.SetCoefficient(heaviest_unit, -1.0)
+    for weight in weights:
+        program.Objective().SetCoefficient(weight, 1.0)
+    program.Objective().SetCoefficient(each, units)
+    program.Objective().SetCoefficient(most, -(few or 0))
+    program.Objective().SetMaximization()
+    if program.Solve() != pywraplp.Solver.OPTIMAL:
+        return [0.0] * patches, 0.0
+    return [weight.solution_value() for weight in weights], each.solution_value()

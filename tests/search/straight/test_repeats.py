@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from shapely import Polygon, box
 
 from seamtree.block.build import block_from_polygons
+from seamtree.block.foundations import classify
 from seamtree.block.largest import Largest
 from seamtree.block.model import Block
 from seamtree.planning.build import plan
@@ -18,7 +19,6 @@ from seamtree.planning.wishes import Wishes
 from seamtree.proofs.cuts import FullCuts
 from seamtree.proofs.planar import Planar, bits
 from seamtree.search.find import find_limited, find_order, find_repeats
-from seamtree.search.straight.foundations import classify
 from seamtree.search.tree import count_units, units_in
 from tests.support.layouts import spun_rectangles
 from tests.support.random_layouts import random_layout

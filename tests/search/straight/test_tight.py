@@ -6,10 +6,10 @@ import pytest
 from benchmarks.alternatives import PlainParts
 
 from seamtree.block.build import block_from_polygons
+from seamtree.block.foundations import classify
 from seamtree.block.model import Block
 from seamtree.search.find import find_order
 from seamtree.search.straight import tight
-from seamtree.search.straight.foundations import classify
 from seamtree.search.tree import Grown, Joined, Order
 from tests.search.straight.test_parts import squares
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from seamtree.block.foundations import classify
 from seamtree.block.model import Block
 from seamtree.search.peel import can_peel, interior_edges
-from seamtree.search.straight.foundations import classify
 from seamtree.search.tree import Order, units_in
 from seamtree.search.view import SeamView, bits, build_view
 

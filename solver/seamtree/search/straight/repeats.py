@@ -16,7 +16,9 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
+from seamtree.block.foundations import classify
 from seamtree.block.largest import Largest
+from seamtree.proofs.claims import SearchedSets
 from seamtree.proofs.cuts import Cut, FullCuts
 from seamtree.proofs.limited import MOST_UNITS
 from seamtree.proofs.planar import Planar
@@ -24,8 +26,8 @@ from seamtree.search.effort import SOLVER_SHARE, Deadline
 from seamtree.search.nested import Nested, follow
 from seamtree.search.peel import peel
 from seamtree.search.solver import new_model, solve_model
-from seamtree.search.straight.foundations import classify
 from seamtree.search.straight.tight import UNCOMPARED
+from seamtree.search.straight.weighings import claim_repeats
 from seamtree.search.tree import Found, Grown, Joined, Order, count_units, units_in
 from seamtree.search.view import SeamView, bits
 
@@ -37,6 +39,8 @@ _WORK_PER_SECOND = 400_000
 
 _ROUNDS = 100
 """Sets of foundations that are looked at."""
+
+_THOUSANDTHS = 1_000
 
 _NONE = (1 << 60, 1 << 60)
 """What a part costs that does not fall into the foundations of a set: more than any."""
@@ -68,7 +72,13 @@ def prefer_repeats(view: SeamView, found: Found, largest: Largest | None, *, tim
     """
     if found.locked or found.hard_corners:
         return replace(found, proven=False, unproven=tuple(dict.fromkeys((*found.unproven, *UNCOMPARED))))
-    return _Sets(view, found, largest, time_limit).best()
+    search = _Sets(view, found, largest, time_limit)
+    best = search.best()
+    # Foundations that no order has fewer of, and units that none of those with as few has fewer of.
+    settled = SearchedSets(best.foundations, best.units, search.tried, round(_THOUSANDTHS * search.spent))
+    size = None if largest is None else largest.size
+    repeats = claim_repeats(view.block, best.claims, settled, size, time_limit=time_limit)
+    return replace(best, claims=replace(best.claims, repeats=repeats))
 
 
 class _Tried(NamedTuple):
@@ -139,7 +149,13 @@ class _Apart:
 
 
 class _Sets:
-    """Goes through sets of foundations."""
+    """Goes through sets of foundations.
+
+    Attributes
+    ----------
+    tried, spent
+        How many sets were looked at, and the deterministic seconds that choosing them took.
+    """
 
     def __init__(self, view: SeamView, found: Found, largest: Largest | None, time_limit: float) -> None:
         self._view, self._found, self._largest = view, found, largest
@@ -147,6 +163,7 @@ class _Sets:
         self._most_parts = 1 + _PARTS_PER_SECOND * time_limit
         self._work = _WORK_PER_SECOND * time_limit
         self._effort = SOLVER_SHARE * time_limit
+        self.tried, self.spent = 0, 0.0
         self._deadline = Deadline(time_limit)
         self._ways: dict[int, tuple[Cut, ...]] = {}
         self._kind_of: dict[int, int] = {}
@@ -177,6 +194,7 @@ class _Sets:
         for _ in range(_ROUNDS):
             tried = apart.solve(self._effort, self._deadline)
             self._effort -= tried.spent
+            self.tried, self.spent = self.tried + 1, self.spent + tried.spent
             compared = tried.value > (best[0][0] if best else apart.known)
             if compared or tried.kinds is None or not tried.optimal or not complete or self._effort <= 0:
                 break

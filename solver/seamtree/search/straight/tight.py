@@ -14,11 +14,11 @@ from dataclasses import dataclass, field
 from itertools import product
 from typing import Any, NamedTuple
 
+from seamtree.block.foundations import classify
 from seamtree.block.model import MICRO
 from seamtree.search.peel import is_unit
 from seamtree.search.solver import new_model, solve_model
 from seamtree.search.straight.clusters import Run
-from seamtree.search.straight.foundations import classify
 from seamtree.search.straight.parts import Option, PartsGraph
 from seamtree.search.tree import TIDIED_FIGURES
 from seamtree.search.view import SeamView, bits

@@ -7,8 +7,8 @@ import shapely
 from shapely import affinity
 
 from seamtree.block.build import block_from_polygons
+from seamtree.block.foundations import classify
 from seamtree.block.model import Block
-from seamtree.search.straight.foundations import classify
 
 FLAG = (shapely.Polygon([(0, 0), (2, 0), (0, 1)]), shapely.Polygon([(2, 0), (2, 1), (0, 1)]))
 
