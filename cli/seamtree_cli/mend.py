@@ -184,7 +184,11 @@ def mend(
     if as_json:
         put_json(_to_json(drawing, mendings))
     else:
-        _show(mendings, [file for file in (output if written else None, picture) if file is not None])
+        _show(
+            mendings,
+            asked=alternatives,
+            written=[file for file in (output if written else None, picture) if file is not None],
+        )
     return max(map(_status, mendings))
 
 
@@ -335,20 +339,20 @@ def _write(output: Path, mendings: Sequence[Mending], read: _Read, job: Job) -> 
 # -- for people -----------------------------------------------------------------------------------------------
 
 
-def _show(mendings: Sequence[Mending], written: Sequence[Path]) -> None:
+def _show(mendings: Sequence[Mending], *, asked: int, written: Sequence[Path]) -> None:
     console = Output()
     for number, mending in enumerate(mendings):
         if number:
             console.print()
-        for line in render_mending(mending):
+        for line in render_mending(mending, asked=asked):
             console.print(line)
     for file in written:
         console.print(Text(f"written: {plain(str(file))}"), soft_wrap=True)
     console.file.flush()
 
 
-def render_mending(mending: Mending) -> Iterator[Text]:
-    """Yield what there is to say about one block, line by line."""
+def render_mending(mending: Mending, *, asked: int = 1) -> Iterator[Text]:
+    """Yield what there is to say about one block, line by line; `asked` is how many alternatives were wanted."""
     from seamtree.mending.words import describe_change, describe_slips, describe_straightening
 
     sketch = mending.sketch
@@ -379,8 +383,10 @@ def render_mending(mending: Mending) -> Iterator[Text]:
             clean = not alternative.plan.counts.hard_corners
             yield Text(f"mended: {_figures(alternative.plan.counts)}", "green" if clean else "yellow")
             yield Text(_proof(mending.goal, alternative), "" if alternative.proven else "yellow")
-            if several:
+            if several or asked > 1:
                 yield Text(_equals(alternative))
+        if mending.alternatives and len(mending.alternatives) < asked:
+            yield Text("no other change as small was found, but for the same one turned or mirrored")
     if mending.slips and mending.reached and not mending.alternatives and mending.goal == "straight seams":
         yield Text("nothing more to mend: straight seams sew it", "green")
     for reason in _reasons(mending):
