@@ -164,10 +164,10 @@ def test_a_gap_whose_ends_lie_on_slanting_sides(within):
 def test_the_farthest_movement_is_told():
     drawing = lines(FRAME + '<path d="M3 0V8"/><path d="M3.1 4H8"/>')
     moved = lines(FRAME + '<path d="M3 0V8"/><path d="M3.2 4H8"/>')
-    told = slips._with_farthest(mend_slips(drawing, within=0.15).slips, drawing, moved)
+    told = slips._with_distances(mend_slips(drawing, within=0.15).slips, drawing, moved)
     assert [slip.distance for slip in told] == [pytest.approx(0.1)]
     moved = lines(FRAME + '<path d="M3 0V8"/><path d="M3.24 4H8"/>')
-    told = slips._with_farthest(mend_slips(drawing, within=0.15).slips, drawing, moved)
+    told = slips._with_distances(mend_slips(drawing, within=0.15).slips, drawing, moved)
     assert [slip.distance for slip in told] == [pytest.approx(0.14)]
 
 

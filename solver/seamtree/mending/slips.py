@@ -60,6 +60,9 @@ _NO_AREA = 1e-3
 _DECIMALS = 2
 """Areas are compared to so many decimals, square inches."""
 
+_SAME_PLACE = 1e-6
+"""Places that differ by less are one, inches."""
+
 _ROUND_UP = 100
 
 
@@ -198,10 +201,10 @@ class _Trial:
         """What is compared; the least is best."""
         return self.after.wrong, len(self.after.troubles), self.cost
 
-    @property
-    def gain(self) -> tuple[float, ...]:
-        """What is compared where something is left: of many slips the one that the most cloth shows goes first."""
-        return self.after.wrong, round(self.after.extent, _DECIMALS), len(self.after.troubles), self.cost
+    def gain(self, areas: bool) -> tuple[float, ...]:
+        """Return what is compared where something is left; where areas are wrong, what leaves the least of them."""
+        extent = round(self.after.extent, _DECIMALS) if areas else 0.0
+        return self.after.wrong, extent, len(self.after.troubles), self.cost
 
 
 def harmful_slips(
@@ -254,7 +257,7 @@ def _mended(drawing: Drawing, within: float, tolerance: float, time_limit: float
     if best is None:
         raise ValueError("there is at least one way")
     slips = sorted(
-        _with_farthest(best.slips, drawing, best.drawing),
+        _with_distances(best.slips, drawing, best.drawing),
         key=lambda slip: (round(slip.at[1], 6), round(slip.at[0], 6)),
     )
     return Mended(best.drawing, tuple(_joined(slips, within)), tuple(best.after.faults))
@@ -270,11 +273,18 @@ def movements(before: Drawing, after: Drawing) -> Iterator[tuple[float, Point]]:
                 yield from ((math.dist(a, b), b) for a, b in zip(old.points, new.points, strict=False) if a != b)
 
 
-def _with_farthest(slips: Sequence[Slip], before: Drawing, after: Drawing) -> list[Slip]:
-    """Return slips of which one tells how far the point went that went farthest, if it was moved more than once."""
-    told = list(slips)
-    far, at = max(movements(before, after), default=(0.0, (0.0, 0.0)))
-    if told and far > max(slip.distance for slip in told):
+def _with_distances(slips: Sequence[Slip], before: Drawing, after: Drawing) -> list[Slip]:
+    """Return slips that tell how far the points at their places went in all, for some are moved more than once.
+
+    The one nearest to the point that went farthest tells that distance.
+    """
+    moved = sorted(movements(before, after))
+    told = []
+    for slip in slips:
+        here = [far for far, at in moved if math.dist(at, slip.at) < _SAME_PLACE]
+        told.append(replace(slip, distance=here[-1]) if here else slip)
+    if told and moved and moved[-1][0] > max(slip.distance for slip in told):
+        far, at = moved[-1]
         nearest = min(range(len(told)), key=lambda k: math.dist(told[k].at, at))
         told[nearest] = replace(told[nearest], distance=far)
     return told
@@ -309,7 +319,9 @@ def _repaired(state: _State, group: Sequence[Trouble]) -> _Trial | None:
     several places, as that of a patch drawn beside its place.
     """
     best: _Trial | None = None
-    hidden = any(t.code in NO_OUTLINE for t in group)  # other faults show only when there is an outline
+    codes = {trouble.code for trouble in group}
+    hidden = bool(codes & set(NO_OUTLINE))  # other faults show only when there is an outline
+    areas = bool(codes & {"gap", "overlap"})  # lines drawn twice leave narrow areas too, but may lie anywhere
     whole: list[_Trial] = []
     others: list[_Trial] = []
     for trial in state.tried(state.drawing, group):
@@ -321,9 +333,9 @@ def _repaired(state: _State, group: Sequence[Trouble]) -> _Trial | None:
             whole.append(trial)
             if not trial.after.troubles:
                 break
-        elif trial.after.extent > state.now.extent + _NO_AREA:
+        elif areas and trial.after.extent > state.now.extent + _NO_AREA:
             others.append(trial)  # less in number, but the gap is wider: what moved was right
-        elif best is None or (state.not_much > 1.0 and trial.gain < best.gain):
+        elif best is None or (state.not_much > 1.0 and trial.gain(areas) < best.gain(areas)):
             best = trial
             if hidden and state.not_much <= 1.0:
                 return best
