@@ -61,7 +61,7 @@ def test_one_slip_is_mended_by_the_least_move(name):
     assert mend(block).nothing_to_mend
 
 
-@pytest.mark.parametrize("seed", [*range(5), *range(6, 12), 17, 31, 64, 237])
+@pytest.mark.parametrize("seed", [*range(5), *range(6, 12), 17, 31, 64, 237, 472])
 def test_drawings_with_several_slips_come_out_as_they_were_meant(seed):
     """A small share of the benchmark, see there."""
     assert measure(seed).wrong == ""
