@@ -22,6 +22,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
+import numpy as np
+import numpy.typing as npt
 import shapely
 from tests.support import layouts as known_layouts
 from tests.support import traditional
@@ -33,11 +35,14 @@ from seamtree.block.model import Block
 from seamtree.drawing.drawn import Drawing
 from seamtree.drawing.read import parse_drawing
 from seamtree.errors import DrawingError
-from seamtree.mending.slips import mend_slips
+from seamtree.mending.slips import Mended, mend_slips
+from seamtree.mending.troubles import diagnose
 from seamtree.planning.build import plan
+from seamtree.tolerances import TOLERANCE
 
 Point = tuple[float, float]
 Ring = list[Point]
+Floats = npt.NDArray[np.float64]
 
 WITHIN = 0.15
 LEAST, MOST = 0.04, 0.149
@@ -52,6 +57,9 @@ COLOURS = ("#335577", "#aa3344", "#ddcc99", "#446644", "#88aacc", "#cc8844")
 
 _SAME = 0.8
 """A patch is the one that was meant if they have more than this share of either in common."""
+
+_ROUNDED = 1e-4
+"""Movements that differ by less are equal, inches."""
 
 
 # -- clean layouts ------------------------------------------------------------------------------------------------
@@ -449,7 +457,7 @@ def _drawing(hand: Hand, form: str) -> Drawing:
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """What became of one case; `wrong` says what is not as it was meant."""
+    """What became of one case; `wrong` says what is not as it was meant, `ambiguous` that nobody could know that."""
 
     seed: int
     family: str
@@ -457,6 +465,7 @@ class Row:
     slips: tuple[str, ...]
     seconds: float
     wrong: str = ""
+    ambiguous: bool = False
 
 
 def measure(seed: int) -> Row:
@@ -464,15 +473,59 @@ def measure(seed: int) -> Row:
     one = case(seed)
     (meant,) = build_blocks(one.clean)
     start = time.process_time()
+    ambiguous = False
     try:
         mended = mend_slips(one.drawn, within=WITHIN, time_limit=TIME_LIMIT)
         wrong = "" if not mended.left else f"left: {mended.left[0].code}"
         if not wrong:
             blocks = build_blocks(mended.drawing)
             wrong = f"{len(blocks)} blocks" if len(blocks) != 1 else _difference(blocks[0], meant)
+        seconds = time.process_time() - start
+        ambiguous = bool(wrong) and is_ambiguous(one, mended)
     except DrawingError as error:
+        seconds = time.process_time() - start
         wrong = f"refused: {error.findings[0].code}"
-    return Row(seed, one.family, one.form, one.slips, time.process_time() - start, wrong)
+    return Row(seed, one.family, one.form, one.slips, seconds, wrong, ambiguous)
+
+
+def is_ambiguous(one: Case, mended: Mended) -> bool:
+    """Tell whether the clean form is farther from a drawing than the mended one, or than what is asked for."""
+    to_clean = movements(one.drawn, one.clean)
+    if to_clean is None:
+        return False
+    if max(to_clean) > WITHIN + _ROUNDED:
+        return True
+    to_mended = movements(one.drawn, mended.drawing)
+    if to_mended is None or diagnose(mended.drawing, within=WITHIN, tolerance=TOLERANCE).troubles:
+        return False
+    return sum(to_mended) < sum(to_clean) - _ROUNDED
+
+
+def movements(drawn: Drawing, other: Drawing) -> list[float] | None:
+    """Return how far each drawn point lies from where another form has it, None where that has other shapes.
+
+    Points that the other form has not (those of bends) are to lie on its line.
+    """
+    if len(drawn.shapes) != len(other.shapes):
+        return None
+    pairs = []
+    for before, after in zip(drawn.shapes, other.shapes, strict=True):
+        for one, two in zip(before.tracks, after.tracks, strict=True):
+            pairs.append((np.array(one.points), np.array(two.points)))
+    alike = [two - one for one, two in pairs if len(one) == len(two)]
+    # Polygons are read from the corner of all of them, which a slip may have moved.
+    shift = np.median(np.concatenate(alike), axis=0) if alike else np.zeros(2)
+    return [far for one, two in pairs for far in _distances(one, two - shift)]
+
+
+def _distances(points: Floats, others: Floats) -> list[float]:
+    if len(points) == len(others):
+        return [float(far) for far in np.hypot(*(points - others).T)]
+    from_corner = shapely.distance(shapely.points(points), shapely.multipoints(others))
+    from_line = shapely.distance(shapely.points(points), shapely.LinearRing(others))
+    bends = np.argsort(from_corner)[len(others) :]
+    from_corner[bends] = from_line[bends]
+    return [float(far) for far in from_corner]
 
 
 def _difference(block: Block, meant: Block) -> str:
@@ -493,7 +546,7 @@ def _difference(block: Block, meant: Block) -> str:
 
 def table(rows: Sequence[Row]) -> str:
     """Return the figures as a table in Markdown."""
-    lines = ["| layouts | as meant | median s | longest s |", "|---|---|---|---|"]
+    lines = ["| layouts | as meant | ambiguous | else wrong | median s | longest s |", "|---|---|---|---|---|---|"]
     groups = [("all", rows)]
     groups += [(form, [r for r in rows if r.form == form]) for form in ("lines", "patches", "polygons")]
     groups += [(family, [r for r in rows if r.family == family]) for family in FAMILIES]
@@ -501,9 +554,10 @@ def table(rows: Sequence[Row]) -> str:
     for name, some in groups:
         if some:
             right = sum(not r.wrong for r in some)
+            unclear = sum(r.ambiguous for r in some)
             lines.append(
-                f"| {name} | {right} of {len(some)} | {statistics.median(r.seconds for r in some):.2f} "
-                f"| {max(r.seconds for r in some):.1f} |"
+                f"| {name} | {right} of {len(some)} | {unclear} | {len(some) - right - unclear} "
+                f"| {statistics.median(r.seconds for r in some):.2f} | {max(r.seconds for r in some):.1f} |"
             )
     return "\n".join(lines)
 

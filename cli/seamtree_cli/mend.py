@@ -184,7 +184,11 @@ def mend(
     if as_json:
         put_json(_to_json(drawing, mendings))
     else:
-        _show(mendings, [file for file in (output if written else None, picture) if file is not None])
+        _show(
+            mendings,
+            asked=alternatives,
+            written=[file for file in (output if written else None, picture) if file is not None],
+        )
     return max(map(_status, mendings))
 
 
@@ -335,21 +339,21 @@ def _write(output: Path, mendings: Sequence[Mending], read: _Read, job: Job) -> 
 # -- for people -----------------------------------------------------------------------------------------------
 
 
-def _show(mendings: Sequence[Mending], written: Sequence[Path]) -> None:
+def _show(mendings: Sequence[Mending], *, asked: int, written: Sequence[Path]) -> None:
     console = Output()
     for number, mending in enumerate(mendings):
         if number:
             console.print()
-        for line in render_mending(mending):
+        for line in render_mending(mending, asked=asked):
             console.print(line)
     for file in written:
         console.print(Text(f"written: {plain(str(file))}"), soft_wrap=True)
     console.file.flush()
 
 
-def render_mending(mending: Mending) -> Iterator[Text]:
-    """Yield what there is to say about one block, line by line."""
-    from seamtree.mending.words import describe_change, describe_slips, describe_straightening
+def render_mending(mending: Mending, *, asked: int = 1) -> Iterator[Text]:
+    """Yield what there is to say about one block, line by line; `asked` is how many alternatives were wanted."""
+    from seamtree.mending.words import describe_slips, describe_straightening
 
     sketch = mending.sketch
     _, _, right, bottom = sketch.bounds
@@ -371,20 +375,29 @@ def render_mending(mending: Mending) -> Iterator[Text]:
     if mending.goal == "frontier":
         yield from _rungs(mending)
     else:
-        several = len(mending.alternatives) > 1
-        for number, alternative in enumerate(mending.alternatives, 1):
-            if several:
-                yield Text(f"alternative {number}:", "bold")
-            yield from _listed(describe_change(alternative))
-            clean = not alternative.plan.counts.hard_corners
-            yield Text(f"mended: {_figures(alternative.plan.counts)}", "green" if clean else "yellow")
-            yield Text(_proof(mending.goal, alternative), "" if alternative.proven else "yellow")
-            if several:
-                yield Text(_equals(alternative))
+        yield from _changes(mending, asked)
     if mending.slips and mending.reached and not mending.alternatives and mending.goal == "straight seams":
         yield Text("nothing more to mend: straight seams sew it", "green")
     for reason in _reasons(mending):
         yield Text(plain(reason), "yellow")
+
+
+def _changes(mending: Mending, asked: int) -> Iterator[Text]:
+    """Yield the alternatives, line by line, and whether there are fewer than were asked for."""
+    from seamtree.mending.words import describe_change
+
+    several = len(mending.alternatives) > 1
+    for number, alternative in enumerate(mending.alternatives, 1):
+        if several:
+            yield Text(f"alternative {number}:", "bold")
+        yield from _listed(describe_change(alternative))
+        clean = not alternative.plan.counts.hard_corners
+        yield Text(f"mended: {_figures(alternative.plan.counts)}", "green" if clean else "yellow")
+        yield Text(_proof(mending.goal, alternative), "" if alternative.proven else "yellow")
+        if several or asked > 1:
+            yield Text(_equals(alternative))
+    if 0 < len(mending.alternatives) < asked:
+        yield Text("no other change as small was found, but for the same one turned or mirrored")
 
 
 def _before(mending: Mending) -> Text:

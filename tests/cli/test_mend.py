@@ -20,6 +20,12 @@ def mend(*arguments, **more):
     return run("mend", *arguments, **more)
 
 
+def test_fewer_alternatives_than_asked_for_are_said_and_their_figures_told(drawing):
+    told = mend(drawing(RING, "rope ring.wkt"), "--alternatives", "3").stdout.splitlines()
+    assert told[-2] == "1 matched point, 2 different foundations"
+    assert told[-1] == "no other change as small was found, but for the same one turned or mirrored"
+
+
 def test_a_mended_drawing_is_written_and_checks_clean(drawing, tmp_path):
     output = tmp_path / "mended.svg"
     told = mend(drawing(RING, "rope ring.wkt"), "-o", str(output))

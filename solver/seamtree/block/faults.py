@@ -144,6 +144,9 @@ def _are_two(directions: Bools) -> bool:
 _NO_LENGTH = 1e-12
 """In place of the length of a line that is a point."""
 
+_WIDTH_STEP = 0.001
+"""Widths are told to two decimals, inches."""
+
 
 def _offsets(start: Floats, end: Floats, point: Floats) -> Floats:
     """Return how far points lie from lines, positive on one side and negative on the other; shape (n,)."""
@@ -292,8 +295,16 @@ def _uncovered(faces: Faces, cover: Cover) -> Iterator[Finding]:
 
 
 def _width(polygon: shapely.Geometry) -> float:
-    """Return the width of a polygon where it is widest (inches)."""
-    return 2 * float(shapely.length(shapely.maximum_inscribed_circle(polygon)))
+    """Return the width of a polygon where it is widest (inches).
+
+    It is halved down to: for the narrow ones that are asked about the largest circle inside takes much longer.
+    """
+    left, top, right, bottom = polygon.bounds
+    least, most = 0.0, min(right - left, bottom - top)
+    while most - least > _WIDTH_STEP:
+        middle = (least + most) / 2
+        least, most = (least, middle) if shapely.is_empty(shapely.buffer(polygon, -middle / 2)) else (middle, most)
+    return float(least + most) / 2
 
 
 def _gap(at: Point, width: float) -> Finding:

@@ -24,9 +24,6 @@ _ALONG = 0.7
 """A point that stays on its line moves nothing but the end of the line: it goes before one that is moved aside, up to
 so much farther."""
 
-_SLIDE = 2.0
-"""The ends of a line that is moved aside may go so many times as far along the sides they lie on."""
-
 _PARALLEL = 0.97
 """Least cosine of the angle between lines that may have been drawn twice."""
 
@@ -53,7 +50,7 @@ class Move:
     cost
         What is compared; the least is tried first.
     distance
-        How far anything moves, inches.
+        How far the point that moves farthest moves, inches.
     points
         New places of drawn points, by their numbers in the drawing.
     closes
@@ -406,20 +403,18 @@ class _Finder:
     def _slid(self, points: dict[int, Point], c: Point, d: Point) -> Iterator[Move]:
         """Yield points put onto a line along their other sides, which stay where they are.
 
-        What is told is how far the line moves; at a slant its ends go farther than that, which is what it costs.
+        At a slant they go farther than the line between them does.
         """
         drawn, at = self.drawn, self.drawn.at
         slid: dict[int, Point] = {}
         for p, foot in points.items():
             others = [q for q in drawn.beside[p] if q not in points]
             crossing = _crossing(at[others[0]], at[p], c, d) if len(others) == 1 else foot
-            if crossing is None or math.dist(crossing, at[p]) > _SLIDE * self.within:
+            if crossing is None:
                 return
             slid[p] = self._corner_at(crossing, points)
-        far = max(math.dist(at[p], target) for p, target in points.items())
-        if far <= self.within and any(math.dist(slid[p], points[p]) > drawn.tolerance for p in points):
-            farthest = max(math.dist(at[p], target) for p, target in slid.items())
-            yield Move(farthest, far, tuple(sorted(slid.items())))
+        if any(math.dist(slid[p], points[p]) > drawn.tolerance for p in points):
+            yield self._all_to(slid)
 
     def _corner_at(self, place: Point, moved: Collection[int]) -> Point:
         """Return the corner at a place that has one."""

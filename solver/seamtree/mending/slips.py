@@ -9,6 +9,7 @@ other. A drawing is only ever judged by reading it.
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
@@ -16,7 +17,7 @@ import shapely
 
 from seamtree.block.build import build_blocks
 from seamtree.block.sketch import Sketch, Slip
-from seamtree.drawing.drawn import Drawing
+from seamtree.drawing.drawn import Drawing, Shape
 from seamtree.errors import Finding, OptionError, Point
 from seamtree.mending.moves import Drawn, Move, apply, moves_near
 from seamtree.mending.redraw import SLIP
@@ -37,7 +38,7 @@ from seamtree.planning.wishes import RENUMBERED
 from seamtree.remedies import Remedy
 from seamtree.tolerances import TOLERANCE
 
-_TRIALS_PER_SECOND = 60
+_TRIALS_PER_SECOND = 120
 """How many repairs tried count as a second; counted, not clocked."""
 
 _USUAL = 60
@@ -52,6 +53,15 @@ taken. Where several slips lie beside each other either may do better: both are 
 
 _PAIRS = 8
 """So many repairs that do not help alone are tried together with a second one."""
+
+_NO_AREA = 1e-3
+"""Areas that differ by less are as large, square inches."""
+
+_DECIMALS = 2
+"""Areas are compared to so many decimals, square inches."""
+
+_SAME_PLACE = 1e-6
+"""Places that differ by less are one, inches."""
 
 _ROUND_UP = 100
 
@@ -148,24 +158,31 @@ def with_slips(sketches: Sequence[Sketch], slips: Sequence[Slip]) -> tuple[Sketc
 
 @dataclass(slots=True)
 class _State:
-    """A drawing under repair."""
+    """A drawing under repair, and what it was at the start."""
 
+    start: Drawing
     drawing: Drawing
     now: Diagnosis
     within: float
     tolerance: float
     trials: int
     not_much: float
+    known: dict[tuple[Shape, ...], Diagnosis | None]
 
     def tried(self, drawing: Drawing, group: Sequence[Trouble]) -> Iterator[_Trial]:
         """Yield what repairs of some troubles come to, the least repairs first."""
         drawn = Drawn(drawing, self.tolerance)
         for move in moves_near(drawn, group, self.within):
-            if self.trials <= 0:
-                return
-            self.trials -= 1
             changed = apply(drawing, move)
-            after = diagnose_again(changed, self.now, within=self.within, tolerance=self.tolerance)
+            if max((far for far, _ in movements(self.start, changed)), default=0.0) > self.within + 1e-9:
+                continue  # it was moved before, and would go too far in all
+            if changed.shapes not in self.known:
+                if self.trials <= 0:
+                    return
+                self.trials -= 1
+                after = diagnose_again(changed, self.now, within=self.within, tolerance=self.tolerance)
+                self.known[changed.shapes] = after
+            after = self.known[changed.shapes]
             if after is not None:
                 yield _Trial(changed, after, move.cost, (_slip(drawn, move, group),))
 
@@ -183,6 +200,11 @@ class _Trial:
     def merit(self) -> tuple[float, ...]:
         """What is compared; the least is best."""
         return self.after.wrong, len(self.after.troubles), self.cost
+
+    def gain(self, areas: bool) -> tuple[float, ...]:
+        """Return what is compared where something is left; where areas are wrong, what leaves the least of them."""
+        extent = round(self.after.extent, _DECIMALS) if areas else 0.0
+        return self.after.wrong, extent, len(self.after.troubles), self.cost
 
 
 def harmful_slips(
@@ -222,17 +244,50 @@ def _mended(drawing: Drawing, within: float, tolerance: float, time_limit: float
     now = diagnose(drawing, within=within, tolerance=tolerance)
     trials = int(time_limit * _TRIALS_PER_SECOND * _USUAL / (_USUAL + now.patches))
     best: _Trial | None = None
-    for not_much in _WAYS:
-        state = _State(drawing, now, within, tolerance, trials // len(_WAYS), not_much)
+    known: dict[tuple[Shape, ...], Diagnosis | None] = {}  # one repair after the other is often the same either way
+    for n, not_much in enumerate(_WAYS):
+        share = trials // (len(_WAYS) - n)
+        state = _State(drawing, drawing, now, within, tolerance, share, not_much, known)
         found = _way(state)
+        trials -= share - state.trials
         if best is None or _rounded_merit(found) < _rounded_merit(best):
             best = found
         if not best.after.troubles and len(best.slips) < 2:
             break
     if best is None:
         raise ValueError("there is at least one way")
-    slips = sorted(best.slips, key=lambda slip: (round(slip.at[1], 6), round(slip.at[0], 6)))
+    slips = sorted(
+        _with_distances(best.slips, drawing, best.drawing),
+        key=lambda slip: (round(slip.at[1], 6), round(slip.at[0], 6)),
+    )
     return Mended(best.drawing, tuple(_joined(slips, within)), tuple(best.after.faults))
+
+
+def movements(before: Drawing, after: Drawing) -> Iterator[tuple[float, Point]]:
+    """Yield how far points of a drawing were moved (inches), and where to; shapes are known by their names."""
+    names = Counter(shape.name for shape in before.shapes)
+    originals = {shape.name: shape for shape in before.shapes if names[shape.name] == 1}
+    for shape in after.shapes:
+        if shape.name in originals and shape is not originals[shape.name]:
+            for old, new in zip(originals[shape.name].tracks, shape.tracks, strict=False):
+                yield from ((math.dist(a, b), b) for a, b in zip(old.points, new.points, strict=False) if a != b)
+
+
+def _with_distances(slips: Sequence[Slip], before: Drawing, after: Drawing) -> list[Slip]:
+    """Return slips that tell how far the points at their places went in all, for some are moved more than once.
+
+    The one nearest to the point that went farthest tells that distance.
+    """
+    moved = sorted(movements(before, after))
+    told = []
+    for slip in slips:
+        here = [far for far, at in moved if math.dist(at, slip.at) < _SAME_PLACE]
+        told.append(replace(slip, distance=here[-1]) if here else slip)
+    if told and moved and moved[-1][0] > max(slip.distance for slip in told):
+        far, at = moved[-1]
+        nearest = min(range(len(told)), key=lambda k: math.dist(told[k].at, at))
+        told[nearest] = replace(told[nearest], distance=far)
+    return told
 
 
 def _rounded_merit(trial: _Trial) -> tuple[float, ...]:
@@ -264,7 +319,9 @@ def _repaired(state: _State, group: Sequence[Trouble]) -> _Trial | None:
     several places, as that of a patch drawn beside its place.
     """
     best: _Trial | None = None
-    hidden = any(t.code in NO_OUTLINE for t in group)  # other faults show only when there is an outline
+    codes = {trouble.code for trouble in group}
+    hidden = bool(codes & set(NO_OUTLINE))  # other faults show only when there is an outline
+    areas = bool(codes & {"gap", "overlap"})  # lines drawn twice leave narrow areas too, but may lie anywhere
     whole: list[_Trial] = []
     others: list[_Trial] = []
     for trial in state.tried(state.drawing, group):
@@ -276,7 +333,9 @@ def _repaired(state: _State, group: Sequence[Trouble]) -> _Trial | None:
             whole.append(trial)
             if not trial.after.troubles:
                 break
-        elif best is None or (state.not_much > 1.0 and trial.merit < best.merit):
+        elif areas and trial.after.extent > state.now.extent + _NO_AREA:
+            others.append(trial)  # less in number, but the gap is wider: what moved was right
+        elif best is None or (state.not_much > 1.0 and trial.gain(areas) < best.gain(areas)):
             best = trial
             if hidden and state.not_much <= 1.0:
                 return best

@@ -172,6 +172,7 @@ def _offs(steps: Sequence[Trouble], drawing: Drawing, tolerance: float) -> list[
             ahead = track.points[1:] + track.points[:1] if track.closed else track.points[1:]
             sides += [(a, b, k) for a, b in zip(track.points, ahead, strict=False) if math.dist(a, b) > tolerance]
     tree = shapely.STRtree(shapely.linestrings([(a, b) for a, b, _ in sides]))
+    corners = shapely.STRtree(shapely.points([at for a, b, _ in sides for at in (a, b)]))
     found: list[list[tuple[int, Point]]] = []
     for step in steps:
         (ax, ay), (bx, by) = shapely.get_coordinates(step.where).tolist()
@@ -180,9 +181,16 @@ def _offs(steps: Sequence[Trouble], drawing: Drawing, tolerance: float) -> list[
             near = tree.query(shapely.Point(at), predicate="dwithin", distance=tolerance).tolist()
             across.append({sides[n][2] for n in near if _leads_across(sides[n], (bx - ax, by - ay))})
         first, last = across
-        found.append(
-            [(k, (bx - ax, by - ay)) for k in last - first] + [(k, (ax - bx, ay - by)) for k in first - last]
+        # Where a shape is off by less than the tolerance across its side as well, only its corner tells.
+        one, other = (
+            {
+                sides[n // 2][2]
+                for n in corners.query(shapely.Point(at), predicate="dwithin", distance=tolerance).tolist()
+            }
+            for at in ((ax, ay), (bx, by))
         )
+        ahead_of, behind = (last - first) | (other - one), (first - last) | (one - other)
+        found.append([(k, (bx - ax, by - ay)) for k in ahead_of] + [(k, (ax - bx, ay - by)) for k in behind])
     return found
 
 
