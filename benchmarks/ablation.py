@@ -64,7 +64,6 @@ STEPS: Mapping[str, Mapping[str, Any]] = {
         f"{_SEARCH}.corners.solve_part.fewest_narrow_units": lambda *_, **__: NarrowResult(None, 1),
     },
     "corner places": {f"{_SEARCH}.corners.solve_part.corner_places": lambda _: []},
-    "no excess first": {f"{_SEARCH}.corners.solve_part._without_excess": _no},
     "cuts first": {f"{_SEARCH}.joined._cut_first": _nothing},
     "closed walks": {f"{_SEARCH}.corners.junction_model.JunctionModel._forbid_walks": _nothing},
     "easiest seams": {f"{_SEARCH}.corners.greedy._easiest_seams": _nothing},

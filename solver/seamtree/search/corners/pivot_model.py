@@ -12,7 +12,7 @@ PIVOTS = 2
 
 
 class PivotModel:
-    """Adds the free corners, at most two to a seam; all corners are, unless some may be excess pivots.
+    """Adds the free corners, at most two to a seam.
 
     A seam has a middle and, outwards of a free corner, arms that lead away from it to the ends of the seam. An arm
     that led from one free corner to another would lead both ways, so a seam has no third free corner.
@@ -21,15 +21,12 @@ class PivotModel:
     ----------
     model
         What they are added to.
-    excess
-        Whether there may be excess pivots.
     """
 
-    def __init__(self, model: JunctionModel, *, excess: bool) -> None:
+    def __init__(self, model: JunctionModel) -> None:
         self.model = model
         self.part = model.part
         self.cp = model.cp
-        self._excess = excess
         cp, part = self.cp, self.part
         self._middle = {e: cp.new_bool_var(f"middle {e}") for e in part.edges}
         self._arm = {(j, e): cp.new_bool_var(f"arm {j} {e}") for e in part.edges for j in part.ends(e)}
@@ -42,20 +39,16 @@ class PivotModel:
             corner = self._free_corner(pair)
             self._link_arms(pair, corner)
             free += [] if corner is None else [corner]
-        self.model.costs[PIVOTS] = self.model.costs[0] - sum(free) if excess else 0
+        self.model.costs[PIVOTS] = self.model.costs[0] - sum(free)
 
     def _free_corner(self, pair: Pair) -> Any | None:
         """Return the literal that a pair is a free corner; None if it can be no corner."""
         conditions = self._corner_at(pair)
         if conditions is None:
             return None
-        if len(conditions) == 1 and not self._excess:
-            return conditions[0]
         free = self.cp.new_bool_var(f"free {pair.junction} {pair.edges}")
         for condition in conditions:
             self.cp.add_implication(free, condition)
-        if not self._excess:
-            self.cp.add_bool_or(free, *(~condition for condition in conditions))
         return free
 
     def _link_arms(self, pair: Pair, free: Any | None) -> None:

@@ -41,9 +41,6 @@ CORNERS_SHARE = 0.4
 QUICK_SHARE = 0.02
 """What they may spend before that without linear relaxations, which few parts need for their corners."""
 
-FREE_SHARE = 0.7
-"""What the search for an order without excess pivots may spend of the effort that is left."""
-
 MOST_EDGES = 1_000
 """Edges of a part for which the model is built in any case; it takes a while to build and to read."""
 
@@ -237,29 +234,22 @@ class _Search:
         if not self.settled(2):
             self.minimise(CORNERS_SHARE)
 
-    def solve_units(self, places: Sequence[frozenset[int]], share: float, *, excess: bool) -> bool:
-        """Minimise all items; return whether no better order can have another number of pivots.
+    def solve_units(self, places: Sequence[frozenset[int]]) -> None:
+        """Minimise all items.
 
         Parameters
         ----------
         places
             Junctions where hard corners are known to lie.
-        share
-            What that may spend of the effort that is left, where no order without excess pivots is known.
-        excess
-            Whether orders may have excess pivots; without any, each corner of a seam is free.
         """
         keep = len(places) == self.merit.hard_corners
-        if self.units is not None or keep != self._kept:
+        if keep != self._kept:
             self._begin(places if keep else None)
         self.units = UnitModel(self.model)
         if self.limit is not None:
             self.units.keep_apart(self.limit.holds)
-        PivotModel(self.model, excess=excess)
-        self.minimise(share if self.merit.excess_pivots else 1.0)
-        if self.impossible:
-            self.bound = (*self.bound[:2], max(self.bound[2], 1), FLOORS[3])
-        return not self.merit.excess_pivots
+        PivotModel(self.model)
+        self.minimise(1.0)
 
     def settled(self, items: int) -> bool:
         """Tell whether the first items are proven to be the least."""
@@ -338,14 +328,7 @@ def _settle(search: _Search) -> None:
         search.narrow()
     if search.settled(ITEMS) or search.over:
         return
-    if search.settled(2) and _without_excess(search, places):
-        return
-    search.solve_units(places, 1.0, excess=True)
-
-
-def _without_excess(search: _Search, places: Sequence[frozenset[int]]) -> bool:
-    """Minimise all items over orders without excess pivots; return whether there is such an order."""
-    return search.solve_units(places, FREE_SHARE, excess=False)
+    search.solve_units(places)
 
 
 def _tidy(search: _Search, effort: float) -> tuple[bool, bool, bool]:
@@ -362,7 +345,7 @@ def _tidy(search: _Search, effort: float) -> tuple[bool, bool, bool]:
     units = search.units
     if units is None:
         units = search.units = UnitModel(model)
-        PivotModel(model, excess=True)
+        PivotModel(model)
     kinds = search.kinds = UnitKinds.of(part.block, part.patches)
     matched = search.refine(model.matched_points(), lambda: search.merit.matched_points, effort)
     foundations = units.foundations(kinds)
