@@ -18,6 +18,7 @@ from seamtree.block.model import Block
 from seamtree.planning.build import plan
 from seamtree.search.corners import exhaustive
 from seamtree.search.corners import solve_part as solving
+from seamtree.search.corners.junction_model import bends_alone
 from seamtree.search.corners.local_rule import Part, build_part
 from seamtree.search.corners.orders import score
 from seamtree.search.corners.solve_part import solve_part
@@ -194,6 +195,34 @@ def test_locked_parts_among_crossing_seams(seed: int) -> None:
 def test_locked_parts_inside_locked_parts(seed: int) -> None:
     block = block_from_polygons(nested_locks(2, patches=9, seed=seed))
     assert check(block)[0] >= 2
+
+
+def circle_in_quarters(chords: int, radius: float, turn: float) -> list[shapely.Polygon]:
+    """A square in quarters, and a round patch of chords in its middle that they divide as well."""
+    angles = [turn + math.tau * k / chords for k in range(chords)]
+    circle = shapely.Polygon([(2 + radius * math.cos(a), 2 + radius * math.sin(a)) for a in angles])
+    cross = [shapely.LineString([(2, 0), (2, 4)]), shapely.LineString([(0, 2), (4, 2)])]
+    drawn = shapely.union_all([shapely.box(0, 0, 4, 4).exterior, circle.exterior, *cross])
+    return list(shapely.polygonize([drawn]).geoms)
+
+
+@pytest.mark.parametrize(
+    ("chords", "radius", "turn", "tolerance"),
+    [(12, 0.8, 0.2, 0.05), (12, 1.0, 0.1, 0.1), (14, 0.7, 0.1, 0.05), (16, 0.9, 0.05, 0.05), (16, 0.9, 0.05, 0.1)],
+)
+def test_where_chords_bend_does_not_matter(chords: int, radius: float, turn: float, tolerance: float) -> None:
+    block = block_from_polygons(circle_in_quarters(chords, radius, turn), tolerance=tolerance)
+    assert len(block.patches) == 8
+    check(block)
+
+
+def test_chords_bend_as_near_as_can_be_to_where_their_seam_goes_on() -> None:
+    part = whole_part(block_from_polygons(locked_cells(3, 2, share=1.0, seed=4, curved=True)))
+    bent = bends_alone(part)
+    assert any(bent.values())
+    for window in part.windows:
+        if all(pair in bent for pair in window.pairs):
+            assert any(bent[pair] for pair in window.pairs)
 
 
 def test_one_seam_with_three_corners_between_two_patches_has_an_excess_pivot() -> None:

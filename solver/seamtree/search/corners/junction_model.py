@@ -14,7 +14,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from seamtree.search.corners.local_rule import CurveChain, Pair, Part
-from seamtree.search.corners.orders import is_matched
+from seamtree.search.corners.orders import is_matched, trace_seams
 from seamtree.search.corners.walks import closed_walks
 from seamtree.search.solver import new_model
 
@@ -52,6 +52,7 @@ class JunctionModel:
         self.bends: dict[Pair, Any] = {}
         self.eased: dict[int, Any] = {}
         self.eased_at: dict[Pair, Any] = {}
+        self._bent: dict[Pair, bool] = {}
         self.before_on_curve: dict[Pair, Pair | None] = {}
         self._order_edges()
         self._forbid_walks()
@@ -163,6 +164,7 @@ class JunctionModel:
 
     def _bend(self) -> None:
         """Bend every sewn run in line that is not straight as a whole, or ease it round a curve."""
+        self._bent = bends_alone(self.part)
         for window in self.part.windows:
             open_ends = [~self.last[p.junction, p.edges] for p in window.pairs]
             if window.curve:
@@ -172,9 +174,12 @@ class JunctionModel:
             self.cp.add_bool_or(*ways, *open_ends)
 
     def _bend_at(self, pair: Pair) -> Any:
+        if not self._bent.get(pair, True):
+            return self.false
         if pair not in self.bends:
-            self.bends[pair] = self.cp.new_bool_var(f"bend {pair.junction}")
-            self.cp.add_implication(self.bends[pair], self.last[pair.junction, pair.edges])
+            bend = self.true if pair in self._bent else self.cp.new_bool_var(f"bend {pair.junction}")
+            self.cp.add_implication(bend, self.last[pair.junction, pair.edges])
+            self.bends[pair] = bend
         return self.bends[pair]
 
     def keep_corners(self, places: Sequence[frozenset[int]]) -> None:
@@ -195,3 +200,42 @@ class JunctionModel:
             self.choice_cost(j, {pair: int(is_matched(self.part, pair)) for pair in pairs})
             for j, pairs in self.part.pairs.items()
         )
+
+
+def bends_alone(part: Part) -> dict[Pair, bool]:
+    """Decide where edges bend that meet where no others do.
+
+    They are sewn as one seam in every order, so it only matters how often it bends, and how near to the end where it
+    may go on in line: as near as can be, for a bend at that end is as good as one more before it. The chords of a
+    round patch would leave the solver many ways that are equal. Where a seam may go on in line at both ends, nothing
+    is decided, nor along drawn curves.
+    """
+    if part.curves:
+        return {}
+    alone = {j: part.pairs[j][0] for j, here in part.around.items() if len(here) == len(part.pairs[j][0].edges)}
+    bent: dict[Pair, bool] = {}
+    for seam in trace_seams(part, part.edges, alone):
+        place = {pair: n for n, pair in enumerate(seam.pairs)}
+        spans, ends = [], set()
+        for window in part.windows:
+            inside = [place[pair] for pair in window.pairs if pair in place]
+            if len(inside) == len(window.pairs):
+                spans.append((min(inside), max(inside)))
+            elif inside:
+                ends |= {n == 0 for n in (0, len(place) - 1) if n in inside}
+        if seam.ring or len(ends) > 1 or (ends and len(place) == 1):
+            continue
+        if True in ends:
+            spans = [(-last, -first) for first, last in spans]
+        bends = {abs(n) for n in _stabs(spans)}
+        bent.update((pair, n in bends) for pair, n in place.items() if not pair.hard)
+    return bent
+
+
+def _stabs(spans: Sequence[tuple[int, int]]) -> set[int]:
+    """Return the fewest numbers of which each span has one, each as large as can be."""
+    stabs: list[int] = []
+    for first, last in sorted(spans, key=lambda span: span[1]):
+        if not stabs or stabs[-1] < first:
+            stabs.append(last)
+    return set(stabs)
