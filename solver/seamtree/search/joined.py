@@ -50,7 +50,7 @@ _HINT_SHARE = 0.1
 """Share of the effort for a part that goes into an order to start from."""
 
 _HINT_STATES = 1_000
-"""States that are searched for it: on 60 lines across a block a thousand find no fewer units than sixty."""
+"""States that are searched for it: on 15 lines across a block a thousand find a unit fewer than sixty."""
 
 _FEW_STATES = 500
 """States of a block that are searched before it is taken by rows."""
@@ -203,8 +203,7 @@ def _search_parts(
             known = _cut_first(view, patches, effort=effort, deadline=deadline, spent=spent)
             answer = _solve_part(block, members, effort=effort, deadline=deadline, known=known)
         spent.append(answer.spent)
-        merit, bound = answer.merit, answer.bound
-        return Locked(patches, answer.order, merit, bound, answer.proven, answer.tidied, answer.spent, answer.costs)
+        return _locked(patches, answer)
 
     budget = state_budget(block, time_limit)
     few = budget if states is None else min(states, budget)
@@ -241,6 +240,11 @@ def _solve_part(
     return solve_part(block, patches, effort=effort, deadline=deadline, known=known)
 
 
+def _locked(patches: int, answer: PartResult) -> Locked:
+    merit, bound = answer.merit, answer.bound
+    return Locked(patches, answer.order, merit, bound, answer.proven, answer.tidied, answer.spent, answer.costs)
+
+
 def _cut_first(view: SeamView, part: int, *, effort: float, deadline: Deadline, spent: list[float]) -> Order | None:
     """Return an order in which all cuts of a part come before its hard corners; None if it has no cut.
 
@@ -254,7 +258,7 @@ def _cut_first(view: SeamView, part: int, *, effort: float, deadline: Deadline, 
         answer = sew_small_part(view, members, effort=spend, deadline=deadline)
         answer = answer or _solve_part(view.block, members, effort=spend, deadline=deadline)
         spent.append(answer.spent)
-        return Locked(patches, answer.order, answer.merit, answer.bound, answer.proven)
+        return _locked(patches, answer)
 
     graph = PartsGraph(view, solve_locked, _HINT_STATES, deadline=deadline, cuts_first=True)
     if not graph.part_options(part):

@@ -51,8 +51,13 @@ def weigh(units: Collection[int], middles: Sequence[Point]) -> list[int]:
     return [weight for weights in found for weight in _rounded(weights, members)]
 
 
+def whole(weight: float) -> int:
+    """Return a weight of a linear program as a number of which `WEIGHT` make one."""
+    return int((weight * WEIGHT + _ROUNDING) // 1)
+
+
 def _rounded(exact: Sequence[float], members: Sequence[Sequence[int]]) -> list[int]:
-    weights = [int((weight * WEIGHT + _ROUNDING) // 1) for weight in exact]
+    weights = list(map(whole, exact))
     for unit in members:  # what arithmetic has rounded up
         weights[unit[0]] -= max(0, sum(weights[p] for p in unit) - WEIGHT)
     return weights

@@ -5,7 +5,7 @@ moment, strictly later than all other edges there. On top of this, family by fam
 
 - *corners*, here: hard pairs, bends in lines that are not straight as a whole, curves;
 - *units* (`unit_model`): every edge is a join, or adds the patch on one of its sides to a unit as a single patch;
-- *pivots* (`pivots`): at most two corners of each seam are free, the others are excess pivots.
+- *pivots* (`pivot_model`): at most two corners of each seam are free, the others are excess pivots.
 """
 
 from __future__ import annotations
@@ -38,7 +38,7 @@ class JunctionModel:
     true, false
         Constants.
     costs
-        The items of merit that are modelled so far, in order; `Units` and `add_pivots` add theirs.
+        The items of merit that are modelled so far, in order; `UnitModel` and `PivotModel` add theirs.
     """
 
     def __init__(self, part: Part) -> None:
@@ -52,7 +52,7 @@ class JunctionModel:
         self.bends: dict[Pair, Any] = {}
         self.eased: dict[int, Any] = {}
         self.eased_at: dict[Pair, Any] = {}
-        self._bent: dict[Pair, bool] = {}
+        self._bent = bends_alone(part)
         self.before_on_curve: dict[Pair, Pair | None] = {}
         self._order_edges()
         self._forbid_walks()
@@ -164,7 +164,6 @@ class JunctionModel:
 
     def _bend(self) -> None:
         """Bend every sewn run in line that is not straight as a whole, or ease it round a curve."""
-        self._bent = bends_alone(self.part)
         for window in self.part.windows:
             open_ends = [~self.last[p.junction, p.edges] for p in window.pairs]
             if window.curve:
@@ -212,7 +211,7 @@ def bends_alone(part: Part) -> dict[Pair, bool]:
     """
     if part.curves:
         return {}
-    alone = {j: part.pairs[j][0] for j, here in part.around.items() if len(here) == len(part.pairs[j][0].edges)}
+    alone = {j: part.pairs[j][0] for j, here in part.around.items() if len(here) == 2}
     bent: dict[Pair, bool] = {}
     for seam in trace_seams(part, part.edges, alone):
         place = {pair: n for n, pair in enumerate(seam.pairs)}

@@ -14,7 +14,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from seamtree.block.model import Block
 from seamtree.errors import ProofError
 from seamtree.proofs.claims import Bend, Corner, Fork, Ring, Witness
-from seamtree.proofs.corners import check_corners, places_of
+from seamtree.proofs.corners import Place, check_corners, places_of
 from seamtree.proofs.planar import Planar
 from seamtree.search.corners.local_rule import Part
 
@@ -50,6 +50,22 @@ def find_witnesses(block: Block, wanted: int) -> tuple[Witness, ...]:
         As many as were found, at most the number wanted.
     """
     planar = Planar(block)
+    witnesses = _look(planar, wanted).witnesses
+    check_corners(planar, witnesses)
+    return tuple(witnesses)
+
+
+def corner_places(part: Part) -> list[frozenset[int]]:
+    """Return sets of junctions inside a part, none in two of them: every order has a hard corner at one of each."""
+    found = []
+    for places in _look(Planar(part.block), len(part.around)).places:
+        junctions = frozenset(number for kind, number in places if kind == "junction")
+        if len(junctions) == len(places) and junctions <= part.around.keys():
+            found.append(junctions)
+    return found
+
+
+def _look(planar: Planar, wanted: int) -> _Found:
     found = _Found(planar, wanted)
     for j in planar.inner:
         if not planar.through[j]:
@@ -57,32 +73,19 @@ def find_witnesses(block: Block, wanted: int) -> tuple[Witness, ...]:
     for bend in _bends(planar):
         found.take(bend)
     found.take_most(_Rings(planar, found.taken).all({}))
-    forked = _Forks(planar, found)
-    forked.look()
-    check_corners(planar, found.witnesses)
-    return tuple(found.witnesses)
-
-
-def corner_places(part: Part) -> list[frozenset[int]]:
-    """Return sets of junctions inside a part, none in two of them: every order has a hard corner at one of each."""
-    planar = Planar(part.block)
-    found = []
-    for witness in find_witnesses(part.block, len(part.around)):
-        places = places_of(planar, witness)
-        junctions = frozenset(number for kind, number in places if kind == "junction")
-        if len(junctions) == len(places) and junctions <= part.around.keys():
-            found.append(junctions)
+    _Forks(planar, found).look()
     return found
 
 
 class _Found:
-    """The witnesses taken so far."""
+    """The witnesses taken so far, each with its places."""
 
     def __init__(self, planar: Planar, wanted: int) -> None:
         self._planar = planar
         self._wanted = wanted
         self.witnesses: list[Witness] = []
-        self.taken: set[tuple[str, int]] = set()
+        self.places: list[set[Place]] = []
+        self.taken: set[Place] = set()
 
     @property
     def missing(self) -> int:
@@ -101,6 +104,7 @@ class _Found:
             return False
         self.taken |= places
         self.witnesses.append(witness)
+        self.places.append(places)
         return True
 
     def take_most(self, rings: Sequence[Ring]) -> None:
@@ -142,7 +146,7 @@ class _Rings:
         Where corners are accounted for already.
     """
 
-    def __init__(self, planar: Planar, taken: set[tuple[str, int]]) -> None:
+    def __init__(self, planar: Planar, taken: set[Place]) -> None:
         self._planar = planar
         self._taken = taken
 

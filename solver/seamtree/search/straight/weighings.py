@@ -15,16 +15,14 @@ from seamtree.block.largest import Size
 from seamtree.block.model import Block
 from seamtree.errors import ProofError
 from seamtree.proofs.claims import Claims, Repeats, SearchedSets, Weighing
-from seamtree.proofs.limited import MOST_UNITS, WEIGHT
+from seamtree.proofs.limited import MOST_UNITS
 from seamtree.proofs.planar import Planar
 from seamtree.proofs.repeats import Heaps, check_repeats, fabric_numbers, heaps_of
 from seamtree.search.solver import heaviest_heaps
+from seamtree.search.weights import whole
 
 _WEIGHED_PER_SECOND = 300
 """Units that are weighed at most for each second there is: 2,600 took half a second."""
-
-_ROUNDING = 0.01
-"""What a weight may be short of a whole number by arithmetic."""
 
 
 def claim_repeats(
@@ -67,8 +65,4 @@ def claim_repeats(
 
 def _weighing(heaps: list[Heaps], block: Block, units: int, few: int | None = None) -> Weighing:
     weights, each = heaviest_heaps(heaps, len(block.patches), units=units, few=few)
-    return Weighing(tuple(map(_whole, weights)), max(0, _whole(each)))
-
-
-def _whole(weight: float) -> int:
-    return int((weight * WEIGHT + _ROUNDING) // 1)
+    return Weighing(tuple(map(whole, weights)), max(0, whole(each)))
